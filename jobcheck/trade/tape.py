@@ -1,0 +1,181 @@
+"""Carrier tape as EIA-481 and IEC 60286-3 describe it: widths, pockets, holes.
+
+Lengths are mm. Tape frame: seen from above with the cover up, x along the feed, y toward the
+round holes.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from jobcheck.trade.plane import Point, moved, turned
+
+HOLE_PITCH_MM = 4.0
+"""P0, ±0.1; over ten pitches ±0.2. Source: EIA-481-D Tables 2, 3."""
+
+HOLE_DIAMETER_MM = 1.5
+"""D0, +0.1/-0. Source: EIA-481-D Tables 2, 3."""
+
+EDGE_TO_HOLE_MM = 1.75
+"""E1, tape edge to the line of holes, ±0.1. Source: EIA-481-D Tables 2, 3."""
+
+HOLE_TO_POCKET_ALONG_MM = 2.0
+"""P2, hole centre to pocket centre along the tape. Source: EIA-481-D Tables 2, 3."""
+
+LEADER_MM = 400.0
+"""Length before the first part, its empty pockets included.
+
+Source: EIA-481, from memory; a maker's packing note (Panasonic EZJP) has 400 or more.
+"""
+
+LEADER_POCKETS_MM = 100.0
+"""Part of the leader whose pockets are there, covered and empty. Source: as the leader."""
+
+TRAILER_MM = 160.0
+"""Empty pockets after the last part. Source: as the leader; the note has 160 or more."""
+
+SMALL_PITCH_MM = 2.0
+"""Pocket pitch for cases 0402 and smaller.
+
+Source: common practice; makers' packing notes (Philips Components 1996, Panasonic) use it.
+"""
+
+SMALL_PITCH_BODY_MM = 1.1
+"""Longest body that counts as 0402 or smaller: 1.00 + 0.10. Source: Fenghua RC datasheet."""
+
+
+@dataclass(frozen=True)
+class Tape:
+    """One width of tape. Source: EIA-481-D Tables 2 and 3.
+
+    `hole_to_pocket_mm` is F, across the tape; `pocket_across_mm` the largest outer size of a
+    pocket across the tape (B1), `thickness_mm` the largest overall thickness with its pocket
+    (T2); `part_turn_deg` the largest turn of a part in its pocket, None where not known.
+    """
+
+    width_mm: float
+    pitches_mm: tuple[float, ...]
+    hole_to_pocket_mm: float
+    across_tolerance_mm: float
+    along_tolerance_mm: float
+    pocket_across_mm: float
+    thickness_mm: float
+    part_turn_deg: float | None
+
+
+def _by_four(largest: int) -> tuple[float, ...]:
+    return tuple(float(pitch) for pitch in range(4, largest + 1, 4))
+
+
+TAPES: Mapping[float, Tape] = MappingProxyType(
+    {
+        tape.width_mm: tape
+        for tape in (
+            Tape(8.0, (2.0, 4.0), 3.5, 0.05, 0.05, 4.35, 2.5, 20.0),
+            Tape(12.0, (2.0, 4.0, 8.0), 5.5, 0.05, 0.05, 8.2, 6.5, 20.0),
+            Tape(16.0, _by_four(12), 7.5, 0.1, 0.1, 12.1, 8.0, 10.0),
+            Tape(24.0, _by_four(20), 11.5, 0.1, 0.1, 20.1, 12.0, 10.0),
+            Tape(32.0, _by_four(32), 14.2, 0.1, 0.1, 23.0, 12.0, None),
+            Tape(44.0, _by_four(44), 20.2, 0.15, 0.15, 35.0, 16.0, None),
+            Tape(56.0, _by_four(56), 26.2, 0.15, 0.15, 46.0, 20.0, None),
+        )
+    }
+)
+"""The standard widths up to 56 mm; wider ones, from 72 on, exist and are not described.
+
+Source: EIA-481-D Tables 2 and 3.
+"""
+
+
+def nearest_width(width_mm: float) -> float:
+    """The standard width nearest to a width; of two equally near the narrower.
+
+    Source: EIA-481-D Tables 2, 3.
+    """
+    return min(TAPES, key=lambda standard: (abs(standard - width_mm), standard))
+
+
+def nearest_pitch(tape: Tape, pitch_mm: float) -> float:
+    """The allowed pocket pitch nearest to a pitch; of two equally near the smaller.
+
+    Source: EIA-481-D Tables 2, 3.
+    """
+    return min(tape.pitches_mm, key=lambda allowed: (abs(allowed - pitch_mm), allowed))
+
+
+def usual_pitch(tape: Tape, body_mm: float) -> float | None:
+    """The one pitch that practice expects on 8 mm tape; None where practice does not say.
+
+    `body_mm` is the body's longer side. Source: common practice; makers' packing notes
+    (Philips Components 1996, Panasonic) use 2 mm for 0402.
+    """
+    if tape.width_mm != 8.0:
+        return None
+    return SMALL_PITCH_MM if body_mm <= SMALL_PITCH_BODY_MM else HOLE_PITCH_MM
+
+
+def pocket_holds(tape: Tape, across_mm: float, height_mm: float) -> bool:
+    """Whether a pocket of this width can hold a part at all, walls not counted.
+
+    A part stays below the top of its tape, so its height is less than the overall thickness.
+    Source: EIA-481-D Tables 2, 3 (B1, T2 and note 1).
+    """
+    return across_mm < tape.pocket_across_mm and height_mm < tape.thickness_mm
+
+
+def advance_mm(pitch_mm: float, pockets: int) -> float:
+    """How far the tape moves for a count of pockets. Source: arithmetic."""
+    return pitch_mm * pockets
+
+
+def pockets_in(length_mm: float, pitch_mm: float) -> int:
+    """Whole pockets in a length of tape; `pitch_mm` above 0. Source: arithmetic."""
+    return math.floor(length_mm / pitch_mm + 1e-9)
+
+
+def slots_covered(width_mm: float, step_mm: float) -> int:
+    """How many slots of a row a feeder takes that is as wide as its carrier; at least 1.
+
+    Source: common practice, no published source.
+    """
+    return max(1, math.ceil(width_mm / step_mm - 1e-9))
+
+
+def pocket_from_hole(tape: Tape) -> Point:
+    """Centre of the next pocket ahead of a hole, from that hole, tape frame: (P2, -F).
+
+    Source: EIA-481-D Tables 2, 3.
+    """
+    return HOLE_TO_POCKET_ALONG_MM, -tape.hole_to_pocket_mm
+
+
+def pocket_from_edge(tape: Tape) -> float:
+    """Pocket centre from the tape's edge beside the holes: E1 + F.
+
+    Source: EIA-481-D Tables 2, 3.
+    """
+    return EDGE_TO_HOLE_MM + tape.hole_to_pocket_mm
+
+
+def pocket_in_machine(hole: Point, tape: Tape, feed_direction: float) -> Point:
+    """Centre of the pocket ahead of a hole whose machine position is known.
+
+    `feed_direction` in degrees. Source: EIA-481-D Tables 2, 3, turned into the machine.
+    """
+    return moved(hole, turned(pocket_from_hole(tape), feed_direction))
+
+
+def pick_error(
+    pick: Point, hole: Point, tape: Tape, pitch_mm: float, feed_direction: float
+) -> Point:
+    """How far a pick is from the nearest pocket centre: along and across, tape frame.
+
+    `hole` is any hole of the tape at rest, machine frame. Along it is reduced by the distance
+    at which pockets repeat beside a hole, the smaller of both pitches.
+    Source: EIA-481-D Tables 2, 3.
+    """
+    seen = turned((pick[0] - hole[0], pick[1] - hole[1]), -feed_direction)
+    along, across = pocket_from_hole(tape)
+    repeat = min(pitch_mm, HOLE_PITCH_MM)
+    return math.remainder(seen[0] - along, repeat), seen[1] - across

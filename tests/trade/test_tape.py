@@ -1,0 +1,75 @@
+"""Tape in use: nearest standards, slots, and where the pocket lies in the machine."""
+
+import pytest
+
+from jobcheck.trade.tape import (
+    TAPES,
+    advance_mm,
+    nearest_pitch,
+    nearest_width,
+    pick_error,
+    pocket_holds,
+    pocket_in_machine,
+    pockets_in,
+    slots_covered,
+    usual_pitch,
+)
+
+
+@pytest.mark.parametrize(("width", "nearest"), [(8, 8), (10, 8), (11, 12), (100, 56)])
+def test_nearest_width(width, nearest):
+    assert nearest_width(width) == nearest
+
+
+@pytest.mark.parametrize(("width", "pitch", "nearest"), [(8, 12, 4), (16, 5, 4), (24, 18, 16)])
+def test_nearest_pitch(width, pitch, nearest):
+    assert nearest_pitch(TAPES[width], pitch) == nearest
+
+
+@pytest.mark.parametrize(("width", "body", "pitch"), [(8, 1.0, 2), (8, 1.6, 4), (12, 1.0, None)])
+def test_usual_pitch(width, body, pitch):
+    assert usual_pitch(TAPES[width], body) == pitch
+
+
+@pytest.mark.parametrize(
+    ("width", "step", "slots"), [(8, 16, 1), (16, 16, 1), (24, 16, 2), (12, 8, 2), (8, 0.8, 10)]
+)
+def test_slots_covered(width, step, slots):
+    assert slots_covered(width, step) == slots
+
+
+@pytest.mark.parametrize(
+    ("width", "across", "height", "fits"),
+    [(8, 1.6, 0.45, True), (8, 5.0, 0.45, False), (8, 1.6, 2.5, False), (12, 6.5, 5.4, True)],
+)
+def test_a_pocket_holds(width, across, height, fits):
+    assert pocket_holds(TAPES[width], across, height) is fits
+
+
+def test_lengths():
+    assert advance_mm(4, 2) == 8
+    assert pockets_in(160, 4) == 40
+    assert pockets_in(0.3, 0.1) == 3
+    assert pockets_in(7.9, 4) == 1
+
+
+@pytest.mark.parametrize(
+    ("feed", "pocket"),
+    [(0, (102, 46.5)), (90, (103.5, 52)), (180, (98, 53.5)), (270, (96.5, 48))],
+)
+def test_the_holes_are_on_the_left_looking_along_the_feed(feed, pocket):
+    assert pocket_in_machine((100, 50), TAPES[8.0], feed) == pocket
+
+
+@pytest.mark.parametrize(
+    ("pick", "pitch", "error"),
+    [
+        ((103.5, 52), 4, (0, 0)),
+        ((103.5, 60.3), 4, (0.3, 0)),
+        ((103.5, 50), 2, (0, 0)),
+        ((103.5, 50.5), 8, (-1.5, 0)),
+        ((103.7, 52), 4, (0, -0.2)),
+    ],
+)
+def test_pick_error(pick, pitch, error):
+    assert pick_error(pick, (100, 50), TAPES[8.0], pitch, 90) == pytest.approx(error, abs=1e-9)
