@@ -26,7 +26,13 @@ TAPE = {
 }  # fmt: skip
 FEEDS = {0: (1, 0, 0), 90: (0, 1, 0), 180: (-1, 0, 0), 270: (0, -1, 0)}
 LEVEL_PIN = {"A": (-1, 1, 0), "B": (-1, -1, 0)}
-BOTTOMS = (None, "as-placed", "through-top-mirrored-y", "through-top-mirrored-x")
+LEVELS: tuple[polarity.ZeroLevel, ...] = ("A", "B")
+BOTTOMS: tuple[polarity.Bottom | None, ...] = (
+    None,
+    "as-placed",
+    "through-top-mirrored-y",
+    "through-top-mirrored-x",
+)
 SEAT = np.array([150.0, 210.0, 0.0])
 BOARD, CELL, WIDTH = np.array([60.0, 40.0, 0.0]), np.array([63.0, 43.0, 0.0]), 123.0
 
@@ -65,7 +71,7 @@ def pocketed():
 
 def wanted():
     """Every board angle, zero level, side, cell and seat: chain's B beside the body's turn."""
-    levels = list(itertools.product("AB", repeat=2))
+    levels = list(itertools.product(LEVELS, repeat=2))
     turns = itertools.product(range(0, 360, 45), levels, BOTTOMS, (0, 180), (0, 90, 17.5))
     for listed, (outline, placements), bottom, cell, seat in turns:
         zero = polarity.list_to_outline(outline, placements)

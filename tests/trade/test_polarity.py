@@ -42,6 +42,7 @@ QUAD = ("upper_left", "q2", 270.0, 45.0, (40.0, 25.0), (63.0, 0.0), True, 123.0)
 def test_the_worked_table(case, bottom, attitude, on_board, target, turn, faces, place):
     pin1, tape, feed, rotation, point, cell, half_turned, width = case
     in_pocket = attitude_in_pocket(PIN1_IN_TAPE[tape], PIN1_AT_ZERO[pin1])
+    assert in_pocket is not None
     at_pick = attitude_at_pick(feed, in_pocket)
     b = board_angle(rotation, 0, bottom)
     goal = target_attitude(b, 180 if half_turned else 0, SEAT_ROTATION)
@@ -82,7 +83,7 @@ def test_levels():
 
 def test_an_unknown_bottom_convention_is_refused():
     with pytest.raises(ValueError, match="sideways"):
-        board_angle(0, 0, "sideways")
+        board_angle(0, 0, "sideways")  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
