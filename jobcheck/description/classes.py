@@ -1,0 +1,143 @@
+"""What the models say of a path: the class of the value there, and which texts stay as written."""
+
+from collections.abc import Iterator
+from functools import cache
+from typing import Annotated, get_args, get_origin
+
+from pydantic import BaseModel
+
+from jobcheck.description.feeders import Feeders
+from jobcheck.description.fields import FieldClass, mark
+from jobcheck.description.job import Job
+from jobcheck.description.machine import Machine
+from jobcheck.description.parts import Parts
+from jobcheck.description.paths import Path
+from jobcheck.description.shop_file import ShopFile
+
+KINDS: dict[str, type[BaseModel]] = {
+    "shop": ShopFile,
+    "machine": Machine,
+    "parts": Parts,
+    "feeders": Feeders,
+    "job": Job,
+}
+"""The model of each kind of document."""
+
+
+def _options(annotation: object) -> Iterator[object]:
+    """Yield what an annotation may be, without None, annotations and containers around it."""
+    if get_origin(annotation) is Annotated:
+        yield from _options(get_args(annotation)[0])
+    elif get_origin(annotation) is dict:
+        yield from _options(get_args(annotation)[1])
+    elif get_origin(annotation) is list:
+        yield from _options(get_args(annotation)[0])
+    elif get_args(annotation) and not isinstance(get_args(annotation)[0], (str, int)):
+        for option in get_args(annotation):
+            yield from _options(option)
+    elif annotation is not type(None):
+        yield annotation
+
+
+def _models(annotation: object) -> Iterator[type[BaseModel]]:
+    for option in _options(annotation):
+        if isinstance(option, type) and issubclass(option, BaseModel):
+            yield option
+
+
+def _is_mapping(annotation: object) -> bool:
+    return get_origin(annotation) is dict or any(
+        get_origin(option) is dict for option in get_args(annotation)
+    )
+
+
+def _document(path: Path) -> tuple[type[BaseModel] | None, Path]:
+    """Return the model of the document that holds a path, and the path inside it."""
+    if path[:1] == ("shop",):
+        return ShopFile, path[1:]
+    if path[:1] == ("jobs",):
+        return (Job if len(path) > 1 else None), path[2:]
+    for model in (Machine, Parts, Feeders):
+        if path and path[0] in model.model_fields:
+            return model, path
+    return None, path
+
+
+def class_of(path: Path) -> FieldClass:
+    """Return the class of the value at a path: its own mark, else that of what holds it."""
+    model, inside = _document(path)
+    found = FieldClass.SETTING
+    while model is not None and inside:
+        key, inside = inside[0], inside[1:]
+        info = model.model_fields.get(key)
+        if info is None:
+            extra = _extra(model)
+            model = extra
+            continue
+        found = FieldClass(mark(info, "x-class") or found)
+        if _is_mapping(info.annotation):
+            inside = inside[1:]
+        model = next(_models(info.annotation), None)
+    return found
+
+
+def _extra(model: type[BaseModel]) -> type[BaseModel] | None:
+    annotation = model.__annotations__.get("__pydantic_extra__")
+    return next(_models(annotation), None) if annotation else None
+
+
+@cache
+def _key_kinds() -> tuple[frozenset[str], frozenset[str]]:
+    """Return the keys whose values are text somewhere, and those that are something else."""
+    text: set[str] = set()
+    other: set[str] = set()
+    waiting: list[type[BaseModel]] = list(KINDS.values())
+    seen: set[type[BaseModel]] = set()
+    while waiting:
+        model = waiting.pop()
+        if model in seen:
+            continue
+        seen.add(model)
+        waiting += filter(None, [_extra(model)])
+        for name, info in model.model_fields.items():
+            for option in _options(info.annotation):
+                if isinstance(option, type) and issubclass(option, BaseModel):
+                    waiting.append(option)
+                elif option is str or isinstance(get_args(option)[:1] or None, tuple):
+                    (text if _is_text(option) else other).add(name)
+                else:
+                    other.add(name)
+    return frozenset(text), frozenset(other)
+
+
+def _is_text(option: object) -> bool:
+    return option is str or all(isinstance(choice, str) for choice in get_args(option))
+
+
+@cache
+def text_keys() -> frozenset[str]:
+    """Return the keys whose plain scalars are taken as they are written.
+
+    A key that is text in one place and a number in another is not among them: there, text that
+    looks like a number must be quoted.
+    """
+    text, other = _key_kinds()
+    return text - other
+
+
+def model_at(model: type[BaseModel], path: Path) -> type[BaseModel] | None:
+    """Return the model of the mapping at a path inside a document, or None where there is none."""
+    at: type[BaseModel] | None = model
+    rest = path
+    while at is not None and rest:
+        key, rest = rest[0], rest[1:]
+        info = at.model_fields.get(key)
+        if info is None:
+            at = _extra(at)
+            continue
+        at = next(_models(info.annotation), None)
+        if _is_mapping(info.annotation):
+            if not rest:
+                return None
+            rest = rest[1:]
+    return at

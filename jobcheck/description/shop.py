@@ -1,0 +1,86 @@
+"""A shop as it was understood: the models, the plain values and the links between them."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from jobcheck.description.feeders import Feeder
+from jobcheck.description.job import Job, Placement
+from jobcheck.description.limits import Limits
+from jobcheck.description.links import Links, find_links
+from jobcheck.description.machine import Camera, Machine
+from jobcheck.description.parts import Outline, Part, Recognition
+from jobcheck.description.paths import Path, is_within, look_up
+from jobcheck.description.shop_file import ShopFile
+
+Plain = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Shop:
+    """One workshop's whole description.
+
+    `plain` is the tree of plain values that paths lead through: what stands in shop.yaml under
+    `shop`, jobs under `jobs` by their folder's name, everything else by its own first key.
+    `not_understood` are the paths of what stands in the files but has faults of its own; rules
+    keep silent about what hangs on those.
+    """
+
+    name: str
+    root: ShopFile
+    machine: Machine | None
+    outlines: Mapping[str, Outline]
+    recognitions: Mapping[str, Recognition]
+    parts: Mapping[str, Part]
+    feeders: Mapping[str, Feeder]
+    jobs: Mapping[str, Job]
+    plain: Plain = field(repr=False)
+    not_understood: frozenset[Path] = frozenset()
+    repeated: Mapping[Path, int] = field(default_factory=dict)
+    """Placements listed more than once: path -> how often."""
+
+    @property
+    def limits(self) -> Limits:
+        """Thresholds in force."""
+        return self.root.limits
+
+    @property
+    def cameras(self) -> Mapping[str, Camera]:
+        """Cameras by name; none where the machine was not understood."""
+        return self.machine.cameras if self.machine else {}
+
+    @cached_property
+    def links(self) -> Links:
+        """Every name that points somewhere, resolved once."""
+        return find_links(self)
+
+    def understood(self, path: Path) -> bool:
+        """Tell whether nothing at, above or directly below a path has faults of its own."""
+        return not any(
+            is_within(path, fault) or is_within(fault, path) for fault in self.not_understood
+        )
+
+    def plain_at(self, path: Path) -> object:
+        """Return the plain value at a path, or None."""
+        return look_up(self.plain, path)
+
+    def outline_of(self, part: str | None) -> Outline | None:
+        """Return the outline of a part by the part's name, or None where a link is broken."""
+        known = self.parts.get(part) if part is not None else None
+        return self.outlines.get(known.outline) if known else None
+
+    def height_of(self, part: str | None) -> float | None:
+        """Return a part's height, mm: its own, else its outline's; None is unknown."""
+        known = self.parts.get(part) if part is not None else None
+        if known is None:
+            return None
+        outline = self.outlines.get(known.outline)
+        return known.height_mm if known.height_mm is not None else outline and outline.height_mm
+
+    def placed(self, job: str) -> Iterator[tuple[str, Placement]]:
+        """Yield (reference, placement) for what a job places: fitted, on the side it builds."""
+        described = self.jobs[job]
+        for reference, placement in described.placements.by_reference.items():
+            if placement.fitted and placement.side == described.side:
+                yield reference, placement

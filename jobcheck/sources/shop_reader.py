@@ -1,0 +1,302 @@
+"""A state to a shop: which files, what each says, and every fault that keeps one from being read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+
+from jobcheck.description.classes import KINDS, text_keys
+from jobcheck.description.findings import Fault, Place
+from jobcheck.description.job import Placements
+from jobcheck.description.paths import Path
+from jobcheck.description.shop import Shop
+from jobcheck.sources.csv_reader import Cells, List, read_bill, read_placement_list
+from jobcheck.sources.places import Held, Places
+from jobcheck.sources.state import ROOT_FILE, State, Unreadable
+from jobcheck.sources.text import NotUnderstood
+from jobcheck.sources.validation import validate
+from jobcheck.sources.yaml_reader import read_yaml
+
+EDITION = 1
+COLLECTIONS = {"parts": ("outlines", "recognitions", "parts"), "feeders": ("feeders",)}
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a state says: the shop, the faults of its files, and the place of every value.
+
+    `shop` is None where shop.yaml itself cannot be understood.
+    """
+
+    state: State
+    shop: Shop | None
+    faults: tuple[Fault, ...]
+    places: Places
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """Names of the files that were read, in the order in which the shop names them."""
+        return tuple(self.places.held)
+
+
+def read_shop(state: State, like: Reading | None = None) -> Reading:
+    """Read the shop that a state holds.
+
+    Files whose bytes equal those of the reading `like` are not read again.
+    """
+    return _ShopReader(state, like).read()
+
+
+@dataclass
+class _ShopReader:
+    state: State
+    like: Reading | None
+    faults: list[Fault] = field(default_factory=list)
+    held: dict[str, Held] = field(default_factory=dict)
+    broken: set[Path] = field(default_factory=set)
+    repeated: dict[Path, int] = field(default_factory=dict)
+
+    def read(self) -> Reading:
+        root = self._document(ROOT_FILE, "shop", ("shop",), None)
+        if root is None or root.model is None:
+            return Reading(self.state, None, tuple(self.faults), Places(self.held))
+        model: Any = root.model
+        plain: dict[str, Any] = {"shop": root.plain}
+        machine = self._machine(model.machine, plain)
+        collected: dict[str, dict[str, Any]] = {}
+        for kind, collections in COLLECTIONS.items():
+            collected |= self._collect(kind, collections, getattr(model, kind), plain)
+        jobs = self._jobs(model.jobs, plain)
+        shop = Shop(
+            name=self.state.name,
+            root=model,
+            machine=machine,
+            jobs=jobs,
+            plain=plain,
+            not_understood=frozenset(self.broken),
+            repeated=self.repeated,
+            **collected,
+        )
+        return Reading(self.state, shop, tuple(self.faults), Places(self.held))
+
+    # one file
+
+    def _bytes(self, name: str, named_at: Path | None) -> bytes | None:
+        where = Place(name) if named_at is None else self._place(named_at)
+        if name.startswith("/") or ".." in name.split("/") or "\\" in name:
+            says = f"{name} lies outside the shop's folder."
+            self.faults.append(Fault(where, "file-missing", says, "Name a file inside it."))
+            return None
+        try:
+            return self.state.files[name]
+        except KeyError:
+            says, do = f"There is no file {name}.", "Restore it, or correct the name."
+            self.faults.append(Fault(where, "file-missing", says, do))
+        except Unreadable as error:
+            do = "Put a readable text file there."
+            self.faults.append(Fault(Place(name), "file-unreadable", f"{name} {error}.", do))
+        return None
+
+    def _place(self, path: Path) -> Place:
+        return Places(self.held).of(path)
+
+    def _document(
+        self, name: str, kind: str, prefix: Path, named_at: Path | None
+    ) -> Held | None:
+        """Read one YAML file of a known kind; its faults are noted, what stands is returned."""
+        if name in self.held:
+            says = f"{name} is named twice in {ROOT_FILE}."
+            self.faults.append(Fault(Place(ROOT_FILE), "file-missing", says, "Name it once."))
+            return None
+        data = self._bytes(name, named_at)
+        if data is None:
+            return None
+        known = self.like.places.held.get(name) if self.like else None
+        if known and known.data == data and (known.kind, known.prefix) == (kind, prefix):
+            held = known
+        else:
+            held = self._read_document(name, kind, prefix, data)
+        self.held[name] = held
+        self.faults += held.faults
+        self.broken |= held.broken
+        return held
+
+    def _read_document(self, name: str, kind: str, prefix: Path, data: bytes) -> Held:
+        try:
+            document = read_yaml(data, name, text_keys())
+        except NotUnderstood as error:
+            return Held(data, kind, prefix, faults=(error.fault,))
+        held = Held(data, kind, prefix, plain=document.plain, table=document.table)
+        wrong = _wrong_kind(held, name)
+        if wrong:
+            return Held(data, kind, prefix, faults=(wrong,), table=document.table)
+        if kind == "job":
+            return held
+        return validate(held, KINDS[kind], name)
+
+    # the kinds
+
+    def _machine(self, name: str, plain: dict[str, Any]) -> Any:
+        held = self._document(name, "machine", (), ("shop", "machine"))
+        if held is not None:
+            plain |= _content(held)
+        if held is None or held.model is None:
+            self.broken |= {(field,) for field in KINDS["machine"].model_fields}
+            return None
+        return held.model
+
+    def _collect(
+        self, kind: str, collections: tuple[str, ...], patterns: list[str], plain: dict[str, Any]
+    ) -> dict[str, dict[str, Any]]:
+        merged: dict[str, dict[str, Any]] = {name: {} for name in collections}
+        origin: dict[Path, str] = {}
+        for name, named_at in self._named(kind, patterns):
+            held = self._document(name, kind, (), named_at)
+            if held is None or held.model is None:
+                self.broken |= {(collection,) for collection in collections}
+            for collection in collections if held else ():
+                entries = _content(held).get(collection)
+                for key in entries if isinstance(entries, dict) else ():
+                    self._claim((collection, key), name, origin)
+                    plain.setdefault(collection, {})[key] = entries[key]
+                if held.model is not None:
+                    merged[collection] |= getattr(held.model, collection)
+        return merged
+
+    def _claim(self, path: Path, name: str, origin: dict[Path, str]) -> None:
+        """Note where an identity stands; an identity in two files is a fault at both places."""
+        if path not in origin:
+            origin[path] = name
+            return
+        for here, there in ((origin[path], name), (name, origin[path])):
+            place = self.held[here].key_place(path) or Place(here)
+            says = f"{path[-1]} stands among the {path[0]} of {there} too."
+            self.faults.append(Fault(place, "key-repeated", says, "Keep one of the two.", path))
+
+    def _named(self, kind: str, patterns: list[str]) -> Iterator[tuple[str, Path]]:
+        for index, pattern in enumerate(patterns):
+            named_at = ("shop", kind, str(index))
+            names = self.state.files.names(pattern) if "*" in pattern else [pattern]
+            for name in names:
+                yield name, named_at
+
+    def _jobs(self, patterns: list[str], plain: dict[str, Any]) -> dict[str, Any]:
+        jobs: dict[str, Any] = {}
+        plain["jobs"] = {}
+        for file, named_at in self._named("jobs", patterns):
+            folder = file.rpartition("/")[0]
+            name = folder.rpartition("/")[2] or self.state.name
+            if name in plain["jobs"]:
+                says = f"There is another job in a folder called {name}."
+                do = "Call one of the folders otherwise: a job is known by its folder's name."
+                self.faults.append(Fault(Place(file), "key-repeated", says, do))
+                continue
+            path = ("jobs", name)
+            held = self._document(file, "job", path, named_at)
+            if held is not None and held.plain:
+                held = self._with_lists(file, held, f"{folder}/" if folder else "")
+                plain["jobs"][name] = held.plain
+            if held is None or held.model is None:
+                self.broken.add(path)
+            else:
+                jobs[name] = held.model
+        return jobs
+
+    def _with_lists(self, file: str, held: Held, folder: str) -> Held:
+        """Read a job's placement list and bill, then validate the job with them."""
+        plain = dict(held.plain)
+        lists: dict[str, Held] = {}
+        for block in ("placements", "bill"):
+            options = plain.get(block)
+            if isinstance(options, dict) and isinstance(options.get("file"), str):
+                read = self._list(folder + options["file"], block, options, held)
+                if read is None:
+                    self.broken.add((*held.prefix, block))
+                    continue
+                lists[folder + options["file"]] = read
+                plain[block] = {**options, **read.plain}
+        known = self.like.places.held.get(file) if self.like else None
+        same = known and known.data == held.data and all(
+            self.like and self.like.places.held.get(name) is read for name, read in lists.items()
+        )
+        checked = known if known and same else validate(
+            Held(held.data, "job", held.prefix, plain=plain, table=held.table), KINDS["job"], file
+        )
+        self.held[file] = checked
+        self.held |= lists
+        self.faults += checked.faults
+        self.broken |= checked.broken
+        return checked
+
+    def _list(self, name: str, block: str, options: Mapping[str, Any], job: Held) -> Held | None:
+        prefix = (*job.prefix, block)
+        data = self._bytes(name, (*prefix, "file"))
+        if data is None:
+            return None
+        known = self.like.places.held.get(name) if self.like else None
+        asked = {key: options.get(key) for key in ("columns", "units")}
+        if known and known.data == data and (known.prefix, known.asked) == (prefix, asked):
+            self._note_repeated(prefix, known.cells, known.repeated)
+            return known
+        try:
+            read = _read_list(data, name, block, options)
+            self._refuse_reserved(read, block, name)
+        except NotUnderstood as error:
+            self.faults.append(error.fault)
+            return None
+        self._note_repeated(prefix, read.cells, read.repeated)
+        return Held(
+            data, block, prefix, plain=read.rows, cells=read.cells, repeated=read.repeated,
+            asked=asked,
+        )
+
+    def _note_repeated(self, prefix: Path, cells: Any, repeated: dict[str, list[int]]) -> None:
+        for reference, starts in repeated.items():
+            self.repeated[(*prefix, reference)] = len(starts)
+
+    def _refuse_reserved(self, read: List, block: str, name: str) -> None:
+        model: Any = Placements if block == "placements" else KINDS["job"]
+        for reference in read.rows:
+            if block == "placements" and reference in model.model_fields:
+                place = read.cells.place(reference) or Place(name)
+                says = f"A reference cannot be called {reference}: that is a key of the list."
+                raise NotUnderstood(Fault(place, "list-malformed", says, "Rename it."))
+
+
+def _read_list(data: bytes, name: str, block: str, options: Mapping[str, Any]) -> List:
+    named = options.get("columns")
+    columns = {
+        key: value
+        for key, value in (named.items() if isinstance(named, dict) else ())
+        if isinstance(value, str)
+    }
+    if block == "bill":
+        return read_bill(data, name, columns)
+    units = options.get("units", "mm")
+    return read_placement_list(data, name, columns, units if units in ("mil", "inch") else "mm")
+
+
+def _content(held: Held) -> dict[str, Any]:
+    return {k: v for k, v in held.plain.items() if k not in ("describes", "edition")}
+
+
+def _wrong_kind(held: Held, name: str) -> Fault | None:
+    """Say why a document is not of the kind and edition that is expected of it."""
+    described, edition = held.plain.get("describes"), held.plain.get("edition")
+    if described != held.kind:
+        place = held.value_place(("describes",)) or Place(name)
+        says = (
+            f"{name} describes {described}, but the shop names it as its {held.kind}."
+            if "describes" in held.plain
+            else f"{name} does not say what it describes."
+        )
+        return Fault(place, "kind-wrong", says, f"Begin it with `describes: {held.kind}`.")
+    if isinstance(edition, int) and not isinstance(edition, bool) and edition > EDITION:
+        place = held.value_place(("edition",)) or Place(name)
+        says = f"{name} is written for edition {edition}; this jobcheck reads {EDITION}."
+        return Fault(place, "edition-newer", says, "Install a newer jobcheck.")
+    return None
+
+

@@ -1,0 +1,128 @@
+"""Plain values against a model: every fault in plain words at its place, the rest still used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from difflib import get_close_matches
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from jobcheck.description.classes import model_at
+from jobcheck.description.findings import Fault, Place
+from jobcheck.description.paths import Path, show
+from jobcheck.sources.places import Held
+
+KEYED = frozenset(
+    {
+        "cameras", "spindles", "nozzles", "rack", "feeder_rows", "obstacles", "events",
+        "outlines", "recognitions", "parts", "feeders", "placements", "bill",
+    }
+)
+"""Fields whose entries stand for themselves: a fault in one leaves the others understood."""
+
+
+def validate(held: Held, model: type[BaseModel], name: str) -> Held:
+    """Validate a file's plain values.
+
+    Entries with faults are left out of the model and named in `broken`; where the fault is not
+    inside one entry the file has no model at all.
+    """
+    try:
+        return replace(held, model=model.model_validate(held.plain))
+    except ValidationError as error:
+        problems = error.errors(include_url=False, include_context=False)
+    faults = tuple(_faults(problems, held, model, name))
+    broken = {(*held.prefix, *_entry(problem["loc"])) for problem in problems}
+    remaining = _without(held.plain, [_entry(problem["loc"]) for problem in problems])
+    try:
+        kept = model.model_validate(remaining)
+    except ValidationError:
+        kept = None
+    return replace(held, model=kept, faults=faults, broken=frozenset(broken))
+
+
+def _entry(loc: tuple[Any, ...]) -> Path:
+    keys = tuple(str(key) for key in loc if key != "[key]")
+    return keys[:2] if len(keys) > 1 and keys[0] in KEYED else keys[:1]
+
+
+def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
+    remaining = dict(plain)
+    for path in paths:
+        if len(path) == 1:
+            remaining.pop(path[0], None)
+        elif isinstance(remaining.get(path[0]), dict):
+            remaining[path[0]] = {k: v for k, v in remaining[path[0]].items() if k != path[1]}
+    return remaining
+
+
+def _faults(
+    problems: list[Any], held: Held, model: type[BaseModel], name: str
+) -> Iterator[Fault]:
+    """Word each problem; problems that read alike are one fault with a count."""
+    alike: dict[tuple[str, str, str], list[tuple[Path, str]]] = {}
+    for problem in problems:
+        path = tuple(str(key) for key in problem["loc"] if key != "[key]")
+        rule, says, do = _worded(problem, path, model, held.kind)
+        alike.setdefault((rule, says, path[-1] if path else ""), []).append((path, do))
+    for (rule, says, _), found in alike.items():
+        path, do = found[0]
+        is_key = rule == "key-unknown"
+        place = (held.key_place(path) if is_key else None) or held.value_place(path) or Place(name)
+        more = f" ({len(found) - 1:,} more like it)" if len(found) > 1 else ""
+        shown = show((*held.prefix, *path))
+        yield Fault(place, rule, f"{shown} {says}{more}.", do, (*held.prefix, *path))
+
+
+def _worded(
+    problem: Any, path: Path, model: type[BaseModel], kind: str
+) -> tuple[str, str, str]:
+    """Return rule, what is said of the path, and the remedy."""
+    what, value = problem["type"], problem["input"]
+    if what == "missing":
+        return "key-missing", "is missing", f"Add it: {_described(model, path)}"
+    if what == "extra_forbidden" or (what == "model_type" and not isinstance(value, dict)
+                                     and _is_extra(model, path)):
+        return "key-unknown", f"is no key of a {kind} at this place", _near(model, path)
+    if "[key]" in problem["loc"]:
+        return "value-wrong", "has other characters than letters, digits, _ and -", "Rename it."
+    message = problem["msg"].removeprefix("Value error, ").removeprefix("Input ")
+    shown = _brief(value)
+    return "value-wrong", f"is {shown}: {message}", f"Write {_described(model, path)}"
+
+
+def _brief(value: object) -> str:
+    if value is None:
+        return "empty"
+    if isinstance(value, dict):
+        return "a mapping"
+    if isinstance(value, list) and len(value) > 4:
+        return f"a list of {len(value)}"
+    text = "true" if value is True else "false" if value is False else str(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+def _is_extra(model: type[BaseModel], path: Path) -> bool:
+    holder = model_at(model, path[:-1])
+    return holder is not None and path[-1] not in holder.model_fields
+
+
+def _near(model: type[BaseModel], path: Path) -> str:
+    holder = model_at(model, path[:-1])
+    known = list(holder.model_fields) if holder else []
+    near = get_close_matches(path[-1], known, n=1)
+    if near:
+        return f"Did you mean {near[0]}?"
+    return f"Known here: {', '.join(sorted(known))}."
+
+
+def _described(model: type[BaseModel], path: Path) -> str:
+    """Return the description of the field at a path, its first letter small."""
+    for length in range(len(path), 0, -1):
+        holder = model_at(model, path[: length - 1])
+        info = holder.model_fields.get(path[length - 1]) if holder else None
+        if info and info.description:
+            return info.description[0].lower() + info.description[1:]
+    return "what the schema says."
