@@ -1,0 +1,55 @@
+"""The programs that are measured."""
+
+import pathlib
+
+from tests.benchmarks.measure import Contender, python
+
+AS_OF = "2026-10-15"
+"""The day of `tests.generate.AS_OF`, not imported from there: see `measure`."""
+
+_COMPOSE = """
+import sys, yaml
+yaml.compose(open(sys.argv[1], encoding="utf-8"), Loader=yaml.CSafeLoader)
+"""
+
+_LOAD_AND_DEEPDIFF = """
+import sys, yaml
+from deepdiff import DeepDiff
+a, b = (yaml.load(open(name, encoding="utf-8"), Loader=yaml.CSafeLoader) for name in sys.argv[1:])
+assert DeepDiff(a, b)
+"""
+
+
+def lint(shop: pathlib.Path) -> Contender:
+    """jobcheck over a shop that has no error."""
+    arguments = ["-m", "jobcheck", "lint", "--as-of", AS_OF, "--shop", str(shop)]
+    return Contender("jobcheck lint", python(*arguments))
+
+
+def compose(file: pathlib.Path) -> Contender:
+    """A process that only composes one file with PyYAML's C loader; its collector stays on."""
+    return Contender("PyYAML's C loader composes", python("-c", _COMPOSE, str(file)))
+
+
+def yamllint(file: pathlib.Path) -> Contender:
+    """yamllint with the preset that checks least."""
+    arguments = ["-m", "yamllint", "-d", "relaxed", str(file)]
+    return Contender("yamllint -d relaxed", python(*arguments))
+
+
+def check_jsonschema(file: pathlib.Path, schema: pathlib.Path) -> Contender:
+    """check-jsonschema over one file with our schema of its kind."""
+    arguments = ["-m", "check_jsonschema", "--schemafile", str(schema), str(file)]
+    return Contender("check-jsonschema", python(*arguments))
+
+
+def diff(before: pathlib.Path, after: pathlib.Path) -> Contender:
+    """jobcheck's diff of two shops that differ."""
+    arguments = ["-m", "jobcheck", "diff", "--from", str(before), "--shop", str(after)]
+    return Contender("jobcheck diff", python(*arguments), exits=(1,))
+
+
+def deepdiff(before: pathlib.Path, after: pathlib.Path) -> Contender:
+    """A process that loads one file of each with PyYAML's C loader, and DeepDiff over both."""
+    arguments = ["-c", _LOAD_AND_DEEPDIFF, str(before), str(after)]
+    return Contender("PyYAML's C loader and DeepDiff", python(*arguments))
