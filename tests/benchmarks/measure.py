@@ -76,7 +76,7 @@ def _run(contender: Contender) -> tuple[float, float]:
         begin = time.perf_counter()
         child = os.posix_spawn(
             contender.arguments[0],
-            contender.arguments,
+            [*contender.arguments],
             os.environ,
             file_actions=[
                 (os.POSIX_SPAWN_DUP2, nothing.fileno(), 0),
