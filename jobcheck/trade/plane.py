@@ -1,6 +1,7 @@
 """Points and turns in the plane: mm, degrees, counter-clockwise positive."""
 
 import math
+from functools import lru_cache
 
 Point = tuple[float, float]
 """x and y in mm."""
@@ -23,6 +24,7 @@ def wrap(angle: float) -> float:
     return 180.0 if turned_back == -180.0 else turned_back + 0.0
 
 
+@lru_cache(maxsize=4096)  # few angles are asked for, each many times
 def direction(angle: float) -> Point:
     """The unit vector at an angle in degrees; exact at quarter turns. Source: arithmetic."""
     wrapped = wrap(angle)
