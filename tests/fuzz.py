@@ -1,0 +1,152 @@
+"""Reads and lints mutated shops: no traceback, no hang, no finding without a place.
+
+`python -m tests.fuzz --cases 100000 --seed 1`; a case that fails is told by its number and can be
+run alone: `--first NUMBER --cases 1 --keep FOLDER` writes its files.
+"""
+
+import argparse
+import faulthandler
+import pathlib
+import signal
+import time
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import cache
+from random import Random
+from types import FrameType
+
+from jobcheck.description.findings import Place
+from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.state import HeldFiles, State
+from tests.generate import Size, make_files, save
+from tests.mutate import Files, mutate
+from tests.write_yaml import Style
+
+BOUND_S = 5.0
+"""What one small case may take: hundreds of times what it does take."""
+
+_SHOPS = 24
+
+
+class Failed(Exception):
+    """A case broke one of the promises; the message says which."""
+
+
+@dataclass
+class Tally:
+    """What a run has seen."""
+
+    cases: int = 0
+    said: Counter[str] = field(default_factory=Counter)
+    slowest: float = 0.0
+    failures: list[str] = field(default_factory=list)
+
+
+def run(cases: int, seed: int, first: int = 0, keep: pathlib.Path | None = None) -> Tally:
+    """Try `cases` mutated shops, from the number `first` on; all failures are collected."""
+    tally = Tally()
+    for number in range(first, first + cases):
+        files = case_files(seed, number)
+        if keep:
+            save(files, keep)
+        begin = time.perf_counter()
+        try:
+            with _bounded(BOUND_S):
+                said = check(files, thorough=number % 10 == 0)
+        except Exception as error:
+            tally.failures.append(f"case {number}: {type(error).__name__}: {str(error)[:500]}")
+        else:
+            tally.said.update(said)
+        tally.slowest = max(tally.slowest, time.perf_counter() - begin)
+        tally.cases += 1
+    return tally
+
+
+def case_files(seed: int, number: int) -> Files:
+    """Return the files of one case; the same numbers give the same bytes."""
+    draw = Random(f"{seed}/{number}")
+    return mutate(_shop(draw.randrange(_SHOPS)), draw)
+
+
+@cache
+def _shop(index: int) -> Files:
+    size = Size(placements=6, parts=4, jobs=1 + index % 2, inline=index % 3 == 0)
+    return make_files(index, size, Style.drawn(index))
+
+
+def check(files: Files, thorough: bool = False) -> list[str]:
+    """Read and lint one shop; return the rules of what was said.
+
+    Raises:
+        Failed: something said has no true place, or the same files did not say the same.
+    """
+    reading = _read(files)
+    for fault in reading.faults:
+        _check_place(fault.place, files, fault.rule)
+    if thorough and _read(files).faults != reading.faults:
+        raise Failed("the same files did not say the same")
+    return [fault.rule for fault in reading.faults]
+
+
+def _read(files: Files) -> Reading:
+    return read_shop(State("mutated", HeldFiles(files), "shop"))
+
+
+def _check_place(place: Place, files: Files, rule: str) -> None:
+    """A place names a file, and its line and column are those of its first byte."""
+    if place.file not in files and (place.line, place.column, place.end) == (1, 1, 0):
+        return  # the file itself is missing
+    data = files.get(place.file)
+    if data is None:
+        raise Failed(f"{rule} at {place}: there is no such file")
+    if not 0 <= place.start <= place.end <= len(data):
+        raise Failed(f"{rule} at {place}: bytes {place.start} to {place.end} of {len(data)}")
+    if place.line < 1 or place.column < 1:
+        raise Failed(f"{rule} at {place}: lines and columns count from 1")
+    before = data[: place.start].replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    if before.count(b"\n") + 1 != place.line:
+        raise Failed(f"{rule} at {place}: byte {place.start} is in line {before.count(10) + 1}")
+
+
+@contextmanager
+def _bounded(seconds: float) -> Iterator[None]:
+    """Raise TimeoutError after some seconds; end the process where even that cannot be raised."""
+    previous = signal.signal(signal.SIGALRM, _time_is_up)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    faulthandler.dump_traceback_later(10 * seconds, exit=True)
+    try:
+        yield
+    finally:
+        faulthandler.cancel_dump_traceback_later()
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, previous)
+
+
+def _time_is_up(number: int, frame: FrameType | None) -> None:
+    raise TimeoutError(f"no answer within {BOUND_S:g} s")
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
+    parser.add_argument("--cases", type=int, default=10_000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--first", type=int, default=0, help="number of the first case")
+    parser.add_argument("--keep", type=pathlib.Path, help="write the files of each case there")
+    given = parser.parse_args()
+    faulthandler.enable()
+    begin = time.perf_counter()
+    tally = run(given.cases, given.seed, given.first, given.keep)
+    for rule, times in tally.said.most_common():
+        print(f"  {times:>9,}  {rule}")
+    print("\n".join(tally.failures))
+    print(
+        f"{tally.cases:,} mutated shops in {time.perf_counter() - begin:.0f} s, "
+        f"the slowest {tally.slowest:.2f} s: {len(tally.failures)} failures."
+    )
+    return 1 if tally.failures else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

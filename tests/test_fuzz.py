@@ -1,0 +1,60 @@
+"""A slice of the fuzzing run, and that its checks can fail."""
+
+import time
+
+import pytest
+
+from jobcheck.description.findings import Place
+from tests import fuzz
+
+
+def test_a_slice_of_mutated_shops():
+    tally = fuzz.run(cases=400, seed=1)
+    assert tally.failures == []
+    assert len(tally.said) > 5, "the damage no longer gets past the parser"
+
+
+@pytest.mark.long
+def test_many_mutated_shops():
+    assert fuzz.run(cases=100_000, seed=2).failures == []
+
+
+def test_a_case_is_the_same_by_its_number():
+    assert fuzz.case_files(3, 14) == fuzz.case_files(3, 14)
+    assert fuzz.case_files(3, 14) != fuzz.case_files(3, 15)
+
+
+@pytest.mark.parametrize(
+    "place",
+    [
+        Place("gone.yaml", 2, 1, 5, 6),
+        Place("a.yaml", 1, 1, 3, 99),
+        Place("a.yaml", 1, 1, 4, 3),
+        Place("a.yaml", 0, 1, 0, 1),
+        Place("a.yaml", 1, 1, 7, 8),
+    ],
+)
+def test_a_false_place_is_noticed(place):
+    with pytest.raises(fuzz.Failed):
+        fuzz._check_place(place, {"a.yaml": b"a: 1\r\nb: 2\r\n"}, "some-rule")
+
+
+def test_a_true_place_is_accepted():
+    fuzz._check_place(Place("a.yaml", 2, 1, 6, 7), {"a.yaml": b"a: 1\r\nb: 2\r\n"}, "some-rule")
+
+
+def test_a_case_without_an_end_is_noticed(monkeypatch):
+    def sleep(files, thorough):
+        time.sleep(1)
+
+    monkeypatch.setattr(fuzz, "BOUND_S", 0.05)
+    monkeypatch.setattr(fuzz, "check", sleep)
+    assert "TimeoutError" in fuzz.run(cases=1, seed=1).failures[0]
+
+
+def test_a_traceback_is_noticed(monkeypatch):
+    def stumble(files, thorough):
+        raise KeyError("nothing")
+
+    monkeypatch.setattr(fuzz, "check", stumble)
+    assert "case 0: KeyError" in fuzz.run(cases=1, seed=1).failures[0]
