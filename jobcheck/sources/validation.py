@@ -16,8 +16,19 @@ from jobcheck.sources.places import Held
 
 KEYED = frozenset(
     {
-        "cameras", "spindles", "nozzles", "rack", "feeder_rows", "obstacles", "events",
-        "outlines", "recognitions", "parts", "feeders", "placements", "bill",
+        "cameras",
+        "spindles",
+        "nozzles",
+        "rack",
+        "feeder_rows",
+        "obstacles",
+        "events",
+        "outlines",
+        "recognitions",
+        "parts",
+        "feeders",
+        "placements",
+        "bill",
     }
 )
 """Fields whose entries stand for themselves: a fault in one leaves the others understood."""
@@ -53,14 +64,12 @@ def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
     for path in paths:
         if len(path) == 1:
             remaining.pop(path[0], None)
-        elif isinstance(remaining.get(path[0]), dict):
+        elif path and isinstance(remaining.get(path[0]), dict):
             remaining[path[0]] = {k: v for k, v in remaining[path[0]].items() if k != path[1]}
     return remaining
 
 
-def _faults(
-    problems: list[Any], held: Held, model: type[BaseModel], name: str
-) -> Iterator[Fault]:
+def _faults(problems: list[Any], held: Held, model: type[BaseModel], name: str) -> Iterator[Fault]:
     """Word each problem; problems that read alike are one fault with a count."""
     alike: dict[tuple[str, str, str], list[tuple[Path, str]]] = {}
     for problem in problems:
@@ -76,16 +85,15 @@ def _faults(
         yield Fault(place, rule, f"{shown} {says}{more}.", do, (*held.prefix, *path))
 
 
-def _worded(
-    problem: Any, path: Path, model: type[BaseModel], kind: str
-) -> tuple[str, str, str]:
+def _worded(problem: Any, path: Path, model: type[BaseModel], kind: str) -> tuple[str, str, str]:
     """Return rule, what is said of the path, and the remedy."""
     what, value = problem["type"], problem["input"]
     if what == "missing":
         return "key-missing", "is missing", f"Add it: {_described(model, path)}"
-    if what == "extra_forbidden" or (what == "model_type" and not isinstance(value, dict)
-                                     and _is_extra(model, path)):
-        return "key-unknown", f"is no key of a {kind} at this place", _near(model, path)
+    if what == "extra_forbidden" or (
+        what == "model_type" and not isinstance(value, dict) and _is_extra(model, path)
+    ):
+        return "key-unknown", f"is not known here", _near(model, path)
     if "[key]" in problem["loc"]:
         return "value-wrong", "has other characters than letters, digits, _ and -", "Rename it."
     message = problem["msg"].removeprefix("Value error, ").removeprefix("Input ")
