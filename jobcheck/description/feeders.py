@@ -22,9 +22,7 @@ class Tape(Described):
         "`holes` is toward the round holes.",
         None,
     )
-    pocket_mm: Pair | None = measurement(
-        "Pocket along and across the tape, mm.", None, unit="mm"
-    )
+    pocket_mm: Pair | None = measurement("Pocket along and across the tape, mm.", None, unit="mm")
     pocket_depth_mm: float | None = measurement("Depth of the pocket, mm.", None, unit="mm", gt=0)
 
 

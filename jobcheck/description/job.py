@@ -45,7 +45,9 @@ class Panel(Described):
         min_length=2,
         max_length=2,
     )
-    size_mm: PositivePair | None = measurement("Width and height of the panel, mm.", None, unit="mm")
+    size_mm: PositivePair | None = measurement(
+        "Width and height of the panel, mm.", None, unit="mm"
+    )
     half_turned: list[str] = setting(
         "Cells turned by a half turn, as `column-row`.", [], examples=[["1-1"]]
     )

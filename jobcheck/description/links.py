@@ -62,7 +62,9 @@ def _model_in(annotation: object) -> type[BaseModel] | None:
     annotation = _without_none(annotation)
     if get_origin(annotation) is dict:
         annotation = get_args(annotation)[1]
-    return annotation if isinstance(annotation, type) and issubclass(annotation, BaseModel) else None
+    return (
+        annotation if isinstance(annotation, type) and issubclass(annotation, BaseModel) else None
+    )
 
 
 def _named(model: BaseModel, path: Path) -> Iterator[tuple[Target, Path]]:

@@ -74,9 +74,7 @@ class ImageDirections(Described):
 class Device(Described):
     """What tells one camera from another."""
 
-    usb_id: str | None = setting(
-        "Vendor and product number, quoted.", None, examples=["fff0:0002"]
-    )
+    usb_id: str | None = setting("Vendor and product number, quoted.", None, examples=["fff0:0002"])
     serial: str | None = setting("Serial number as the device reports it.", None, fingerprint=True)
     host: str | None = setting("The USB host controller it hangs on.", None, examples=["usb1"])
     port: str | None = setting("The port it is plugged into.", None, examples=["1-1.2"])

@@ -31,9 +31,7 @@ class Outline(Described):
         unit="mm",
     )
     polarised: bool = setting("Whether it matters which way round it lies.")
-    pin1_means: str | None = setting(
-        "What pin 1 is.", None, examples=["cathode", "pin 1", "plus"]
-    )
+    pin1_means: str | None = setting("What pin 1 is.", None, examples=["cathode", "pin 1", "plus"])
     pin1_at_zero: Pin1AtZero | None = setting(
         "Where pin 1 lies when drawn at 0, from the centre.", None
     )
@@ -48,9 +46,7 @@ class Outline(Described):
     mass_mg: float | None = measurement("Mass, mg.", None, unit="mg", gt=0)
     press_mm: float = setting("How far it is pressed into the paste, mm.", 0, unit="mm", ge=0)
     nozzles: list[str] = setting("Nozzles that can lift it.", [], names="nozzles")
-    recognition: str | None = setting(
-        "How it is found and measured.", None, names="recognitions"
-    )
+    recognition: str | None = setting("How it is found and measured.", None, names="recognitions")
 
 
 class Recognition(Described):
@@ -73,9 +69,7 @@ class Recognition(Described):
     expect_mm: PositivePair | None = setting(
         "Size that the picture must show, along x and y at 0, mm.", None, unit="mm"
     )
-    tolerance_mm: float | None = setting(
-        "How far the size may differ, mm.", None, unit="mm", gt=0
-    )
+    tolerance_mm: float | None = setting("How far the size may differ, mm.", None, unit="mm", gt=0)
     views: int = setting("How many pictures one part takes.", 1, ge=1)
     tuned_under: str | None = setting(
         "Fingerprint of the camera it was tuned under; `jobcheck retuned` writes it.",
@@ -98,9 +92,7 @@ class Part(Described):
     mass_mg: float | None = measurement(
         "Mass where it differs from the outline's, mg.", None, unit="mg", gt=0
     )
-    moisture_level: MoistureLevel | None = setting(
-        "Moisture sensitivity level, J-STD-020.", None
-    )
+    moisture_level: MoistureLevel | None = setting("Moisture sensitivity level, J-STD-020.", None)
     note: str | None = note("For people.")
 
 

@@ -23,26 +23,22 @@ Day = Annotated[date, Field(strict=False), BeforeValidator(_written_as_text)]
 
 def _ascending(limits: list[float]) -> list[float]:
     if limits[0] >= limits[1]:
-        raise ValueError(f"the lower limit comes first, but {limits[0]:g} is not below {limits[1]:g}")
+        raise ValueError(
+            f"the lower limit comes first, but {limits[0]:g} is not below {limits[1]:g}"
+        )
     return limits
 
 
-Limits2 = Annotated[
-    list[float], Field(min_length=2, max_length=2), AfterValidator(_ascending)
-]
+Limits2 = Annotated[list[float], Field(min_length=2, max_length=2), AfterValidator(_ascending)]
 """A lower and an upper limit."""
 
-PositivePair = Annotated[
-    list[Annotated[float, Field(gt=0)]], Field(min_length=2, max_length=2)
-]
+PositivePair = Annotated[list[Annotated[float, Field(gt=0)]], Field(min_length=2, max_length=2)]
 """Two lengths: along x, then along y."""
 
 Pair = Annotated[list[float], Field(min_length=2, max_length=2)]
 """Two distances, either sign: along x, then along y."""
 
-PixelPair = Annotated[
-    list[Annotated[int, Field(gt=0)]], Field(min_length=2, max_length=2)
-]
+PixelPair = Annotated[list[Annotated[int, Field(gt=0)]], Field(min_length=2, max_length=2)]
 """Two numbers of pixels: columns, then rows."""
 
 

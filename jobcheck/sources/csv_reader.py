@@ -127,14 +127,16 @@ class _Reader:
             at = [i for i, name in enumerate(names) if name in wanted]
             if len(at) > 1:
                 raise self.fault(
-                    line, f"Two columns could be the {column}: {', '.join(cells[i] for i in at)}.",
+                    line,
+                    f"Two columns could be the {column}: {', '.join(cells[i] for i in at)}.",
                     f"Name the one that is meant under columns.{column} in the job.",
                 )
             if at:
                 found[column] = at[0]
             elif column in needed or column in self.named:
                 raise self.fault(
-                    line, f"No column {' or '.join(wanted)} stands in the first row.",
+                    line,
+                    f"No column {' or '.join(wanted)} stands in the first row.",
                     f"Name the column of the {column} under columns.{column} in the job.",
                 )
         return found
@@ -180,7 +182,8 @@ def _read(reader: _Reader, needed: tuple[str, ...], scale: float, *, grouped: bo
     for line, row in records:
         if len(row) != width:
             raise reader.fault(
-                line, f"The row has {len(row)} cells, the first row has {width}.",
+                line,
+                f"The row has {len(row)} cells, the first row has {width}.",
                 "Give it as many, and quote a cell that holds a comma.",
             )
         values = {}

@@ -48,8 +48,11 @@ class _Blobs:
 
     def __init__(self, top: FilePath) -> None:
         self._process = subprocess.Popen(
-            ["git", "cat-file", "--batch"], cwd=top,
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+            ["git", "cat-file", "--batch"],
+            cwd=top,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
         )
         weakref.finalize(self, _end, self._process)
 
@@ -135,7 +138,9 @@ def revision_state(top: FilePath, folder: str, revision: str) -> State:
     """
     if revision.startswith("-"):
         raise GitRefused(f"{revision} is no revision")
-    commit = git(top, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
+    commit = git(
+        top, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}"
+    )
     listed = git(
         top, "ls-tree", "-r", "-z", "--full-tree", commit.decode().strip(), "--", folder or "."
     )

@@ -102,9 +102,7 @@ class _ShopReader:
     def _place(self, path: Path) -> Place:
         return Places(self.held).of(path)
 
-    def _document(
-        self, name: str, kind: str, prefix: Path, named_at: Path | None
-    ) -> Held | None:
+    def _document(self, name: str, kind: str, prefix: Path, named_at: Path | None) -> Held | None:
         """Read one YAML file of a known kind; its faults are noted, what stands is returned."""
         if name in self.held:
             says = f"{name} is named twice in {ROOT_FILE}."
@@ -218,11 +216,22 @@ class _ShopReader:
                 lists[folder + options["file"]] = read
                 plain[block] = {**options, **read.plain}
         known = self.like.places.held.get(file) if self.like else None
-        same = known and known.data == held.data and all(
-            self.like and self.like.places.held.get(name) is read for name, read in lists.items()
+        same = (
+            known
+            and known.data == held.data
+            and all(
+                self.like and self.like.places.held.get(name) is read
+                for name, read in lists.items()
+            )
         )
-        checked = known if known and same else validate(
-            Held(held.data, "job", held.prefix, plain=plain, table=held.table), KINDS["job"], file
+        checked = (
+            known
+            if known and same
+            else validate(
+                Held(held.data, "job", held.prefix, plain=plain, table=held.table),
+                KINDS["job"],
+                file,
+            )
         )
         self.held[file] = checked
         self.held |= lists
@@ -248,7 +257,12 @@ class _ShopReader:
             return None
         self._note_repeated(prefix, read.cells, read.repeated)
         return Held(
-            data, block, prefix, plain=read.rows, cells=read.cells, repeated=read.repeated,
+            data,
+            block,
+            prefix,
+            plain=read.rows,
+            cells=read.cells,
+            repeated=read.repeated,
             asked=asked,
         )
 
@@ -298,5 +312,3 @@ def _wrong_kind(held: Held, name: str) -> Fault | None:
         says = f"{name} is written for edition {edition}; this jobcheck reads {EDITION}."
         return Fault(place, "edition-newer", says, "Install a newer jobcheck.")
     return None
-
-

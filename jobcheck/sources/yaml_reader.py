@@ -181,7 +181,10 @@ class _Builder:
         if self.documents > 1:
             at = event.start_mark.index
             raise self.fail(
-                at, at, "yaml-malformed", f"{self.text.file} holds a second document.",
+                at,
+                at,
+                "yaml-malformed",
+                f"{self.text.file} holds a second document.",
                 "Write one document a file.",
             )
 
@@ -189,12 +192,18 @@ class _Builder:
         start, end = event.start_mark.index, event.end_mark.index
         if as_key:
             raise self.fail(
-                start, end, "yaml-malformed", "A mapping or list stands where a key is expected.",
+                start,
+                end,
+                "yaml-malformed",
+                "A mapping or list stands where a key is expected.",
                 "Write a plain word as the key; quote text that begins with { or [.",
             )
         if depth >= DEEPEST:
             raise self.fail(
-                start, end, "yaml-malformed", f"Values are nested more than {DEEPEST} deep.",
+                start,
+                end,
+                "yaml-malformed",
+                f"Values are nested more than {DEEPEST} deep.",
                 "A description nests less than ten deep: restore the file.",
             )
         if event.tag is not None and event.tag not in (_CORE + "map", _CORE + "seq", "!"):
@@ -202,8 +211,11 @@ class _Builder:
 
     def _tag_refused(self, event: Any) -> NotUnderstood:
         return self.fail(
-            event.start_mark.index, event.end_mark.index, "yaml-malformed",
-            f"The tag {event.tag} means nothing in a description.", "Remove the tag.",
+            event.start_mark.index,
+            event.end_mark.index,
+            "yaml-malformed",
+            f"The tag {event.tag} means nothing in a description.",
+            "Remove the tag.",
         )
 
     def _key(self, event: Any, node: int, text: str, container: dict[str, Any]) -> str:
@@ -216,7 +228,9 @@ class _Builder:
         if text in container:
             first = self.table.line(self._first(container, text))
             raise self.fail(
-                self.table.starts[node], self.table.ends[node], "key-repeated",
+                self.table.starts[node],
+                self.table.ends[node],
+                "key-repeated",
                 f"The key {text} stands twice in one mapping, first in line {first}.",
                 "Keep one of the two.",
             )
@@ -237,7 +251,9 @@ class _Builder:
             return resolve(text)
         except ValueError as error:
             raise self.fail(
-                self.table.starts[node], self.table.ends[node], "number-wrong",
+                self.table.starts[node],
+                self.table.ends[node],
+                "number-wrong",
                 f"{str(error)[0].upper()}{str(error)[1:]}.",
                 "Write a plain finite number, or quote it where it is text.",
             ) from None
@@ -250,8 +266,10 @@ class _Builder:
         value = self._resolve(text, node)
         kinds = {"int": int, "float": (int, float), "bool": bool, "null": type(None)}
         wanted = kinds.get(event.tag.removeprefix(_CORE)) if event.tag.startswith(_CORE) else None
-        if wanted is None or not isinstance(value, wanted) or (
-            isinstance(value, bool) and wanted is not bool
+        if (
+            wanted is None
+            or not isinstance(value, wanted)
+            or (isinstance(value, bool) and wanted is not bool)
         ):
             raise self._tag_refused(event)
         return value
@@ -266,9 +284,13 @@ class _Builder:
         if target is None or as_key:
             unfinished = event.anchor in self.open_anchors.values()
             raise self.fail(
-                start, end, "yaml-malformed",
-                f"*{event.anchor} stands inside what it repeats." if unfinished
-                else f"*{event.anchor} stands where a key is expected." if target is not None
+                start,
+                end,
+                "yaml-malformed",
+                f"*{event.anchor} stands inside what it repeats."
+                if unfinished
+                else f"*{event.anchor} stands where a key is expected."
+                if target is not None
                 else f"*{event.anchor} repeats nothing: no &{event.anchor} stands above it.",
                 "Write the value itself.",
             )
@@ -282,8 +304,10 @@ class _Builder:
         table = self.table
         if node not in self.sizes:
             inside = range(node + 1, table.after[node])
-            self.sizes[node] = len(inside) + 1 + sum(
-                self._size(table.targets[n]) for n in inside if n in table.targets
+            self.sizes[node] = (
+                len(inside)
+                + 1
+                + sum(self._size(table.targets[n]) for n in inside if n in table.targets)
             )
         return self.sizes[node]
 
@@ -291,8 +315,11 @@ class _Builder:
         self.repeated += size
         if self.repeated > MOST_REPEATED:
             raise self.fail(
-                start, end, "yaml-malformed",
-                f"Aliases repeat more than {MOST_REPEATED:,} values.", "Write fewer aliases.",
+                start,
+                end,
+                "yaml-malformed",
+                f"Aliases repeat more than {MOST_REPEATED:,} values.",
+                "Write fewer aliases.",
             )
 
     def _merge(self, node: int) -> None:
@@ -303,8 +330,11 @@ class _Builder:
             value = table.values[source]
             if not isinstance(value, dict):
                 raise self.fail(
-                    table.starts[source], table.ends[source], "yaml-malformed",
-                    "<< merges something that is no mapping.", "Name a mapping after <<.",
+                    table.starts[source],
+                    table.ends[source],
+                    "yaml-malformed",
+                    "<< merges something that is no mapping.",
+                    "Name a mapping after <<.",
                 )
             self._count(len(value), table.starts[source], table.ends[source])
             for key, item in value.items():

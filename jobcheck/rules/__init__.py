@@ -1,0 +1,1 @@
+"""The rules: one module an area, one small pure function a rule."""

@@ -1,0 +1,124 @@
+"""What a rule is, and what it looks at."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+from inspect import cleandoc
+
+from jobcheck.description.findings import Level, Problem
+from jobcheck.description.limits import Limits
+from jobcheck.description.shop import Shop
+
+
+@dataclass(frozen=True)
+class Reported:
+    """A problem with the rule that reports it."""
+
+    rule: Rule
+    problem: Problem
+
+    @property
+    def level(self) -> Level:
+        """The problem's own level, else the rule's."""
+        return self.problem.level or self.rule.level
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """All that a rule may look at: the shop, the day, the last known-good shop if there is one.
+
+    `reported` is what the other rules reported; only rules about the upkeep of findings see it.
+    """
+
+    shop: Shop
+    today: date
+    read_good: Callable[[], Shop | None] = field(default=lambda: None, repr=False)
+    reported: tuple[Reported, ...] = ()
+
+    @cached_property
+    def good(self) -> Shop | None:
+        """The last known-good shop, read when it is first asked for."""
+        return self.read_good()
+
+    @property
+    def limits(self) -> Limits:
+        """Thresholds in force."""
+        return self.shop.limits
+
+
+Check = Callable[[Inspection], Iterator[Problem]]
+SECTIONS = ("On the machine", "To do", "Source")
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule with its documentation and its two examples.
+
+    `fails` and `passes` are lines `path: value` that change the starter shop; `~` takes a value
+    away. With `compares` the starter shop itself is the known-good record of the examples.
+    """
+
+    name: str
+    level: Level
+    check: Check = field(repr=False)
+    fails: str = field(repr=False)
+    passes: str = field(repr=False)
+    compares: bool = False
+    is_upkeep: bool = False
+
+    def __call__(self, inspection: Inspection) -> Iterator[Problem]:
+        """Yield the problems of a shop."""
+        return self.check(inspection)
+
+    @property
+    def summary(self) -> str:
+        """The first sentence of the documentation."""
+        return self.documentation.split("\n\n")[0].replace("\n", " ")
+
+    @property
+    def documentation(self) -> str:
+        """The docstring: what is checked, on the machine, to do, source."""
+        return cleandoc(self.check.__doc__ or "")
+
+    def section(self, title: str) -> str:
+        """Return one section of the documentation as one line, empty where there is none."""
+        found = re.search(rf"^{title}: (.+?)(?=\n\n|\Z)", self.documentation, re.S | re.M)
+        return " ".join(found[1].split()) if found else ""
+
+
+def rule(
+    level: Level,
+    *,
+    fails: str,
+    passes: str,
+    compares: bool = False,
+    is_upkeep: bool = False,
+) -> Callable[[Check], Rule]:
+    """Make a rule of a function; its name with dashes is the rule's."""
+
+    def made(check: Check) -> Rule:
+        name = check.__name__.replace("_", "-")
+        return Rule(name, level, check, cleandoc(fails), cleandoc(passes), compares, is_upkeep)
+
+    return made
+
+
+def number(value: float) -> str:
+    """Write a number as people do: 4, 0.45, never 4.0 or 0.45000000000000001."""
+    return f"{value:.6g}" if abs(value) < 1e6 else f"{value:g}"
+
+
+def count(amount: int, one: str, many: str = "") -> str:
+    """Write an amount with its noun: `1 part`, `23 parts`."""
+    return f"{amount:,} {one if amount == 1 else many or one + 's'}"
+
+
+def listed(names: list[str], most: int = 6) -> str:
+    """Write names in a row; a long row ends with how many more there are."""
+    if len(names) <= most:
+        return ", ".join(names)
+    return f"{', '.join(names[:most])} and {len(names) - most} more"
