@@ -1,0 +1,206 @@
+"""What a camera sees: field, pixels, exposure, flicker, blur, and the bytes it sends."""
+
+import math
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+
+from jobcheck.trade.plane import Point
+
+EXPOSURE_UNIT_US = 100.0
+"""Unit of `exposure_time_absolute`. Source: Linux kernel V4L2 camera control reference."""
+
+BYTES_PER_PIXEL: Mapping[str, float] = MappingProxyType(
+    {
+        "YUYV": 2.0,
+        "UYVY": 2.0,
+        "YVYU": 2.0,
+        "VYUY": 2.0,
+        "NV12": 1.5,
+        "NV21": 1.5,
+        "YU12": 1.5,
+        "YV12": 1.5,
+        "GREY": 1.0,
+        "Y10 ": 2.0,
+        "Y12 ": 2.0,
+        "Y16 ": 2.0,
+        "BA81": 1.0,
+        "GBRG": 1.0,
+        "GRBG": 1.0,
+        "RGGB": 1.0,
+        "RGBP": 2.0,
+        "RGB3": 3.0,
+        "BGR3": 3.0,
+    }
+)
+"""Bytes per pixel by V4L2 four-character code; compressed formats are not in it.
+
+Source: Linux kernel V4L2 image formats, from memory.
+"""
+
+MICROFRAMES_PER_S = 8000
+"""High-speed microframes. Source: USB 2.0 specification 5.9, from memory."""
+
+PACKET_BYTES = 1024
+"""Largest high-speed isochronous packet, three at most in a microframe of one endpoint.
+
+Source: USB 2.0 specification 5.6, from memory.
+"""
+
+PACKETS_PER_MICROFRAME = 3
+"""Source: USB 2.0 specification 5.6, from memory."""
+
+HOST_MICROFRAME_BYTES = 6000
+"""What periodic transfers of one host may take of a microframe: 80 % of about 7500 bytes.
+
+Source: USB 2.0 specification 5.6, from memory.
+"""
+
+PAYLOAD_HEADER_BYTES = 12
+"""Longest header of a video payload. Source: USB Video Class 1.1, 2.4.3.3, from memory."""
+
+
+def field_of_view(resolution_px: tuple[int, int], mm_per_pixel: Point) -> Point:
+    """Width and height that the picture shows, mm, at the height of the scale.
+
+    Source: arithmetic.
+    """
+    return resolution_px[0] * mm_per_pixel[0], resolution_px[1] * mm_per_pixel[1]
+
+
+def magnification(focal_mm: float, working_distance_mm: float) -> float:
+    """M = f / (WD - f), size on the sensor over size of the object.
+
+    Raises `ValueError` where the object is not beyond the focal length.
+    Source: thin-lens equation, as machine-vision handbooks give it.
+    """
+    if working_distance_mm <= focal_mm:
+        raise ValueError("the working distance must be longer than the focal length")
+    return focal_mm / (working_distance_mm - focal_mm)
+
+
+def field_through_lens(sensor_mm: float, focal_mm: float, working_distance_mm: float) -> float:
+    """Field of view = sensor / M, mm. Raises `ValueError` as `magnification`.
+
+    Source: as `magnification`.
+    """
+    return sensor_mm / magnification(focal_mm, working_distance_mm)
+
+
+def pixels_across(size_mm: float, mm_per_pixel: float) -> float:
+    """Pixels that a feature covers; two to three are the least that a feature needs.
+
+    Source: arithmetic; two to three pixels, machine-vision handbooks.
+    """
+    return size_mm / mm_per_pixel
+
+
+def views_needed(seen_mm: Point, field_mm: Point, margin_mm: float = 0.0) -> int:
+    """How many pictures cover an upright box with a margin all round it; at least 1.
+
+    Raises `ValueError` on a field without size. Source: arithmetic, pictures side by side.
+    """
+    if min(field_mm) <= 0.0:
+        raise ValueError("a field of view has a size above 0")
+    columns, rows = (
+        math.ceil((size + 2 * margin_mm) / field - 1e-9)
+        for size, field in zip(seen_mm, field_mm, strict=True)
+    )
+    return max(1, columns) * max(1, rows)
+
+
+def exposure_us(units: float) -> float:
+    """`exposure_time_absolute` in microseconds: units of 100 us.
+
+    Source: Linux kernel V4L2 camera control reference.
+    """
+    return units * EXPOSURE_UNIT_US
+
+
+def flicker_us(mains_hz: float) -> float:
+    """Period of mains light: half of the mains period, microseconds.
+
+    Source: common practice, no published source.
+    """
+    return 1e6 / (2 * mains_hz)
+
+
+def beside_flicker_us(exposure: float, mains_hz: float) -> float:
+    """How far an exposure is from the nearest whole multiple of the flicker, not 0 times.
+
+    Microseconds, below 0 where it is too short. Source: as `flicker_us`.
+    """
+    period = flicker_us(mains_hz)
+    return exposure - period * max(1, round(exposure / period))
+
+
+def bands_under_mains(exposure: float, mains_hz: float, within_us: float = 50.0) -> bool:
+    """Whether an exposure in microseconds bands under mains light.
+
+    `within_us` is half a unit of the control, which cannot be set any nearer.
+    Source: as `flicker_us`.
+    """
+    return abs(beside_flicker_us(exposure, mains_hz)) > within_us
+
+
+def frame_interval_us(frame_rate_hz: float) -> float:
+    """Time between two frames, microseconds. Source: arithmetic."""
+    return 1e6 / frame_rate_hz
+
+
+def exposure_fits_frame(exposure: float, frame_rate_hz: float) -> bool:
+    """Whether an exposure in microseconds ends before the next frame begins.
+
+    Source: arithmetic; a longer one sinks the rate (Linux kernel V4L2 camera control
+    reference, `exposure_dynamic_framerate`).
+    """
+    return exposure <= frame_interval_us(frame_rate_hz)
+
+
+def blur_px(speed_mm_s: float, exposure: float, mm_per_pixel: float) -> float:
+    """Pixels that a moving picture smears over an exposure in microseconds.
+
+    Source: arithmetic.
+    """
+    return speed_mm_s * exposure * 1e-6 / mm_per_pixel
+
+
+def bytes_per_second(
+    pixel_format: str, resolution_px: tuple[int, int], frame_rate_hz: float
+) -> float | None:
+    """Bytes of picture a second; None for a compressed or unknown format.
+
+    A code shorter than four characters is filled with spaces, as V4L2 writes it.
+    Source: `BYTES_PER_PIXEL`.
+    """
+    size = BYTES_PER_PIXEL.get(pixel_format.ljust(4))
+    if size is None:
+        return None
+    return size * resolution_px[0] * resolution_px[1] * frame_rate_hz
+
+
+def needed_microframe_bytes(bytes_a_second: float) -> int:
+    """Bytes of each microframe that a stream fills, with a header for each packet.
+
+    Source: USB 2.0 specification 5.6 and USB Video Class 1.1, 2.4.3.3, from memory.
+    """
+    picture = math.ceil(bytes_a_second / MICROFRAMES_PER_S)
+    packets = math.ceil(picture / (PACKET_BYTES - PAYLOAD_HEADER_BYTES))
+    return picture + packets * PAYLOAD_HEADER_BYTES
+
+
+def reserved_microframe_bytes(bytes_a_second: float) -> int | None:
+    """Bytes of each microframe that a camera reserves for a stream: whole packets.
+
+    Pessimistic: a camera may offer smaller steps. None where no endpoint carries the stream.
+    Source: as `needed_microframe_bytes`.
+    """
+    packets = math.ceil(needed_microframe_bytes(bytes_a_second) / PACKET_BYTES)
+    return packets * PACKET_BYTES if packets <= PACKETS_PER_MICROFRAME else None
+
+
+def fits_one_host(microframe_bytes: Iterable[int]) -> bool:
+    """Whether streams that need or reserve so much fit one USB 2.0 host together.
+
+    Source: USB 2.0 specification 5.6, from memory.
+    """
+    return sum(microframe_bytes) <= HOST_MICROFRAME_BYTES
