@@ -13,6 +13,7 @@ from jobcheck.description.machine import Camera, Machine
 from jobcheck.description.parts import Outline, Part, Recognition
 from jobcheck.description.paths import Path, is_within, look_up
 from jobcheck.description.shop_file import ShopFile
+from jobcheck.description.usage import Usage
 
 Plain = dict[str, Any]
 
@@ -54,6 +55,11 @@ class Shop:
     def links(self) -> Links:
         """Every name that points somewhere, resolved once."""
         return find_links(self)
+
+    @cached_property
+    def usage(self) -> Usage:
+        """What depends on what: from recognitions, outlines and nozzles to placements."""
+        return Usage(self)
 
     def understood(self, path: Path) -> bool:
         """Tell whether nothing at, above or directly below a path has faults of its own."""
