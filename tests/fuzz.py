@@ -17,10 +17,13 @@ from functools import cache
 from random import Random
 from types import FrameType
 
-from jobcheck.description.findings import Place
+from jobcheck.description.findings import Finding, Place
+from jobcheck.rules.base import Inspection
+from jobcheck.rules.registry import RULES
+from jobcheck.rules.run import run_rules
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import HeldFiles, State
-from tests.generate import Size, make_files, save
+from tests.generate import AS_OF, Size, make_files, save
 from tests.mutate import Files, mutate
 from tests.write_yaml import Style
 
@@ -48,13 +51,13 @@ def run(cases: int, seed: int, first: int = 0, keep: pathlib.Path | None = None)
     """Try `cases` mutated shops, from the number `first` on; all failures are collected."""
     tally = Tally()
     for number in range(first, first + cases):
-        files = case_files(seed, number)
+        good, files = case(seed, number)
         if keep:
             save(files, keep)
         begin = time.perf_counter()
         try:
             with _bounded(BOUND_S):
-                said = check(files, thorough=number % 10 == 0)
+                said = check(good, files, thorough=number % 10 == 0)
         except Exception as error:
             tally.failures.append(f"case {number}: {type(error).__name__}: {str(error)[:500]}")
         else:
@@ -64,10 +67,11 @@ def run(cases: int, seed: int, first: int = 0, keep: pathlib.Path | None = None)
     return tally
 
 
-def case_files(seed: int, number: int) -> Files:
-    """Return the files of one case; the same numbers give the same bytes."""
+def case(seed: int, number: int) -> tuple[Files, Files]:
+    """Return a valid shop and the same damaged; the same numbers give the same bytes."""
     draw = Random(f"{seed}/{number}")
-    return mutate(_shop(draw.randrange(_SHOPS)), draw)
+    good = _shop(draw.randrange(_SHOPS))
+    return good, mutate(good, draw)
 
 
 @cache
@@ -76,22 +80,35 @@ def _shop(index: int) -> Files:
     return make_files(index, size, Style.drawn(index))
 
 
-def check(files: Files, thorough: bool = False) -> list[str]:
-    """Read and lint one shop; return the rules of what was said.
+def check(good: Files, files: Files, thorough: bool = False) -> list[str]:
+    """Read and lint one shop, `good` being its known-good record; return the rules that spoke.
 
     Raises:
         Failed: something said has no true place, or the same files did not say the same.
     """
     reading = _read(files)
+    findings = _lint(reading, good)
     for fault in reading.faults:
         _check_place(fault.place, files, fault.rule)
-    if thorough and _read(files).faults != reading.faults:
-        raise Failed("the same files did not say the same")
-    return [fault.rule for fault in reading.faults]
+    for finding in findings:
+        for place in (finding.place, *(place for place, _ in finding.also)):
+            _check_place(place, files, finding.rule)
+    if thorough:
+        after_edit = _read(files, like=_read(good))
+        if after_edit.faults != reading.faults or _lint(after_edit, good) != findings:
+            raise Failed("read after the undamaged shop, the same files did not say the same")
+    return [fault.rule for fault in reading.faults] + [finding.rule for finding in findings]
 
 
-def _read(files: Files) -> Reading:
-    return read_shop(State("mutated", HeldFiles(files), "shop"))
+def _read(files: Files, like: Reading | None = None) -> Reading:
+    return read_shop(State("mutated", HeldFiles(files), "shop"), like)
+
+
+def _lint(reading: Reading, good: Files) -> tuple[Finding, ...]:
+    if reading.shop is None:
+        return ()
+    inspection = Inspection(reading.shop, AS_OF, lambda: _read(good).shop)
+    return run_rules(inspection, RULES, reading.places).findings
 
 
 def _check_place(place: Place, files: Files, rule: str) -> None:

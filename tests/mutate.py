@@ -115,6 +115,37 @@ def _change_value(data: bytes, draw: Random) -> bytes:
     return _replace(data, start, end, draw.choice(_SCALARS))
 
 
+def _change_number(data: bytes, draw: Random) -> bytes:
+    """Scale, negate or shift a number: the shop stays readable, but no longer makes sense."""
+    numbers = list(re.finditer(rb"(?<=[ \[,])-?\d+(\.\d+)?(?=[\s,}\]])", data))
+    if not numbers:
+        return _swap_type(data, draw)
+    found = draw.choice(numbers)
+    value = float(found[0])
+    changed = draw.choice((value * 25.4, value / 10, -value, value + 1, value + 90, 0.0))
+    by = b"%d" % changed if b"." not in found[0] and changed.is_integer() else b"%.6g" % changed
+    return _replace(data, *found.span(), by)
+
+
+def _exchange_values(data: bytes, draw: Random) -> bytes:
+    """Let one key have another key's value: most often a name of the wrong thing."""
+    values = [found.span() for found in re.finditer(rb"(?<=: )[^\n,}{\[\]#]+", data)]
+    if not values:
+        return _swap_type(data, draw)
+    (start, end), (a, b) = draw.choice(values), draw.choice(values)
+    return _replace(data, start, end, data[a:b])
+
+
+def _copy_same_key(data: bytes, draw: Random) -> bytes:
+    """Give a key the value that the same key has elsewhere: two slots alike, another's part."""
+    pairs = list(re.finditer(rb"([a-z0-9_]+): ([^\n,}{\[\]#]+)", data))
+    if not pairs:
+        return _swap_type(data, draw)
+    found = draw.choice(pairs)
+    alike = [other for other in pairs if other[1] == found[1]]
+    return _replace(data, *found.span(2), draw.choice(alike)[2])
+
+
 def _add_unicode(data: bytes, draw: Random) -> bytes:
     at = draw.randrange(len(data) + 1)
     some = "".join(draw.choices(_UNICODE, k=draw.randint(1, 3))).encode()
@@ -212,12 +243,12 @@ def _split_documents(data: bytes, draw: Random) -> bytes:
     return b"".join(lines)
 
 
-_RARE: tuple[Callable[[bytes, Random], bytes], ...] = (
-    *(_bomb, _recode, _end_lines, _split_documents, _nest, _cut_short),
-)
-_OFTEN: tuple[Callable[[bytes, Random], bytes], ...] = (
+Damage = Callable[[bytes, Random], bytes]
+_RARE: tuple[Damage, ...] = (_bomb, _recode, _end_lines, _split_documents, _nest, _cut_short)
+_TEXT: tuple[Damage, ...] = (
     *(_flip, _lose_bytes, _copy_bytes, _splice_token, _swap_type, _change_value, _add_unicode),
     *(_repeat_line, _lose_lines, _move_lines, _indent, _anchor, _merge_key),
 )
-_DAMAGES = (*_RARE, *_OFTEN, *_OFTEN, *_OFTEN, _change_value, _change_value, _splice_token)
-"""Most cases must get past the parser, so that what comes after it is tried as well."""
+_SENSE: tuple[Damage, ...] = (_change_number, _exchange_values, _copy_same_key, _lose_lines)
+_DAMAGES = (*_RARE, *_TEXT * 2, *_SENSE * 12)
+"""More than half keep the files readable, so that the rules are tried as well."""

@@ -20,8 +20,8 @@ def test_many_mutated_shops():
 
 
 def test_a_case_is_the_same_by_its_number():
-    assert fuzz.case_files(3, 14) == fuzz.case_files(3, 14)
-    assert fuzz.case_files(3, 14) != fuzz.case_files(3, 15)
+    assert fuzz.case(3, 14) == fuzz.case(3, 14)
+    assert fuzz.case(3, 14) != fuzz.case(3, 15)
 
 
 @pytest.mark.parametrize(
@@ -44,7 +44,7 @@ def test_a_true_place_is_accepted():
 
 
 def test_a_case_without_an_end_is_noticed(monkeypatch):
-    def sleep(files, thorough):
+    def sleep(good, files, thorough):
         time.sleep(1)
 
     monkeypatch.setattr(fuzz, "BOUND_S", 0.05)
@@ -53,7 +53,7 @@ def test_a_case_without_an_end_is_noticed(monkeypatch):
 
 
 def test_a_traceback_is_noticed(monkeypatch):
-    def stumble(files, thorough):
+    def stumble(good, files, thorough):
         raise KeyError("nothing")
 
     monkeypatch.setattr(fuzz, "check", stumble)
