@@ -10,7 +10,7 @@ def need(placed: int, attrition_percent: float, spare: int) -> int:
     """
     if placed == 0:
         return 0
-    # A hair below, so that 7 % of 100 is 7 in binary arithmetic too.
+    # A hair below, so that 1.1 % of 3000 is 33 in binary arithmetic too.
     lost = math.ceil(placed * attrition_percent / 100 - 1e-9)
     return placed + max(lost, spare)
 

@@ -23,7 +23,14 @@ def test_field_and_pixels():
 
 @pytest.mark.parametrize(
     ("seen", "margin", "views"),
-    [((14, 14), 0, 1), ((14.4, 14.4), 0, 1), ((14, 14), 1, 2), ((50, 20), 0, 6), ((0, 0), 0, 1)],
+    [
+        ((14, 14), 0, 1),
+        ((14.4, 14.4), 0, 1),
+        ((14, 14), 0.2, 1),
+        ((14, 14), 0.25, 2),
+        ((50, 20), 0, 6),
+        ((0, 0), 0, 1),
+    ],
 )
 def test_views(seen, margin, views):
     assert views_needed(seen, (23.3, 14.4), margin) == views

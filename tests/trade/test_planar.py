@@ -79,6 +79,8 @@ def test_spread_and_line():
     assert line_deviation(IN_LINE) == pytest.approx(0, abs=1e-9)
     assert line_deviation([(0, 0), (10, 0), (5, 3)]) == pytest.approx(2)
     assert line_deviation([(0, 0), (0, 10), (3, 5)]) == pytest.approx(2)
+    slanted = [turned(mark, 30) for mark in [(0, 0), (10, 0), (5, 3)]]
+    assert line_deviation(slanted) == pytest.approx(2)
 
 
 def test_noise_grows_away_from_the_marks():

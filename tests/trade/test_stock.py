@@ -13,6 +13,7 @@ from jobcheck.trade.stock import need, panel_short, panels_covered
         (100, 7, 0, 107),
         (101, 7, 0, 109),
         (1000, 2, 5, 1020),
+        (3000, 1.1, 5, 3033),
         (1, 0, 0, 1),
     ],
 )
