@@ -32,7 +32,7 @@ def test_usual_pitch(width, body, pitch):
 
 
 @pytest.mark.parametrize(
-    ("width", "step", "slots"), [(8, 16, 1), (16, 16, 1), (24, 16, 2), (12, 8, 2), (8, 0.8, 10)]
+    ("width", "step", "slots"), [(8, 16, 1), (16, 16, 1), (24, 16, 2), (12, 8, 2), (2.1, 0.3, 7)]
 )
 def test_slots_covered(width, step, slots):
     assert slots_covered(width, step) == slots
