@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -31,13 +31,17 @@ class Reported:
 class Inspection:
     """All that a rule may look at: the shop, the day, the last known-good shop if there is one.
 
-    `reported` is what the other rules reported; only rules about the upkeep of findings see it.
+    Only rules about the upkeep of findings see the last three: `reported` is what the other rules
+    reported, also what is told inside another finding; `rules_run` are the names of those rules,
+    `rules_known` the names of all there are.
     """
 
     shop: Shop
     today: date
     read_good: Callable[[], Shop | None] = field(default=lambda: None, repr=False)
     reported: tuple[Reported, ...] = ()
+    rules_run: frozenset[str] = frozenset()
+    rules_known: tuple[str, ...] = ()
 
     @cached_property
     def good(self) -> Shop | None:
@@ -122,3 +126,12 @@ def listed(names: list[str], most: int = 6) -> str:
     if len(names) <= most:
         return ", ".join(names)
     return f"{', '.join(names[:most])} and {len(names) - most} more"
+
+
+def near(name: str, known: Iterable[str]) -> str | None:
+    """Return the known name that a misspelled one most resembles, None where there is none."""
+    from difflib import get_close_matches
+
+    by_small = {other.lower(): other for other in sorted(known, reverse=True)}
+    found = get_close_matches(name.lower(), sorted(by_small), n=1)
+    return by_small[found[0]] if found else None

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from jobcheck.description.findings import Finding, Level
-from jobcheck.description.paths import Path, is_within, parse
+from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
+from jobcheck.rules.acceptances import Acceptances
 from jobcheck.rules.base import Inspection, Reported, Rule
+from jobcheck.rules.registry import BY_NAME
 from jobcheck.sources.places import Places
 
 
@@ -38,10 +40,17 @@ def run_rules(inspection: Inspection, rules: Sequence[Rule], places: Places) -> 
     enabled = [rule for rule in rules if rule.name not in inspection.shop.root.disabled]
     first = [rule for rule in enabled if not rule.is_upkeep]
     upkeep = [rule for rule in enabled if rule.is_upkeep]
-    reported = _causes_only(_reported(first, inspection))
-    reported += _reported(upkeep, replace(inspection, reported=tuple(reported)))
+    found = _reported(first, inspection)
+    seen = replace(
+        inspection,
+        reported=tuple(found),
+        rules_run=frozenset(rule.name for rule in first),
+        rules_known=tuple(BY_NAME),
+    )
+    reported = _causes_only(found) + _reported(upkeep, seen)
     good = inspection.good if reported else None
-    placed = {_placed(entry, inspection, good, places) for entry in reported}
+    acceptances = Acceptances(inspection.shop.root)
+    placed = {_placed(entry, inspection, good, places, acceptances) for entry in reported}
     return Outcome(tuple(sorted(placed, key=lambda finding: _order(finding, places))))
 
 
@@ -51,19 +60,22 @@ def _reported(rules: Iterable[Rule], inspection: Inspection) -> list[Reported]:
 
 def _causes_only(reported: list[Reported]) -> list[Reported]:
     """Leave out what another finding tells: one cause is one finding."""
-    told = [tell for entry in reported for tell in entry.problem.tells]
-    if not told:
-        return reported
-    return [
-        entry
-        for entry in reported
-        if not any(
-            name == entry.rule.name and is_within(entry.problem.path, path) for name, path in told
-        )
-    ]
+    told = {tell for entry in reported for tell in entry.problem.tells}
+    return [entry for entry in reported if not _is_told(entry, told)] if told else reported
 
 
-def _placed(entry: Reported, inspection: Inspection, good: Shop | None, places: Places) -> Finding:
+def _is_told(entry: Reported, told: set[tuple[str, Path]]) -> bool:
+    path = entry.problem.path
+    return any((entry.rule.name, path[:end]) in told for end in range(len(path) + 1))
+
+
+def _placed(
+    entry: Reported,
+    inspection: Inspection,
+    good: Shop | None,
+    places: Places,
+    acceptances: Acceptances,
+) -> Finding:
     problem = entry.problem
     return Finding(
         rule=entry.rule.name,
@@ -76,7 +88,8 @@ def _placed(entry: Reported, inspection: Inspection, good: Shop | None, places: 
         now=problem.now,
         good=problem.good or _good_value(problem.path, inspection.shop, good),
         also=tuple((places.of(path), path) for path in problem.also),
-        accepted=is_accepted(entry, inspection),
+        # One that ran out still holds: the calendar alone never brings an error.
+        accepted=bool(acceptances.covering(entry.rule.name, problem.path)),
     )
 
 
@@ -88,19 +101,6 @@ def _good_value(path: Path, shop: Shop, good: Shop | None) -> str:
     if recorded is None or isinstance(recorded, (dict, list)) or recorded == shop.plain_at(path):
         return ""
     return str(recorded).lower() if isinstance(recorded, bool) else str(recorded)
-
-
-def is_accepted(entry: Reported, inspection: Inspection) -> bool:
-    """Tell whether the shop accepts a problem; one that ran out still holds, upkeep says so."""
-    accepted = inspection.shop.root.accepted.get(entry.rule.name, {})
-    return any(is_within(entry.problem.path, _path(text)) for text in accepted)
-
-
-def _path(text: str) -> Path:
-    try:
-        return parse(text)
-    except ValueError:
-        return (text,)
 
 
 def _order(finding: Finding, places: Places) -> tuple[object, ...]:

@@ -1,0 +1,33 @@
+"""Which findings a shop lives with."""
+
+from __future__ import annotations
+
+from jobcheck.description.paths import Path, parse
+from jobcheck.description.shop_file import ShopFile
+
+
+class Acceptances:
+    """The acceptances of a shop, each known by its rule and its path as written."""
+
+    def __init__(self, root: ShopFile) -> None:
+        self._texts: dict[tuple[str, Path], str] = {
+            (rule, accepted_path(text)): text
+            for rule, paths in root.accepted.items()
+            for text in paths
+        }
+
+    def covering(self, rule: str, path: Path) -> tuple[str, ...]:
+        """Return the acceptances of a rule that cover a finding's path: at it or above it."""
+        if not self._texts:
+            return ()
+        ends = range(len(path) + 1)
+        found = (self._texts.get((rule, path[:end])) for end in ends)
+        return tuple(text for text in found if text is not None)
+
+
+def accepted_path(text: str) -> Path:
+    """Return the path that an acceptance names; what is no path covers nothing."""
+    try:
+        return parse(text)
+    except ValueError:
+        return (text,)
