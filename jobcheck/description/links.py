@@ -39,7 +39,7 @@ class Links:
 def _plan(
     model: type[BaseModel],
 ) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, bool], ...]]:
-    """Say which fields of a model name something, and which hold models (True: a mapping of them)."""
+    """Say which fields name something, and which hold models (True: a mapping of them)."""
     naming, holding = [], []
     for name, info in model.model_fields.items():
         target = mark(info, "x-names")

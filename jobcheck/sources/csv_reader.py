@@ -39,7 +39,7 @@ class List:
 
 
 class Cells:
-    """Where the cells of a list stand: the start of each row is kept, the rest is found on demand."""
+    """Where the cells of a list stand: row starts are kept, the rest is found on demand."""
 
     def __init__(self, text: Text, columns: dict[str, int]) -> None:
         """Take the text and the place of each known column in a row."""

@@ -117,9 +117,9 @@ def _state(label: str, top: FilePath, folder: str, listed: bytes, blob_at: int) 
     entries: dict[str, tuple[str, str]] = {}
     prefix = f"{folder}/" if folder else ""
     for record in filter(None, listed.split(b"\0")):
-        about, name = record.split(b"\t", 1)
+        about, _, path = record.partition(b"\t")
         words = about.decode("ascii").split()
-        entries[os.fsdecode(name).removeprefix(prefix)] = (words[0], words[blob_at])
+        entries[os.fsdecode(path).removeprefix(prefix)] = (words[0], words[blob_at])
     name = FilePath(folder).name if folder else top.resolve().name
     return State(label, GitFiles(top, entries), name)
 

@@ -1,4 +1,4 @@
-"""A state to a shop: which files, what each says, and every fault that keeps one from being read."""
+"""A state to a shop: which files, what each says, and every fault of theirs."""
 
 from __future__ import annotations
 
@@ -6,13 +6,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-
 from jobcheck.description.classes import KINDS, text_keys
 from jobcheck.description.findings import Fault, Place
 from jobcheck.description.job import Placements
 from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
-from jobcheck.sources.csv_reader import Cells, List, read_bill, read_placement_list
+from jobcheck.sources.csv_reader import List, read_bill, read_placement_list
 from jobcheck.sources.places import Held, Places
 from jobcheck.sources.state import ROOT_FILE, State, Unreadable
 from jobcheck.sources.text import NotUnderstood
@@ -154,9 +153,12 @@ class _ShopReader:
             held = self._document(name, kind, (), named_at)
             if held is None or held.model is None:
                 self.broken |= {(collection,) for collection in collections}
-            for collection in collections if held else ():
-                entries = _content(held).get(collection)
-                for key in entries if isinstance(entries, dict) else ():
+            if held is None:
+                continue
+            for collection in collections:
+                found = _content(held).get(collection)
+                entries = found if isinstance(found, dict) else {}
+                for key in entries:
                     self._claim((collection, key), name, origin)
                     plain.setdefault(collection, {})[key] = entries[key]
                 if held.model is not None:
@@ -254,6 +256,7 @@ class _ShopReader:
             self._refuse_reserved(read, block, name)
         except NotUnderstood as error:
             self.faults.append(error.fault)
+            self.held[name] = Held(data, block, prefix, faults=(error.fault,))
             return None
         self._note_repeated(prefix, read.cells, read.repeated)
         return Held(

@@ -1,4 +1,4 @@
-"""States: a label and the bytes of a shop's files, from a folder, the index, a revision or a record."""
+"""States: a label and the bytes of a shop's files, whatever holds them."""
 
 from __future__ import annotations
 

@@ -41,10 +41,12 @@ def validate(held: Held, model: type[BaseModel], name: str) -> Held:
     inside one entry the file has no model at all.
     """
     try:
-        return replace(held, model=model.model_validate(held.plain))
+        understood = model.model_validate(held.plain)
+        return replace(held, model=understood, faults=tuple(_empties(held, ())))
     except ValidationError as error:
         problems = error.errors(include_url=False, include_context=False)
     faults = tuple(_faults(problems, held, model, name))
+    faults += tuple(_empties(held, faults))
     broken = {(*held.prefix, *_entry(problem["loc"])) for problem in problems}
     remaining = _without(held.plain, [_entry(problem["loc"]) for problem in problems])
     try:
@@ -52,6 +54,16 @@ def validate(held: Held, model: type[BaseModel], name: str) -> Held:
     except ValidationError:
         kept = None
     return replace(held, model=kept, faults=faults, broken=frozenset(broken))
+
+
+def _empties(held: Held, known: tuple[Fault, ...]) -> Iterator[Fault]:
+    """Yield a fault for each value that is not there: an empty value is never taken for absent."""
+    places = {fault.place for fault in known}
+    for node in held.table.empty if held.table else ():
+        place = held.table.text.place(*held.table.span(node)) if held.table else None
+        if place and place not in places:
+            do = "Write the value, or take the key away where it is unknown."
+            yield Fault(place, "value-empty", "A key stands here without a value.", do)
 
 
 def _entry(loc: tuple[Any, ...]) -> Path:
@@ -93,7 +105,7 @@ def _worded(problem: Any, path: Path, model: type[BaseModel], kind: str) -> tupl
     if what == "extra_forbidden" or (
         what == "model_type" and not isinstance(value, dict) and _is_extra(model, path)
     ):
-        return "key-unknown", f"is not known here", _near(model, path)
+        return "key-unknown", "is not known here", _near(model, path)
     if "[key]" in problem["loc"]:
         return "value-wrong", "has other characters than letters, digits, _ and -", "Rename it."
     message = problem["msg"].removeprefix("Value error, ").removeprefix("Input ")

@@ -12,7 +12,7 @@ from jobcheck.sources.text import NotUnderstood, Text
 from jobcheck.sources.yaml_places import MERGE, NodeTable
 
 try:
-    from ruamel.yaml.cyaml import CParser
+    from ruamel.yaml.cyaml import CParser  # type: ignore[attr-defined]
     from ruamel.yaml.error import YAMLError
     from ruamel.yaml.events import (
         AliasEvent,
@@ -33,6 +33,12 @@ except ImportError as error:  # pragma: no cover - tried by hand in an environme
 DEEPEST = 60
 MOST_REPEATED = 200_000
 _CORE = "tag:yaml.org,2002:"
+_TAGGED: dict[str, tuple[type, ...]] = {
+    _CORE + "int": (int,),
+    _CORE + "float": (int, float),
+    _CORE + "bool": (bool,),
+    _CORE + "null": (type(None),),
+}
 
 
 @dataclass(frozen=True)
@@ -99,6 +105,7 @@ class _Builder:
         container: Any = None
         is_mapping = False
         key: str | None = None
+        value: Any = None
         opened = -1
         while True:
             event = get_event()
@@ -139,8 +146,12 @@ class _Builder:
             else:
                 self._may_begin(event, kind is DocumentStartEvent)
                 continue
-            if not is_mapping:
-                container.append(value) if container is not None else self._set_root(value)
+            if value is None:
+                table.empty.append(node)
+            if container is None:
+                self.root = value
+            elif not is_mapping:
+                container.append(value)
             elif key is MERGE:
                 table.merges.setdefault(opened, []).append(node)
             else:
@@ -153,9 +164,6 @@ class _Builder:
                 key = None if is_mapping else held_key
             elif not is_mapping:
                 key = held_key
-
-    def _set_root(self, value: Any) -> None:
-        self.root = value
 
     def _open(self, event: Any, node: int, value: Any) -> None:
         table = self.table
@@ -264,13 +272,8 @@ class _Builder:
         if event.tag is None or event.tag in ("!", _CORE + "str"):
             return text
         value = self._resolve(text, node)
-        kinds = {"int": int, "float": (int, float), "bool": bool, "null": type(None)}
-        wanted = kinds.get(event.tag.removeprefix(_CORE)) if event.tag.startswith(_CORE) else None
-        if (
-            wanted is None
-            or not isinstance(value, wanted)
-            or (isinstance(value, bool) and wanted is not bool)
-        ):
+        wanted = _TAGGED.get(event.tag)
+        if wanted is None or type(value) not in wanted:
             raise self._tag_refused(event)
         return value
 

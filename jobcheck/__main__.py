@@ -1,0 +1,5 @@
+"""`python -m jobcheck`."""
+
+from jobcheck.cli import run
+
+run()

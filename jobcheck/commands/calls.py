@@ -1,0 +1,56 @@
+"""How a command is called, and what is said of a call that cannot be understood."""
+
+from __future__ import annotations
+
+import os
+import shlex
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from jobcheck.sources.state import ROOT_FILE, shop_above
+
+
+class CallRefused(Exception):
+    """The command line asks for something that is not there; the message names the remedy."""
+
+
+@dataclass(frozen=True)
+class Call:
+    """How the program was called: so that what it proposes can be pasted as it stands."""
+
+    program: str = "jobcheck"
+    shop: str | None = None
+
+    def command(self, words: str) -> str:
+        """Return a command line for the same shop from the same folder."""
+        shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""
+        return f"{self.program} {words}{shop}"
+
+
+def shop_root(shop: str | None) -> FilePath:
+    """Return the folder of the shop that a call is about.
+
+    Raises:
+        CallRefused: there is no shop.
+    """
+    if shop is not None:
+        folder = FilePath(shop)
+        if not (folder / ROOT_FILE).exists():
+            raise CallRefused(f"No shop there: no {ROOT_FILE} in {shop}.")
+        return folder.resolve()
+    found = shop_above(FilePath.cwd())
+    if found is None:
+        raise CallRefused(
+            f"No shop here: no {ROOT_FILE} in this folder or in any above it.\n\n"
+            "  To start one here        jobcheck new .\n"
+            "  To look at one elsewhere jobcheck --shop FOLDER"
+        )
+    return found
+
+
+def from_here(path: FilePath) -> str:
+    """Return a path as it is written from the current folder, with `/`."""
+    try:
+        return FilePath(os.path.relpath(path)).as_posix()
+    except ValueError:  # another drive
+        return path.as_posix()

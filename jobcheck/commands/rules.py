@@ -1,0 +1,41 @@
+"""What is checked, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from jobcheck.commands.lint import unknown_rule
+from jobcheck.rules.base import Rule
+from jobcheck.rules.registry import BY_NAME, RULES
+from jobcheck.sources.faults import FAULTS
+
+
+@dataclass(frozen=True)
+class Area:
+    """The rules of one area, in the order of the registry."""
+
+    name: str
+    rules: tuple[Rule, ...]
+
+
+def areas() -> tuple[Area, ...]:
+    """Return all rules by area: the module that each stands in."""
+    grouped: dict[str, list[Rule]] = {}
+    for rule in RULES:
+        grouped.setdefault(rule.check.__module__.rpartition(".")[2].replace("_", "-"), []).append(
+            rule
+        )
+    return tuple(Area(name, tuple(rules)) for name, rules in grouped.items())
+
+
+def explained(name: str) -> Rule | str:
+    """Return a rule, or what a fault of reading means.
+
+    Raises:
+        CallRefused: there is no such rule; the message names near ones.
+    """
+    if name in BY_NAME:
+        return BY_NAME[name]
+    if name in FAULTS:
+        return FAULTS[name]
+    raise unknown_rule(name)

@@ -1,0 +1,1 @@
+"""Results of commands as text, lines, JSON and SARIF."""

@@ -1,0 +1,117 @@
+"""Findings for programs: JSON, and SARIF 2.1.0."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from jobcheck import __version__
+from jobcheck.commands.calls import from_here
+from jobcheck.commands.lint import LintedShop
+from jobcheck.description.findings import Finding, Level, Place
+from jobcheck.description.paths import show
+from jobcheck.rules.registry import BY_NAME
+from jobcheck.sources.faults import FAULTS
+
+SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
+
+
+def lint_data(shops: Sequence[LintedShop]) -> dict[str, Any]:
+    """Return linted shops as JSON data."""
+    return {"jobcheck": __version__, "shops": [_shop(shop) for shop in shops]}
+
+
+def _shop(shop: LintedShop) -> dict[str, Any]:
+    return {
+        "name": shop.reading.state.name,
+        "folder": from_here(shop.root),
+        "state": shop.reading.state.label,
+        "files": list(shop.reading.files),
+        "placements": shop.placements,
+        "known_good": shop.known_good.label or None,
+        "counts": {level.value: shop.counted(level) for level in Level},
+        "findings": [_finding(finding) for finding in shop.findings],
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "level": finding.level.value,
+        "accepted": finding.accepted,
+        "path": show(finding.path),
+        **_place(finding.place),
+        "says": finding.says,
+        "now": finding.now or None,
+        "good": finding.good or None,
+        "so": finding.so,
+        "do": finding.do,
+        "also": [{"path": show(path), **_place(place)} for place, path in finding.also],
+    }
+
+
+def _place(place: Place) -> dict[str, Any]:
+    return {
+        "file": place.file,
+        "line": place.line,
+        "column": place.column,
+        "start": place.start,
+        "end": place.end,
+    }
+
+
+def lint_sarif(shops: Sequence[LintedShop]) -> dict[str, Any]:
+    """Return linted shops as one SARIF 2.1.0 run (OASIS standard, sections 3.13 and 3.27)."""
+    names = sorted({finding.rule for shop in shops for finding in shop.findings})
+    run = {
+        "tool": {
+            "driver": {
+                "name": "jobcheck",
+                "version": __version__,
+                "rules": [
+                    {"id": name, "shortDescription": {"text": _about(name)}} for name in names
+                ],
+            }
+        },
+        "columnKind": "unicodeCodePoints",
+        "results": [_result(shop, finding, names) for shop in shops for finding in shop.findings],
+    }
+    return {"$schema": SARIF_SCHEMA, "version": "2.1.0", "runs": [run]}
+
+
+def _about(name: str) -> str:
+    return BY_NAME[name].summary if name in BY_NAME else FAULTS[name]
+
+
+def _result(shop: LintedShop, finding: Finding, names: list[str]) -> dict[str, Any]:
+    result: dict[str, Any] = {
+        "ruleId": finding.rule,
+        "ruleIndex": names.index(finding.rule),
+        "level": finding.level.value,
+        "message": {"text": f"{finding.says} {finding.so} {finding.do}".strip()},
+        "locations": [_location(shop, finding.place, show(finding.path))],
+    }
+    if finding.also:
+        result["relatedLocations"] = [
+            _location(shop, place, show(path)) for place, path in finding.also
+        ]
+    if finding.accepted:
+        result["suppressions"] = [{"kind": "external", "status": "accepted"}]
+    return result
+
+
+def _location(shop: LintedShop, place: Place, path: str) -> dict[str, Any]:
+    location: dict[str, Any] = {
+        "physicalLocation": {
+            "artifactLocation": {"uri": from_here(shop.root / place.file)},
+            "region": {
+                "startLine": place.line,
+                "startColumn": place.column,
+                "byteOffset": place.start,
+                "byteLength": place.end - place.start,
+            },
+        }
+    }
+    if path:
+        location["logicalLocations"] = [{"fullyQualifiedName": path}]
+    return location

@@ -1,0 +1,121 @@
+"""Findings as people read them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from jobcheck.commands.calls import Call, from_here
+from jobcheck.commands.lint import LintedShop
+from jobcheck.description.findings import Finding, Level, Place
+from jobcheck.description.paths import Path, show
+from jobcheck.reports.wording import WIDTH, amount, labelled, paragraph
+
+_LEVEL_WORD = {Level.ERROR: "Error", Level.WARNING: "Warning", Level.NOTE: "Note"}
+
+
+def lint_text(shops: Sequence[LintedShop], call: Call, *, staged: bool, quiet: bool) -> list[str]:
+    """Report linted shops: each with what was checked, its findings by file, and a count."""
+    lines: list[str] = []
+    for shop in shops:
+        if lines:
+            lines.append("")
+        lines += _shop(shop, call, staged=staged, quiet=quiet)
+    return lines
+
+
+def _shop(shop: LintedShop, call: Call, *, staged: bool, quiet: bool) -> list[str]:
+    lines = [] if quiet and not staged else _head(shop, staged)
+    file = None
+    for finding in shop.open:
+        if finding.place.file != file:
+            file = finding.place.file
+            lines += ["", place_name(shop, finding.place).rpartition(":")[0].rpartition(":")[0]]
+        lines += ["", *finding_text(finding, shop)]
+    if quiet:
+        return lines[1:] if lines[:1] == [""] else lines
+    lines += ["", *_tail(shop)] if shop.findings else ["No findings."]
+    lines += _next(shop, call, staged=staged)
+    return lines
+
+
+def _head(shop: LintedShop, staged: bool) -> list[str]:
+    checked = (
+        "as staged" if staged and shop.reading.state.label == "staged" else "whole shop checked"
+    )
+    files = amount(len(shop.reading.files), "file")
+    what = f"{checked}: {files}" if checked == "as staged" else f"{checked}, {files}"
+    lead = ", " if checked == "as staged" else ": "
+    head = f"{shop.reading.state.name}{lead}{what}, {amount(shop.placements, 'placement')}."
+    lines = paragraph(head)
+    if shop.known_good.label and shop.open:
+        lines += paragraph(f"Known-good values are those of {shop.known_good.label}.")
+    return lines
+
+
+def finding_text(finding: Finding, shop: LintedShop) -> list[str]:
+    """Report one finding: what is wrong, where, now, known-good, consequence and remedy."""
+    lines = paragraph(f"{_LEVEL_WORD[finding.level]}: {finding.says}", "  ", "")
+    lines += _at(place_name(shop, finding.place), finding.path, f"[{finding.rule}]", "at")
+    for place, path in finding.also:
+        lines += _at(place_name(shop, place), path, "", "")
+    for label in ("now", "good", "so", "do"):
+        text = getattr(finding, label)
+        lines += labelled(label, text) if text else []
+    return lines
+
+
+def place_name(shop: LintedShop, place: Place) -> str:
+    """Return `file:line:column` with the file as it is found from the current folder."""
+    return f"{from_here(shop.root / place.file)}:{place.line}:{place.column}"
+
+
+def _at(place: str, path: Path, rule: str, label: str) -> list[str]:
+    head = f"  {label:<6}{place}"
+    rest = "  ".join(filter(None, [show(path), rule]))
+    if len(head) + 2 + len(rest) <= WIDTH or not rest:
+        return [f"{head}  {rest}".rstrip()]
+    return [head, *paragraph(rest, " " * 8)]
+
+
+def _tail(shop: LintedShop) -> list[str]:
+    counts = [amount(shop.counted(level), level.value) for level in Level]
+    line = ", ".join(counts) + "."
+    lines = [line[0].upper() + line[1:]]
+    accepted = sorted({finding.rule for finding in shop.accepted})
+    if accepted:
+        verb = "is" if len(shop.accepted) == 1 else "are"
+        text = f"{amount(len(shop.accepted), 'finding')} {verb} accepted: {', '.join(accepted)}."
+        lines += paragraph(text)
+    return lines
+
+
+def _next(shop: LintedShop, call: Call, *, staged: bool) -> list[str]:
+    lost = [show(f.path[:2]) for f in shop.open if f.rule == "camera-settings-lost"]
+    if not lost:
+        return []
+    if not staged:
+        return [f"Next: {call.command(f'restore {lost[0]}')}"]
+    names = " ".join(dict.fromkeys(lost))
+    files = " ".join(
+        dict.fromkeys(f.place.file for f in shop.open if f.rule == "camera-settings-lost")
+    )
+    root = from_here(shop.root)
+    prefix = "" if root == "." else f"{root}/"
+    where = "" if root == "." else f" --shop {root}"
+    added = " ".join(prefix + file for file in files.split(" "))
+    return [
+        f"Not meant:  jobcheck restore {names}{where} --write",
+        f"            git add {added}, and commit again",
+        "Meant:      retune and rehearse, then",
+        f"            jobcheck keep{where} --label TEXT --on-purpose {names}",
+        f"            git add {prefix}known-good, and commit again",
+    ]
+
+
+def lines_text(shops: Sequence[LintedShop]) -> list[str]:
+    """Report findings in the GNU error form: `path:line:column: level: message [rule]`."""
+    return [
+        f"{place_name(shop, finding.place)}: {finding.level.value}: {finding.says} [{finding.rule}]"
+        for shop in shops
+        for finding in shop.open
+    ]

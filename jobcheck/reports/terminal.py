@@ -1,0 +1,66 @@
+"""Printing: plain where a program reads, with emphasis where a person looks."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TextIO
+
+from jobcheck.reports.wording import visible
+
+_WORDS = {
+    "error": r"^(Error:|Camera settings lost.*)",
+    "warning": r"^Warning:",
+    "note": r"^Note:",
+    "label": r"^  (at|now|good|so|do) ",
+    "next": r"^(Next|More|Not meant|Meant|To write it):",
+}
+_STYLES = {
+    "error": "bold red",
+    "warning": "bold yellow",
+    "note": "bold cyan",
+    "label": "dim",
+    "next": "bold",
+}
+
+
+@dataclass(frozen=True)
+class Streams:
+    """Where results and complaints go, and whether results are emphasised."""
+
+    out: TextIO
+    err: TextIO
+    color: str = "auto"
+
+    def show(self, lines: list[str]) -> None:
+        """Print a result."""
+        if not lines:
+            return
+        lines = [visible(line) for line in lines]
+        if self._emphasises():
+            self._show_emphasised(lines)
+        else:
+            self.out.write("\n".join(lines) + "\n")
+            self.out.flush()
+
+    def complain(self, message: str) -> None:
+        """Print what is wrong with the call."""
+        self.err.write(message + "\n")
+        self.err.flush()
+
+    def _emphasises(self) -> bool:
+        if self.color != "auto":
+            return self.color == "always"
+        plain = "NO_COLOR" in os.environ or os.environ.get("TERM") == "dumb"
+        return self.out.isatty() and not plain
+
+    def _show_emphasised(self, lines: list[str]) -> None:
+        from rich.console import Console
+        from rich.text import Text
+
+        console = Console(file=self.out, force_terminal=True, soft_wrap=True, highlight=False)
+        for line in lines:
+            text = Text(line)
+            for name, pattern in _WORDS.items():
+                text.highlight_regex(pattern, _STYLES[name])
+            console.print(text)

@@ -1,0 +1,27 @@
+"""What the faults of reading mean, for `jobcheck explain`."""
+
+FAULTS: dict[str, str] = {
+    "file-missing": "A file that the shop names is not there, is named twice, or lies outside the "
+    "shop's folder. Its part of the description is not checked. Restore the file or correct "
+    "shop.yaml.",
+    "file-unreadable": "A file cannot be read: it is a folder, a device, too large, or the system "
+    "refuses. Put a readable text file there.",
+    "encoding-wrong": "A file is no UTF-8 text. Save it as UTF-8; a byte order mark is allowed.",
+    "yaml-malformed": "The YAML breaks off, nests too deep, repeats too much, or holds a second "
+    "document. Look at the line and the one above it.",
+    "list-malformed": "A placement list or bill cannot be read: a missing or doubtful column, a "
+    "ragged row, a cell that is no number.",
+    "kind-wrong": "A document does not describe what shop.yaml names it as.",
+    "edition-newer": "A document is written for a newer jobcheck than this one. Install a newer "
+    "jobcheck.",
+    "key-repeated": "A key stands twice in one mapping, or an identity stands in two files. Which "
+    "one is meant cannot be told; keep one.",
+    "key-unknown": "A key is not part of the description: it is misspelled, or stands at the wrong "
+    "place. A misspelled setting would silently not exist.",
+    "key-missing": "A key that the description needs is missing.",
+    "value-wrong": "A value is of the wrong kind or outside what the field can hold.",
+    "value-empty": "A key stands without a value. Unknown is never zero: take the key away where "
+    "the value is unknown.",
+    "number-wrong": "A number is not finite, too large, or too long to be meant.",
+}
+"""Rule name of a fault -> what it means and what to do. A fault ends a lint with exit code 2."""
