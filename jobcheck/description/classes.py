@@ -5,6 +5,7 @@ from functools import cache
 from typing import Annotated, get_args, get_origin
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 
 from jobcheck.description.feeders import Feeders
 from jobcheck.description.fields import FieldClass, mark
@@ -63,22 +64,36 @@ def _document(path: Path) -> tuple[type[BaseModel] | None, Path]:
     return None, path
 
 
-def class_of(path: Path) -> FieldClass:
-    """Return the class of the value at a path: its own mark, else that of what holds it."""
+def fields_at(path: Path) -> Iterator[FieldInfo]:
+    """Yield the fields that a path leads through, the outermost first.
+
+    Keys of identity are stepped over; it ends early where the path leaves the description.
+    """
     model, inside = _document(path)
-    found = FieldClass.SETTING
     while model is not None and inside:
         key, inside = inside[0], inside[1:]
         info = model.model_fields.get(key)
         if info is None:
-            extra = _extra(model)
-            model = extra
+            model = _extra(model)
             continue
-        found = FieldClass(mark(info, "x-class") or found)
+        yield info
         if _is_mapping(info.annotation):
             inside = inside[1:]
         model = next(_models(info.annotation), None)
+
+
+def class_of(path: Path) -> FieldClass:
+    """Return the class of the value at a path: its own mark, else that of what holds it."""
+    found = FieldClass.SETTING
+    for info in fields_at(path):
+        found = FieldClass(mark(info, "x-class") or found)
     return found
+
+
+def unit_of(path: Path) -> str | None:
+    """Return the unit of the value at a path, as its field is marked, or None."""
+    fields = tuple(fields_at(path))
+    return mark(fields[-1], "x-unit") if fields else None
 
 
 def _extra(model: type[BaseModel]) -> type[BaseModel] | None:
