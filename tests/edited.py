@@ -1,12 +1,15 @@
 """Shops made by editing the starter shop: the form in which rules give their examples."""
 
 import copy
+import csv
+import io
 import json
 from datetime import date
 from pathlib import Path as FilePath
 from typing import Any
 
 import jobcheck.commands
+from jobcheck.description.job import Bill, Placements
 from jobcheck.description.paths import parse
 from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection
@@ -67,14 +70,27 @@ def _files(plain: dict[str, Any]) -> dict[str, bytes]:
         "parts.yaml": _kind("parts", {key: plain.get(key, {}) for key in PARTS}),
         "feeders.yaml": _kind("feeders", {"feeders": plain.get("feeders", {})}),
     }
+    lists: dict[str, bytes] = {}
     for name, job in plain["jobs"].items():
-        inline = {
-            key: {k: v for k, v in block.items() if k not in ("file", "columns", "units")}
-            for key in ("placements", "bill")
-            if (block := job.get(key))
-        }
-        files[f"jobs/{name}/job.yaml"] = {**job, **inline}
-    return {name: json.dumps(content, indent=1).encode() for name, content in files.items()}
+        files[f"jobs/{name}/job.yaml"] = job = dict(job)
+        for key, model in (("placements", Placements), ("bill", Bill)):
+            block = job.get(key) or {}
+            if "file" in block:
+                rows = {k: v for k, v in block.items() if k not in model.model_fields}
+                job[key] = {k: v for k, v in block.items() if k in model.model_fields}
+                lists[f"jobs/{name}/{block['file']}"] = _list(rows, block.get("columns", {}))
+    return {name: json.dumps(content, indent=1).encode() for name, content in files.items()} | lists
+
+
+def _list(rows: dict[str, dict[str, Any]], named: dict[str, str]) -> bytes:
+    """Write rows by reference as CSV; a value that a row lacks is an empty cell."""
+    columns = ["part", *dict.fromkeys(key for row in rows.values() for key in row if key != "part")]
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(named.get(column, column) for column in ("reference", *columns))
+    for reference, row in rows.items():
+        writer.writerow([reference, *(row.get(column) for column in columns)])
+    return text.getvalue().encode()
 
 
 def _kind(kind: str, content: dict[str, Any]) -> dict[str, Any]:
