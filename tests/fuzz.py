@@ -6,6 +6,8 @@ run alone: `--first NUMBER --cases 1 --keep FOLDER` writes its files.
 
 import argparse
 import faulthandler
+import io
+import json
 import pathlib
 import signal
 import time
@@ -17,7 +19,13 @@ from functools import cache
 from random import Random
 from types import FrameType
 
-from jobcheck.description.findings import Finding, Place
+from jobcheck.commands.calls import Call
+from jobcheck.commands.known import KnownGood
+from jobcheck.commands.lint import LintedShop, as_finding
+from jobcheck.description.findings import Place
+from jobcheck.reports.findings_data import lint_data, lint_sarif
+from jobcheck.reports.findings_text import lines_text, lint_text
+from jobcheck.reports.terminal import Streams
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.run import run_rules
@@ -86,29 +94,42 @@ def check(good: Files, files: Files, thorough: bool = False) -> list[str]:
     Raises:
         Failed: something said has no true place, or the same files did not say the same.
     """
-    reading = _read(files)
-    findings = _lint(reading, good)
-    for fault in reading.faults:
-        _check_place(fault.place, files, fault.rule)
-    for finding in findings:
+    linted = _lint(_read(files), good)
+    for finding in linted.findings:
         for place in (finding.place, *(place for place, _ in finding.also)):
             _check_place(place, files, finding.rule)
+    _check_reports(linted)
     if thorough:
-        after_edit = _read(files, like=_read(good))
-        if after_edit.faults != reading.faults or _lint(after_edit, good) != findings:
+        after_edit = _lint(_read(files, like=_read(good)), good)
+        if after_edit.findings != linted.findings:
             raise Failed("read after the undamaged shop, the same files did not say the same")
-    return [fault.rule for fault in reading.faults] + [finding.rule for finding in findings]
+    return [finding.rule for finding in linted.findings]
 
 
 def _read(files: Files, like: Reading | None = None) -> Reading:
     return read_shop(State("mutated", HeldFiles(files), "shop"), like)
 
 
-def _lint(reading: Reading, good: Files) -> tuple[Finding, ...]:
-    if reading.shop is None:
-        return ()
-    inspection = Inspection(reading.shop, AS_OF, lambda: _read(good).shop)
-    return run_rules(inspection, RULES, reading.places).findings
+def _lint(reading: Reading, good: Files) -> LintedShop:
+    findings = tuple(as_finding(fault) for fault in reading.faults)
+    known = KnownGood("record 1, good", lambda: _read(good).shop)
+    if reading.shop is not None:
+        inspection = Inspection(reading.shop, AS_OF, known.shop)
+        findings += run_rules(inspection, RULES, reading.places).findings
+    return LintedShop(pathlib.Path("shop"), reading, findings, known, len(RULES))
+
+
+def _check_reports(linted: LintedShop) -> None:
+    """Every report can be made, and nothing in the files reaches a terminal as a command."""
+    json.dumps([lint_data([linted]), lint_sarif([linted])], allow_nan=False)
+    by_line = lines_text([linted])
+    if len(by_line) != len(linted.open):
+        raise Failed(f"{len(linted.open)} findings in {len(by_line)} lines")
+    shown = io.StringIO()
+    Streams(shown, shown, "never").show(lint_text([linted], Call(), staged=False, quiet=False))
+    for line in (*by_line, *shown.getvalue().split("\n")):
+        if not line.isprintable():
+            raise Failed(f"a report with characters that do not print: {line!r}")
 
 
 def _check_place(place: Place, files: Files, rule: str) -> None:
