@@ -140,7 +140,7 @@ def _common(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _json(options: Options, data: Any) -> None:
-    options.streams.show(json.dumps(data, indent=2, ensure_ascii=False).split("\n"))
+    options.streams.show([json.dumps(data, indent=2, ensure_ascii=False)])
 
 
 def _refuse_format(options: Options, *known: str) -> None:

@@ -8,7 +8,7 @@ from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.lint import LintedShop
 from jobcheck.description.findings import Finding, Level, Place
 from jobcheck.description.paths import Path, show
-from jobcheck.reports.wording import WIDTH, amount, labelled, paragraph
+from jobcheck.reports.wording import WIDTH, amount, labelled, paragraph, visible
 
 _LEVEL_WORD = {Level.ERROR: "Error", Level.WARNING: "Warning", Level.NOTE: "Note"}
 
@@ -115,7 +115,10 @@ def _next(shop: LintedShop, call: Call, *, staged: bool) -> list[str]:
 def lines_text(shops: Sequence[LintedShop]) -> list[str]:
     """Report findings in the GNU error form: `path:line:column: level: message [rule]`."""
     return [
-        f"{place_name(shop, finding.place)}: {finding.level.value}: {finding.says} [{finding.rule}]"
+        visible(
+            f"{place_name(shop, finding.place)}: {finding.level.value}: "
+            f"{finding.says} [{finding.rule}]"
+        )
         for shop in shops
         for finding in shop.open
     ]

@@ -36,7 +36,7 @@ class Streams:
         """Print a result."""
         if not lines:
             return
-        lines = [visible(line) for line in lines]
+        lines = [visible(line) for part in lines for line in part.split("\n")]
         if self._emphasises():
             self._show_emphasised(lines)
         else:
