@@ -1,8 +1,16 @@
 """Every rule, written down one by one: the order here is the order of `jobcheck rules`."""
 
-from jobcheck.rules import feeders
+from jobcheck.rules import feeders, links
 from jobcheck.rules.base import Rule
 
-RULES: tuple[Rule, ...] = (feeders.feeder_slot_shared,)
+RULES: tuple[Rule, ...] = (
+    # links
+    links.name_unknown,
+    links.entries_unused,
+    links.event_touches_nothing,
+    links.pattern_brings_nothing,
+    # feeders
+    feeders.feeder_slot_shared,
+)
 
 BY_NAME: dict[str, Rule] = {rule.name: rule for rule in RULES}
