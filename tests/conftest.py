@@ -17,7 +17,6 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if config.getoption("--long"):
         return
-    skip = pytest.mark.skip(reason="a long run: give --long")
-    for item in items:
-        if item.get_closest_marker("long"):
-            item.add_marker(skip)
+    long = [item for item in items if item.get_closest_marker("long")]
+    config.hook.pytest_deselected(items=long)
+    items[:] = [item for item in items if item not in long]

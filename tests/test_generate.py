@@ -1,10 +1,16 @@
 """The generator of shops holds what its users rely on."""
 
+from pathlib import Path
+
 import pytest
 from ruamel.yaml import YAML
 
+from jobcheck.commands.lint import lint_state
 from jobcheck.description.classes import KINDS
-from tests.generate import Size, make_files, make_shop, write
+from jobcheck.reports.findings_text import lines_text
+from jobcheck.rules.registry import RULES
+from jobcheck.sources.state import HeldFiles, State
+from tests.generate import AS_OF, Size, make_files, make_shop, write
 from tests.write_yaml import Style
 
 SIZES = [Size(), Size(placements=3, parts=3), Size(parts=60, jobs=3), Size(inline=True)]
@@ -45,3 +51,21 @@ def test_inline_placements_take_seven_lines_each():
     job = make_files(1, Size(placements=500, inline=True))["jobs/board-1/job.yaml"]
     few = make_files(1, Size(placements=400, inline=True))["jobs/board-1/job.yaml"]
     assert job.count(b"\n") - few.count(b"\n") == 700
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_generated_shop_has_no_finding(seed):
+    _lint_clean(seed)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(20, 220))
+def test_many_generated_shops_have_no_finding(seed):
+    _lint_clean(seed)
+
+
+def _lint_clean(seed):
+    size = SIZES[seed % len(SIZES)]
+    state = State("now", HeldFiles(make_files(seed, size, Style.drawn(seed))), "generated")
+    linted = lint_state(Path("generated"), state, RULES, AS_OF)
+    assert lines_text([linted]) == []

@@ -12,7 +12,6 @@ from tests.benchmarks import contenders
 from tests.benchmarks.measure import Measured, in_turn, python, ratio
 
 JOB = pathlib.Path("jobs/board-1/job.yaml")
-SCHEMAS = pathlib.Path("schemas")
 GROWTH = (1_000, 3_200, 10_000, 32_000, 100_000)
 
 
@@ -20,6 +19,16 @@ def generate(folder: pathlib.Path, *options: str) -> pathlib.Path:
     """Generate a shop in a process of its own and return its folder."""
     subprocess.run(python("-m", "tests.generate", str(folder), *options), check=True)
     return folder
+
+
+def schema_of(kind: str, folder: pathlib.Path) -> pathlib.Path:
+    """Write our schemas into a folder and return that of one kind."""
+    subprocess.run(
+        python("-m", "jobcheck", "schema", "--output", str(folder)),
+        check=True,
+        stdout=subprocess.DEVNULL,
+    )
+    return folder / f"{kind}.schema.json"
 
 
 def lines_below(folder: pathlib.Path) -> int:
@@ -38,8 +47,8 @@ def print_table(title: str, measured: Sequence[Measured], aims: Sequence[str] = 
 
 def small(folder: pathlib.Path, rounds: int) -> None:
     """About 300 lines: what start-up costs. check-jsonschema is given one file of the four."""
-    shop = generate(folder, "--placements=30", "--parts=14", "--inline", "--flow")
-    theirs = contenders.check_jsonschema(shop / "feeders.yaml", SCHEMAS / "feeders.schema.json")
+    shop = generate(folder / "shop", "--placements=30", "--parts=14", "--inline", "--flow")
+    theirs = contenders.check_jsonschema(shop / "feeders.yaml", schema_of("feeders", folder / "s"))
     measured = in_turn([contenders.lint(shop), theirs], rounds)
     title = f"{lines_below(shop)} lines in 4 files and shop.yaml; check-jsonschema on one of them"
     print_table(title, measured, ["at most 0.8"])
@@ -47,12 +56,12 @@ def small(folder: pathlib.Path, rounds: int) -> None:
 
 def large(folder: pathlib.Path, rounds: int) -> None:
     """35,000 lines: 5,000 placements in the job's document."""
-    shop = generate(folder, "--placements=5000", "--inline")
+    shop = generate(folder / "shop", "--placements=5000", "--inline")
     job = shop / JOB
     theirs = [
         contenders.compose(job),
         contenders.yamllint(job),
-        contenders.check_jsonschema(job, SCHEMAS / "job.schema.json"),
+        contenders.check_jsonschema(job, schema_of("job", folder / "s")),
     ]
     measured = in_turn([contenders.lint(shop), *theirs], rounds)
     title = f"5,000 placements in a job of {lines_below(job.parent):,} lines; memory at most 80 MB"
