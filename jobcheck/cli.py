@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
@@ -352,6 +353,10 @@ def _crash_report(error: Exception, argv: Sequence[str]) -> str:
 
 def run() -> None:
     """Run the command line of this process: the console command."""
+    # A short process that makes no circles: the cyclic collector would only cost time. And no other
+    # installed package may change how a description is validated, nor cost the search for it.
+    gc.disable()
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
@@ -123,32 +121,19 @@ def lint_paths(paths: Sequence[FilePath], rules: Sequence[Rule], today: date) ->
 
 def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date) -> LintedShop:
     """Lint one state of the shop whose folder is `root`."""
-    with no_collector():
-        reading = read_shop(state)
-        known = known_good_of(reading, root)
-        faults = tuple(as_finding(fault) for fault in reading.faults)
-        found: tuple[Finding, ...] = ()
-        if reading.shop is not None:
-            inspection = Inspection(reading.shop, today, known.shop)
-            found = run_rules(inspection, rules, reading.places).findings
+    reading = read_shop(state)
+    known = known_good_of(reading, root)
+    faults = tuple(as_finding(fault) for fault in reading.faults)
+    found: tuple[Finding, ...] = ()
+    if reading.shop is not None:
+        inspection = Inspection(reading.shop, today, known.shop)
+        found = run_rules(inspection, rules, reading.places).findings
     ranks = {file: rank for rank, file in enumerate(reading.files)}
     findings = sorted(
         (*faults, *found),
         key=lambda finding: (ranks.get(finding.place.file, len(ranks)), finding.order),
     )
     return LintedShop(root, reading, tuple(findings), known, len(rules))
-
-
-@contextmanager
-def no_collector() -> Iterator[None]:
-    """Read and lint without the cyclic collector: nothing here makes circles, and it costs half."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def as_finding(fault: Fault) -> Finding:

@@ -30,8 +30,8 @@ class NodeTable:
 
     Node n spans the characters `starts[n]` to `ends[n]`, has the value `values[n]` and ends before
     node `after[n]`; a mapping's keys and values are nodes that alternate. `targets` leads from an
-    alias to what it repeats; `merges` from a mapping to the values of its `<<` keys; `empty` are the
-    nodes without a value.
+    alias to what it repeats; `merges` from a mapping to the values of its `<<` keys; `empty` are
+    the nodes without a value.
     """
 
     def __init__(self, text: Text) -> None:

@@ -99,7 +99,7 @@ class _Builder:
         """Consume all events: the one hot loop of reading, kept flat for speed."""
         table = self.table
         starts, ends, after, values = table.starts, table.ends, table.after, table.values
-        spelled, text_keys = self.spelled, self.text_keys
+        spelled, keys, text_keys = self.spelled, self.keys, self.text_keys
         get_event = parser.get_event
         stack: list[tuple[Any, bool, str | None, int]] = []
         container: Any = None
@@ -116,11 +116,17 @@ class _Builder:
                 ends.append(event.end_mark.index)
                 after.append(node + 1)
                 text = event.value
+                is_plain = event.implicit[0]
                 if is_mapping and key is None:
-                    key = self._key(event, node, text, container)
+                    if is_plain and text in keys and text not in container and text != "<<":
+                        key = keys[text]
+                    else:
+                        key = self._key(event, node, text, container)
                     values.append(key)
+                    if event.anchor is not None:
+                        self.anchors[event.anchor] = node
                     continue
-                if event.style or event.tag is not None:
+                if not is_plain:
                     value = self._special(event, node)
                 elif key in text_keys and text:
                     value = text
@@ -229,9 +235,7 @@ class _Builder:
     def _key(self, event: Any, node: int, text: str, container: dict[str, Any]) -> str:
         if event.tag is not None and event.tag not in (_CORE + "str", "!"):
             raise self._tag_refused(event)
-        if event.anchor is not None:
-            self.anchors[event.anchor] = node
-        if text == "<<" and not event.style:
+        if text == "<<" and event.implicit[0]:
             return MERGE
         if text in container:
             first = self.table.line(self._first(container, text))
