@@ -1,0 +1,61 @@
+"""One writer at a time in a shop."""
+
+from __future__ import annotations
+
+import errno
+import os
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path as FilePath
+
+try:
+    import fcntl
+except ImportError:  # pragma: no cover - Windows
+    fcntl = None  # type: ignore[assignment]
+
+PATIENCE_S = 10.0
+_POLL_S = 0.02
+_NO_LOCKS = (errno.EBADF, errno.ENOLCK, errno.ENOTSUP, errno.EINVAL)
+
+
+class Busy(Exception):
+    """Another run writes in this shop and does not come to an end."""
+
+
+@contextmanager
+def locked(root: FilePath) -> Iterator[bool]:
+    """Hold the shop while something is written; yield whether it is really held.
+
+    The lock is one on the folder itself: it leaves no file behind, and ends with the process,
+    however that ends. Where there are no such locks (Windows, some network file systems) nothing
+    is held; every file is still replaced as a whole.
+
+    Raises:
+        Busy: another run held it for `PATIENCE_S`.
+        OSError: the folder cannot be opened.
+    """
+    if fcntl is None:
+        yield False
+        return
+    folder = os.open(root, os.O_RDONLY)
+    try:
+        yield _lock(folder)
+    finally:
+        os.close(folder)
+
+
+def _lock(folder: int) -> bool:
+    until = time.monotonic() + PATIENCE_S
+    while True:
+        try:
+            fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            return True
+        except BlockingIOError:
+            if time.monotonic() > until:
+                raise Busy from None
+            time.sleep(_POLL_S)
+        except OSError as error:
+            if error.errno in _NO_LOCKS:
+                return False
+            raise
