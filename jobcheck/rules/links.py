@@ -10,7 +10,7 @@ from jobcheck.description.links import Target
 from jobcheck.description.machine import Machine
 from jobcheck.description.paths import Path, parse, show
 from jobcheck.description.shop import Shop
-from jobcheck.rules.base import Inspection, count, listed, near, rule
+from jobcheck.rules.base import Inspection, count, listed, natural, near, rule
 
 _MOST_ALSO = 3
 """Further places that a finding shows; the count tells of the rest."""
@@ -59,7 +59,7 @@ def name_unknown(look: Inspection) -> Iterator[Problem]:
     """
     for target, users in look.shop.links.users.items():
         if _is_missing(look.shop, target) and (named := _weighty(users)):
-            yield _unknown(look, target, sorted(named))
+            yield _unknown(look, target, _in_order(named))
 
 
 def _is_missing(shop: Shop, target: Target) -> bool:
@@ -74,7 +74,7 @@ def _weighty(users: tuple[Path, ...]) -> list[Path]:
 def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
     collection, name = target
     one = _ONE[collection]
-    known = sorted(_entries(look.shop, collection))
+    known = _entries(look.shop, collection)
     was = look.good is not None and look.good.plain_at(target) is not None
     is_needed = any(not _is_placement(path) for path in users) or any(
         name in by_part for by_part in look.shop.usage.placements_by_part.values()
@@ -111,7 +111,11 @@ def _remedy(target: Target, meant: str | None, was_described: bool) -> str:
 
 def _entries(shop: Shop, collection: str) -> list[str]:
     found = shop.plain_at((collection,))
-    return list(found) if isinstance(found, dict) else []
+    return sorted(found, key=natural) if isinstance(found, dict) else []
+
+
+def _in_order(paths: list[Path]) -> list[Path]:
+    return sorted(paths, key=lambda path: [natural(key) for key in path])
 
 
 def _is_placement(path: Path) -> bool:
@@ -166,11 +170,8 @@ def entries_unused(look: Inspection) -> Iterator[Problem]:
     for collection, (users, nobody) in _NAMED_BY.items():
         if not all(look.shop.understood((user,)) for user in users):
             continue
-        unused = sorted(
-            key
-            for key in _entries(look.shop, collection)
-            if not look.shop.links.of(collection, key)
-        )
+        entries = _entries(look.shop, collection)
+        unused = [key for key in entries if not look.shop.links.of(collection, key)]
         if unused:
             yield _unused(collection, unused, nobody)
 
@@ -214,7 +215,7 @@ def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
             if not _names_something(look.shop, touched):
                 touching[touched].append(("events", key, "touched", str(index)))
     for touched, paths in touching.items():
-        paths.sort()
+        paths = _in_order(paths)
         meant = near(touched, _touchable(look.shop))
         says = "event {} says" if len(paths) == 1 else f"{len(paths)} events, {{}} first, say"
         yield Problem(

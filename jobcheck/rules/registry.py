@@ -1,6 +1,6 @@
 """Every rule, written down one by one: the order here is the order of `jobcheck rules`."""
 
-from jobcheck.rules import feeders, links
+from jobcheck.rules import feeders, links, upkeep
 from jobcheck.rules.base import Rule
 
 RULES: tuple[Rule, ...] = (
@@ -11,6 +11,11 @@ RULES: tuple[Rule, ...] = (
     links.pattern_brings_nothing,
     # feeders
     feeders.feeder_slot_shared,
+    # upkeep
+    upkeep.acceptance_unused,
+    upkeep.acceptance_run_out,
+    upkeep.reason_missing,
+    upkeep.rule_unknown,
 )
 
 BY_NAME: dict[str, Rule] = {rule.name: rule for rule in RULES}

@@ -1,0 +1,117 @@
+"""What a shop lives with, and how it is told that it should not."""
+
+from datetime import date
+
+from jobcheck.description.findings import Finding, Level
+from jobcheck.description.paths import show
+from jobcheck.rules.base import Inspection
+from jobcheck.rules.registry import RULES
+from jobcheck.rules.run import Outcome, run_rules
+from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.state import HeldFiles, State
+from tests.edited import TODAY, edited, linted, starter
+
+SPARE = "nozzles.bore-2-2: {tip_outer_mm: 3.5, bore_mm: 2.2}\n"
+ACCEPTED = "shop.accepted.entries-unused.nozzles: {because: a spare, until: 2027-03-01}\n"
+
+
+def of(rule: str, outcome: Outcome) -> list[Finding]:
+    return [finding for finding in outcome.findings if finding.rule == rule]
+
+
+def run_only(edits: str, *names: str) -> Outcome:
+    reading = edited(edits)
+    assert reading.shop
+    rules = [rule for rule in RULES if rule.name in names]
+    return run_rules(Inspection(reading.shop, TODAY), rules, reading.places)
+
+
+def test_one_that_ran_out_still_suppresses_and_is_told_as_a_warning() -> None:
+    outcome = linted(edited(SPARE + ACCEPTED), today=date(2027, 3, 2))
+    (finding,) = outcome.open
+    assert (finding.rule, finding.level) == ("acceptance-run-out", Level.WARNING)
+    assert finding.says == "the acceptance of entries-unused at nozzles ran out on 2027-03-01."
+    assert [accepted.rule for accepted in outcome.accepted] == ["entries-unused"]
+
+
+def test_acceptances_that_end_on_one_day_are_one_finding() -> None:
+    spares = SPARE + "parts.spare: {outline: soic-8}\n" + ACCEPTED
+    spares += "shop.accepted.entries-unused.parts: {because: a spare, until: 2027-03-01}\n"
+    (finding,) = linted(edited(spares), today=date(2027, 3, 1)).open
+    assert finding.says == "2 acceptances ran out on 2027-03-01: entries-unused (2)."
+    assert len(finding.also) == 1
+
+
+def test_one_that_ran_out_and_matches_nothing_is_only_unused() -> None:
+    outcome = linted(edited(ACCEPTED), today=date(2027, 3, 2))
+    assert [finding.rule for finding in outcome.open] == ["acceptance-unused"]
+
+
+def test_an_acceptance_above_a_finding_covers_it_and_one_beside_it_does_not() -> None:
+    above = 'shop.accepted.entries-unused."nozzles.bore-2-2": {because: a spare}\n'
+    assert not linted(edited(SPARE + above)).open
+    beside = 'shop.accepted.entries-unused."nozzles.bore-2": {because: a spare}\n'
+    rules = [finding.rule for finding in linted(edited(SPARE + beside)).open]
+    assert sorted(rules) == ["acceptance-unused", "entries-unused"]
+
+
+def test_unused_acceptances_of_one_rule_are_one_note() -> None:
+    unused = "".join(
+        f"shop.accepted.feeder-slot-shared.feeders-{n}: {{because: so it is}}\n" for n in range(40)
+    )
+    (finding,) = linted(edited(unused)).open
+    assert "and 37 more, where it finds nothing" in finding.says
+    assert finding.now == "feeder-slot-shared finds 0 faults in the whole shop"
+    assert len(finding.also) == 3
+
+
+def test_an_acceptance_of_a_rule_that_did_not_run_is_not_called_unused() -> None:
+    assert not run_only(ACCEPTED, "acceptance-unused", "feeder-slot-shared").findings
+    assert run_only(ACCEPTED, "acceptance-unused", "entries-unused").findings
+    disabled = ACCEPTED + "shop.disabled.entries-unused: a drawer of spares\n"
+    assert not linted(edited(disabled)).findings
+
+
+def test_an_acceptance_is_used_where_its_finding_is_told_inside_another() -> None:
+    edits = "parts.10k-0603.outline: chip-063\n"
+    edits += "shop.accepted.entries-unused.outlines: {because: a drawer of them}\n"
+    outcome = linted(edited(edits))
+    assert not of("acceptance-unused", outcome)
+    assert not of("entries-unused", outcome)
+
+
+def test_nothing_is_called_unused_while_a_file_is_not_understood() -> None:
+    reading = edited(ACCEPTED)
+    files = {**dict(reading.state.files), "placer.yaml": b"describes: ["}
+    damaged = read_shop(State("damaged", HeldFiles(files), "damaged"))
+    assert damaged.faults
+    assert not of("acceptance-unused", linted(damaged))
+
+
+def test_an_acceptance_whose_path_is_no_path_is_unused() -> None:
+    odd = 'shop.accepted.entries-unused."nozzles..": {because: a slip}\n'
+    assert of("acceptance-unused", linted(edited(odd)))
+
+
+def test_a_reason_is_missed_where_it_should_stand() -> None:
+    accepted = SPARE + "shop.accepted.entries-unused.nozzles: {until: 2027-03-01}\n"
+    (finding,) = linted(edited(accepted)).open
+    assert show(finding.path) == "shop.accepted.entries-unused.nozzles.because"
+    assert finding.says == "entries-unused is accepted at nozzles without a reason."
+
+
+def test_a_name_that_is_no_rule_is_told_with_the_one_meant_and_not_called_unused() -> None:
+    accepted = "shop.accepted.entry-unused.nozzles: {because: a spare}\n"
+    (finding,) = linted(edited(accepted)).open
+    assert finding.rule == "rule-unknown"
+    assert finding.do == "Did you mean entries-unused?"
+
+
+def test_a_fault_of_a_file_cannot_be_accepted() -> None:
+    accepted = "shop.accepted.key-unknown.feeders: {because: a slip}\n"
+    (finding,) = linted(edited(accepted)).open
+    assert finding.says == "key-unknown is the fault of a file; it cannot be accepted."
+
+
+def test_the_starter_accepts_nothing() -> None:
+    assert not linted(starter()).accepted
