@@ -15,10 +15,22 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 class _Generator(GenerateJsonSchema):
-    """An empty value is a fault, so no schema offers null: an optional field is left out."""
+    """What YAML tools see: no null, and text that may be written without quotes.
+
+    An empty value is a fault, so an optional field is left out, never null. Text takes any plain
+    scalar as it is written, which a YAML tool may take for a number.
+    """
 
     def nullable_schema(self, schema: Any) -> JsonSchemaValue:
         return self.generate_inner(schema["schema"])
+
+    def str_schema(self, schema: Any) -> JsonSchemaValue:
+        made = super().str_schema(schema)
+        return made if "pattern" in made else {**made, "type": ["string", "number", "boolean"]}
+
+    def dict_schema(self, schema: Any) -> JsonSchemaValue:
+        made = super().dict_schema(schema)
+        return {**made, "additionalProperties": False} if "patternProperties" in made else made
 
     def default_schema(self, schema: Any) -> JsonSchemaValue:
         made = super().default_schema(schema)
@@ -32,6 +44,7 @@ def schemas() -> dict[str, str]:
     made = {}
     for kind, model in KINDS.items():
         schema = model.model_json_schema(schema_generator=_Generator)
+        _title(schema)
         head = {
             "$schema": DIALECT,
             "$id": f"urn:jobcheck:edition-1:{kind}",
@@ -39,6 +52,13 @@ def schemas() -> dict[str, str]:
         }
         made[f"{kind}.schema.json"] = json.dumps({**schema, **head}, indent=2) + "\n"
     return made
+
+
+def _title(schema: Any) -> None:
+    """Give every field the title that people read: its name without underscores."""
+    for model in (schema, *schema.get("$defs", {}).values()):
+        for name, described in model.get("properties", {}).items():
+            described["title"] = name.replace("_", " ")
 
 
 def write_schemas(folder: FilePath) -> list[FilePath]:

@@ -1,0 +1,57 @@
+"""The schemas in the repository are those that the models give, and they take the example shops."""
+
+import json
+from pathlib import Path as FilePath
+from typing import Any
+
+import jsonschema
+import pytest
+
+from jobcheck.commands.schema import schemas
+from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.state import folder_state
+from tests.edited import STARTER
+
+ROOT = FilePath(__file__).parent.parent
+
+
+@pytest.mark.parametrize("name", schemas())
+def test_schema_file_is_up_to_date(name: str) -> None:
+    assert (ROOT / "schemas" / name).read_text(encoding="utf-8") == schemas()[name]
+
+
+def _schema(kind: str) -> Any:
+    return json.loads(schemas()[f"{kind}.schema.json"])
+
+
+@pytest.mark.parametrize("kind", ["shop", "machine", "parts", "feeders", "job"])
+def test_schema_is_a_schema_and_describes_every_field(kind: str) -> None:
+    schema = _schema(kind)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    for model in (schema, *schema["$defs"].values()):
+        for name, described in model.get("properties", {}).items():
+            named = schema["$defs"].get(described.get("$ref", "").rpartition("/")[2], {})
+            assert described.get("description") or named.get("description"), name
+            assert "null" not in json.dumps(described), name
+
+
+@pytest.mark.parametrize("folder", [STARTER, *sorted((ROOT / "examples").glob("*/"))])
+def test_schema_takes_the_example_shops(folder: FilePath) -> None:
+    reading = read_shop(folder_state(folder))
+    assert reading.files
+    for held in reading.places.held.values():
+        if held.table is not None:
+            jsonschema.validate(held.plain, _schema(held.kind))
+
+
+@pytest.mark.parametrize(
+    ("kind", "document"),
+    [
+        ("machine", {"describes": "machine", "edition": 1}),
+        ("feeders", {"describes": "feeders", "edition": 1, "feeders": {"f1": {"carier": "tape"}}}),
+        ("parts", {"describes": "parts", "edition": 1, "parts": {"a b": {"outline": "x"}}}),
+        ("job", {"describes": "job", "edition": 2}),
+    ],
+)
+def test_schema_refuses_what_is_wrong(kind: str, document: dict[str, Any]) -> None:
+    assert list(jsonschema.Draft202012Validator(_schema(kind)).iter_errors(document))
