@@ -44,9 +44,10 @@ def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
     for name, feeder in look.shop.feeders.items():
         if feeder.row is not None and feeder.slot is not None:
             standing[feeder.row, feeder.slot].append(name)
-    for (row, slot), names in standing.items():
-        if len(names) < 2:
+    for (row, slot), found in standing.items():
+        if len(found) < 2:
             continue
+        names = sorted(found)
         strays = {
             name: at for name in names if (at := _pick_slot(look.shop, name)) not in (None, slot)
         }
@@ -56,7 +57,7 @@ def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=("feeders", at_fault, "slot"),
             also=tuple(("feeders", name, "slot") for name in others),
-            says=f"feeders {listed(sorted(names))} all stand in slot {slot} of row {row}."
+            says=f"feeders {listed(names)} all stand in slot {slot} of row {row}."
             if len(names) > 2
             else f"feeders {names[0]} and {names[1]} both stand in slot {slot} of row {row}.",
             now=f"{at_fault} in slot {slot}{lies}",
