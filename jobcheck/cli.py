@@ -187,19 +187,26 @@ def lint(
     strict: bool,
 ) -> int:
     """Check the whole shops that PATH... belong to; default: the shop here."""
-    from jobcheck.commands.lint import chosen_rules, exit_code, lint_paths, lint_staged
+    states = _touched(options, paths) if staged else None
+    if staged and not (states or only or skip or options.format in ("json", "sarif")):
+        return OK  # no shop is touched: load nothing more
+    from jobcheck.commands.lint import chosen_rules, exit_code, lint_paths, lint_states
 
     rules = chosen_rules(only, skip)
-    if staged and paths:
-        raise CallRefused("--staged reads the index alone: give no path with it.")
-    if staged:
-        start = FilePath(options.shop) if options.shop else FilePath.cwd()
-        shops = lint_staged(start, rules, options.as_of)
+    if states is None:
+        shops = lint_paths(paths or (shop_root(options.shop),), rules, options.as_of)
     else:
-        wanted = paths or (shop_root(options.shop),)
-        shops = lint_paths(wanted, rules, options.as_of)
+        shops = lint_states(states, rules, options.as_of)
     _report_lint(options, shops, staged)
     return exit_code(shops, strict)
+
+
+def _touched(options: Options, paths: tuple[FilePath, ...]) -> dict[FilePath, Any]:
+    from jobcheck.commands.staged import touched_shops
+
+    if paths:
+        raise CallRefused("--staged reads the index alone: give no path with it.")
+    return touched_shops(options.shop)
 
 
 def _report_lint(options: Options, shops: Any, staged: bool) -> None:

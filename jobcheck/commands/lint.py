@@ -1,8 +1,8 @@
-"""Linting: the shops that paths belong to, or those that the index touches."""
+"""Linting: whole shops, in any state."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
@@ -14,22 +14,8 @@ from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.run import run_rules
 from jobcheck.sources.faults import FAULTS
-from jobcheck.sources.git_state import (
-    GitRefused,
-    git,
-    revision_state,
-    staged_paths,
-    staged_state,
-    top_folder,
-)
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import (
-    RECORDS,
-    ROOT_FILE,
-    State,
-    folder_state,
-    shop_above,
-)
+from jobcheck.sources.state import ROOT_FILE, State, folder_state, shop_above
 
 
 @dataclass(frozen=True)
@@ -116,7 +102,14 @@ def lint_paths(paths: Sequence[FilePath], rules: Sequence[Rule], today: date) ->
         if root is None:
             raise CallRefused(f"{path} belongs to no shop: no {ROOT_FILE} at or above it.")
         roots[root] = None
-    return [lint_state(root, folder_state(root), rules, today) for root in roots]
+    return lint_states({root: folder_state(root) for root in roots}, rules, today)
+
+
+def lint_states(
+    states: Mapping[FilePath, State], rules: Sequence[Rule], today: date
+) -> list[LintedShop]:
+    """Lint a state of each of several shops, given by their folders."""
+    return [lint_state(root, state, rules, today) for root, state in states.items()]
 
 
 def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date) -> LintedShop:
@@ -140,72 +133,3 @@ def as_finding(fault: Fault) -> Finding:
     """Return a fault of reading as an error."""
     so = "What it says is not used, so it is not checked either."
     return Finding(fault.rule, Level.ERROR, fault.place, fault.path, fault.says, so=so, do=fault.do)
-
-
-def lint_staged(start: FilePath, rules: Sequence[Rule], today: date) -> list[LintedShop]:
-    """Lint the shops that the index touches, as they are staged.
-
-    With nothing staged, the shops that git knows are linted as they are on the disk.
-
-    Raises:
-        CallRefused: `start` is in no git repository.
-    """
-    try:
-        top = top_folder(start)
-        staged = staged_paths(top)
-        if not staged:
-            roots = [top / folder for folder in _known_folders(top)]
-            return [lint_state(root, folder_state(root), rules, today) for root in roots]
-        folders = _touched(top, staged)
-        return [
-            lint_state(top / folder, staged_state(top, folder), rules, today) for folder in folders
-        ]
-    except GitRefused as error:
-        raise CallRefused(f"--staged needs a git repository: {error}.") from None
-
-
-def _folders(listed: bytes) -> list[str]:
-    """Return the folders of all shop.yaml in a list of names, without those in records."""
-    names = [name.decode(errors="surrogateescape") for name in listed.split(b"\0") if name]
-    folders = [name.rpartition("/")[0] for name in names if name.rpartition("/")[2] == ROOT_FILE]
-    return sorted(folder for folder in folders if RECORDS not in folder.split("/")[:-1])
-
-
-def _known_folders(top: FilePath) -> list[str]:
-    pattern = f":(glob)**/{ROOT_FILE}"
-    return _folders(git(top, "ls-files", "-z", "--", pattern))
-
-
-def _touched(top: FilePath, staged: list[str]) -> list[str]:
-    """Return the shops that staged paths belong to, each by the nearest folder above the path."""
-    known = set(_known_folders(top))
-    deleted = _deleted_folders(top) - known
-    touched: set[str] = set()
-    for path in staged:
-        folder = path
-        while folder:
-            folder = folder.rpartition("/")[0]
-            if folder in known or folder in deleted:
-                touched.add(folder)
-                break
-    return sorted(folder for folder in touched if folder in known or _is_left(top, folder))
-
-
-def _deleted_folders(top: FilePath) -> set[str]:
-    """Return the folders whose shop.yaml the index deletes."""
-    try:
-        git(top, "rev-parse", "--verify", "--quiet", "HEAD")
-    except GitRefused:
-        return set()
-    return set(
-        _folders(
-            git(top, "diff", "--cached", "--name-only", "--diff-filter=D", "--no-renames", "-z")
-        )
-    )
-
-
-def _is_left(top: FilePath, folder: str) -> bool:
-    """Tell whether the index still holds a file of a shop whose shop.yaml it deletes."""
-    left = staged_state(top, folder).files
-    before = read_shop(revision_state(top, folder, "HEAD"))
-    return any(name in left for name in before.files)

@@ -1,0 +1,97 @@
+"""What a commit touches, found with git alone: a commit elsewhere loads no model and no rule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path as FilePath
+
+from jobcheck.commands.calls import CallRefused
+from jobcheck.sources.git_state import (
+    GitRefused,
+    is_committing,
+    known_paths,
+    revision_state,
+    staged_changes,
+    staged_state,
+    top_folder,
+)
+from jobcheck.sources.state import RECORDS, ROOT_FILE, State, folder_state
+
+
+def touched_shops(shop: str | None) -> dict[FilePath, State]:
+    """Return the shops that the index touches, by their folders, each as it is staged.
+
+    With nothing staged and no commit under way, these are all shops that git knows, as they are on
+    the disk. `shop` narrows both to the shop in that folder.
+
+    Raises:
+        CallRefused: there is no git repository, or there is no shop in `shop`.
+    """
+    try:
+        top = top_folder(_folder_there(shop or "."))
+        changes = staged_changes(top)
+        known = known_paths(top, ROOT_FILE)
+        gone = {path for path, status in changes.items() if status == "D"}
+        shops = _shop_folders({*known, *gone})
+        asked = shops if shop is None else {_asked(top, shop, shops)}
+        if changes:
+            touched = _touched(changes, shops) & asked
+            left = [folder for folder in sorted(touched) if _is_left(top, folder, gone)]
+            return {top / folder: staged_state(top, folder) for folder in left}
+    except GitRefused as error:
+        raise CallRefused(f"--staged needs a git repository: {error}.") from None
+    if is_committing():  # an empty commit, or one that is only worded anew
+        return {}
+    return {top / folder: folder_state(top / folder) for folder in sorted(asked)}
+
+
+def _folder_there(folder: str) -> FilePath:
+    """Return a folder or the nearest above it: a commit that deletes a shop leaves none."""
+    start = FilePath(folder).absolute()
+    return next(above for above in (start, *start.parents) if above.is_dir())
+
+
+def _asked(top: FilePath, shop: str, shops: set[str]) -> str:
+    """Return the folder that a call names, as git writes it."""
+    folder = FilePath(shop).resolve()
+    if not folder.is_relative_to(top):
+        raise CallRefused(f"{shop} lies outside the repository that is committed.")
+    name = folder.relative_to(top).as_posix()
+    name = "" if name == "." else name
+    if name not in shops and not (folder / ROOT_FILE).exists():
+        raise CallRefused(f"No shop there: no {ROOT_FILE} in {shop}.")
+    return name
+
+
+def _shop_folders(paths: set[str]) -> set[str]:
+    """Return the folders of every shop.yaml among paths, without the copies in records."""
+    found = {path.rpartition("/")[0] for path in paths if path.rpartition("/")[2] == ROOT_FILE}
+    return {folder for folder in found if not _is_record(folder, found)}
+
+
+def _is_record(folder: str, shops: set[str]) -> bool:
+    shop, _, records = folder.rpartition("/")[0].rpartition("/")
+    return records == RECORDS and shop in shops
+
+
+def _touched(paths: Iterable[str], shops: set[str]) -> set[str]:
+    """Return the shops that paths belong to, each to the nearest above it."""
+    touched: set[str] = set()
+    for path in paths:
+        folder = path
+        while folder:
+            folder = folder.rpartition("/")[0]
+            if folder in shops:
+                touched.add(folder)
+                break
+    return touched
+
+
+def _is_left(top: FilePath, folder: str, gone: set[str]) -> bool:
+    """Tell whether the index holds a shop, or a file of one whose shop.yaml it deletes."""
+    if f"{folder}/{ROOT_FILE}".lstrip("/") not in gone:
+        return True
+    from jobcheck.sources.shop_reader import read_shop
+
+    left = staged_state(top, folder).files
+    return any(name in left for name in read_shop(revision_state(top, folder, "HEAD")).files)
