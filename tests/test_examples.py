@@ -153,7 +153,8 @@ def test_bodies_keep_their_distance(clean: Shop, job: Job) -> None:
     for reference, placement in job.placements.by_reference.items():
         outline = clean.outline_of(placement.part)
         assert outline is not None
-        body = Body((placement.x, placement.y), *outline.body_mm, placement.rotation)
+        length, width = outline.body_mm
+        body = Body((placement.x, placement.y), length, width, placement.rotation)
         bodies[reference] = Polygon(corners(body))
     board = box(0, 0, *job.board.size_mm)
     marks = [(mark.x, mark.y, 1.5) for mark in job.board.fiducials.values()]
