@@ -1,6 +1,6 @@
 """Every rule, written down one by one: the order here is the order of `jobcheck rules`."""
 
-from jobcheck.rules import feeders, links, polarity, upkeep
+from jobcheck.rules import camera_controls, cameras, feeders, links, polarity, recognitions, upkeep
 from jobcheck.rules.base import Rule
 
 RULES: tuple[Rule, ...] = (
@@ -9,6 +9,28 @@ RULES: tuple[Rule, ...] = (
     links.entries_unused,
     links.event_touches_nothing,
     links.pattern_brings_nothing,
+    # cameras
+    cameras.camera_missing,
+    cameras.camera_device_shared,
+    cameras.camera_device_ambiguous,
+    cameras.camera_resolution_not_calibrated,
+    cameras.camera_scale_uneven,
+    cameras.camera_scale_contradicts_field,
+    cameras.camera_calibration_old,
+    # camera controls
+    camera_controls.camera_controls_at_default,
+    camera_controls.camera_automatic_on,
+    camera_controls.camera_frame_rate_may_sink,
+    camera_controls.camera_controls_missing,
+    camera_controls.camera_control_out_of_range,
+    camera_controls.camera_exposure_exceeds_frame,
+    # recognitions
+    recognitions.recognition_from_above,
+    recognitions.recognition_light_missing,
+    recognitions.recognition_tuning_stale,
+    recognitions.recognition_never_stamped,
+    recognitions.recognition_size_contradicts_outline,
+    recognitions.recognition_threshold_out_of_range,
     # feeders
     feeders.feeder_slot_shared,
     # polarity
