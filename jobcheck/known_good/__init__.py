@@ -1,0 +1,1 @@
+"""Known-good records: stored, listed, withdrawn; each is a state."""

@@ -1,0 +1,93 @@
+"""What a record says of itself: record.yaml, and withdrawn.yaml where it is not good after all."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from hashlib import sha256
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import BaseModel, Field, StringConstraints, ValidationError
+
+from jobcheck.description.fields import Described
+from jobcheck.description.values import Day
+from jobcheck.sources.spelling import block_lines
+from jobcheck.sources.text import NotUnderstood
+from jobcheck.sources.yaml_reader import read_yaml
+
+RECORD_FILE = "record.yaml"
+WITHDRAWN_FILE = "withdrawn.yaml"
+LONGEST_SLUG = 60
+_TEXTS = frozenset(("label", "note", "tool", "because"))
+
+Sum = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
+Model = TypeVar("Model", bound=BaseModel)
+
+
+class About(Described):
+    """What stands in record.yaml."""
+
+    describes: Literal["record"] = "record"
+    edition: Literal[1] = 1
+    date: Day = Field(description="The day on which it was recorded.")
+    label: str = Field(description="What people call it.")
+    note: str | None = Field(None, description="For people.")
+    tool: str = Field(description="What recorded it.")
+    evidence: list[str] = Field([], description="The trials that speak for it.")
+    on_purpose: list[str] = Field([], description="What was lost on purpose: paths.")
+    sums: dict[str, Sum] = Field(description="SHA-256 of each file.")
+
+
+class Withdrawal(Described):
+    """What stands in withdrawn.yaml."""
+
+    describes: Literal["withdrawal"] = "withdrawal"
+    edition: Literal[1] = 1
+    date: Day = Field(description="The day on which it was withdrawn.")
+    because: str = Field(description="Why it is not good after all.")
+
+
+class Malformed(Exception):
+    """A record's own file cannot be understood; the message says why."""
+
+
+def sum_of(data: bytes) -> str:
+    """Return the SHA-256 of bytes as 64 hex digits (FIPS 180-4)."""
+    return sha256(data).hexdigest()
+
+
+def slug_of(label: str) -> str:
+    """Return a label as the name of a folder: `after lens swap` -> `after-lens-swap`.
+
+    Raises:
+        ValueError: no letter is left, so that it could be taken for a number.
+    """
+    letters = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode().lower()
+    slug = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:LONGEST_SLUG].rstrip("-")
+    if not re.search("[a-z]", slug):
+        raise ValueError(f"{label!r} is no label: it needs a letter from a to z")
+    return slug
+
+
+def written(model: BaseModel) -> bytes:
+    """Return the YAML file of a record's own."""
+    plain = model.model_dump(mode="json", exclude_none=True)
+    lines = [line for key, value in plain.items() for line in block_lines((key,), value)]
+    return ("\n".join(lines) + "\n").encode()
+
+
+def understood(data: bytes, file: str, model: type[Model]) -> Model:
+    """Read a record's own file.
+
+    Raises:
+        Malformed: it cannot be understood.
+    """
+    try:
+        plain: dict[str, Any] = read_yaml(data, file, _TEXTS).plain
+        return model.model_validate(plain)
+    except NotUnderstood as error:
+        raise Malformed(f"{error.fault.place}: {error.fault.says}") from None
+    except ValidationError as error:
+        problem = error.errors(include_url=False, include_context=False)[0]
+        at = ".".join(map(str, problem["loc"]))
+        raise Malformed(f"{file}: {at} {problem['msg'].removeprefix('Value error, ')}") from None

@@ -1,0 +1,81 @@
+"""The states that a command line can name."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from pathlib import Path as FilePath
+
+from jobcheck.known_good.store import RecordRefused, Records
+from jobcheck.sources.git_state import GitRefused, revision_state, staged_state, top_folder
+from jobcheck.sources.state import ROOT_FILE, State, folder_state
+
+WORDS = ("now", "staged", "good")
+
+
+class StateRefused(Exception):
+    """There is no such state; the message says why and names near ones."""
+
+
+def open_state(text: str, root: FilePath) -> State:
+    """Return the state that a text names, for the shop in the folder `root`.
+
+    `now`, `staged`, `good` (the last record not withdrawn), `good:LABEL` (a label or a number),
+    `git:REVISION`, or a folder relative to the current one; one called `good` is `./good`.
+
+    Raises:
+        StateRefused: there is no such state, or it cannot be used.
+    """
+    kind, _, name = text.partition(":")
+    if text == "now":
+        return folder_state(root)
+    if text == "good" or (kind == "good" and name):
+        return _recorded(name, root)
+    if text == "staged" or (kind == "git" and name):
+        return _from_git(name, root)
+    return _folder(text)
+
+
+def _recorded(label: str, root: FilePath) -> State:
+    records = Records(folder_state(root))
+    try:
+        if label:
+            return records.open(records.read(records.find(label)))
+        last = records.last_good()
+    except (LookupError, RecordRefused) as error:
+        raise StateRefused(str(error.args[0])) from None
+    if last is None:
+        raise StateRefused("There is no known-good record yet: `jobcheck keep` makes one.")
+    if last.refused:
+        bad = last.refused[0]
+        raise StateRefused(str(RecordRefused(bad.entry, bad.why, last.record.entry)))
+    return last.state
+
+
+def _from_git(revision: str, root: FilePath) -> State:
+    try:
+        top = top_folder(root)
+        folder = root.resolve().relative_to(top.resolve()).as_posix()
+        inside = "" if folder == "." else folder
+        state = revision_state(top, inside, revision) if revision else staged_state(top, inside)
+    except GitRefused as error:
+        asked = f"git:{revision}" if revision else "staged"
+        raise StateRefused(f"{asked} cannot be read: {error}.") from None
+    if ROOT_FILE not in state.files:
+        raise StateRefused(f"{state.label} holds no {ROOT_FILE} of this shop.")
+    return state
+
+
+def _folder(text: str) -> State:
+    folder = FilePath(text)
+    if not folder.is_dir():
+        raise StateRefused(f"There is no state {text}. {_near(text)}")
+    if not (folder / ROOT_FILE).exists():
+        raise StateRefused(f"No shop there: no {ROOT_FILE} in {text}.")
+    return folder_state(folder, text)
+
+
+def _near(text: str) -> str:
+    near = get_close_matches(text.partition(":")[0], [*WORDS, "git"], n=1)
+    if not near:
+        return "A state is now, staged, good, good:LABEL, git:REVISION, or a folder with a shop."
+    return f"Did you mean {'git:REVISION' if near[0] == 'git' else near[0]}?"
