@@ -45,6 +45,13 @@ class Limits(Described):
         unit="mm",
         gt=0,
     )
+    pick_across_row_mm: float = setting(
+        "How far a pick may lie across its row, mm: feeders of one row differ in length (common "
+        "practice, no published source).",
+        20,
+        unit="mm",
+        gt=0,
+    )
     same_pick_z: int = setting(
         "How many feeders may share one pick height to the hundredth before it looks copied "
         "(common practice, no published source).",
@@ -69,6 +76,20 @@ class Limits(Described):
         "How far a placement's centre may lie outside the board, mm: connectors overhang "
         "(common practice, no published source).",
         0,
+        unit="mm",
+        ge=0,
+    )
+    height_slack_percent: float = setting(
+        "How far a height may lie outside what its case usually has, percent: makers differ "
+        "(common practice, no published source).",
+        10,
+        unit="percent",
+        ge=0,
+    )
+    chip_body_slack_mm: float = setting(
+        "How far a chip's body may lie outside its datasheet's tolerance, mm: makers differ "
+        "(common practice, no published source).",
+        0.1,
         unit="mm",
         ge=0,
     )

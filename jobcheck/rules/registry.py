@@ -1,6 +1,15 @@
 """Every rule, written down one by one: the order here is the order of `jobcheck rules`."""
 
-from jobcheck.rules import camera_controls, cameras, feeders, links, polarity, recognitions, upkeep
+from jobcheck.rules import (
+    camera_controls,
+    cameras,
+    feeders,
+    links,
+    parts,
+    polarity,
+    recognitions,
+    upkeep,
+)
 from jobcheck.rules.base import Rule
 
 RULES: tuple[Rule, ...] = (
@@ -44,6 +53,12 @@ RULES: tuple[Rule, ...] = (
     upkeep.acceptance_run_out,
     upkeep.reason_missing,
     upkeep.rule_unknown,
+    # parts
+    parts.height_missing,
+    parts.height_zero,
+    parts.height_implausible,
+    parts.chip_code_contradicts_body,
+    parts.pin1_missing,
 )
 
 BY_NAME: dict[str, Rule] = {rule.name: rule for rule in RULES}

@@ -1,0 +1,170 @@
+"""Parts and outlines, at the edges of what is told of them."""
+
+import pytest
+
+from jobcheck.description.findings import Finding, Level
+from jobcheck.description.paths import show
+from tests.edited import edited, linted, starter
+
+PLACED_SPARE = "parts.spare: {outline: soic-8}\nfeeders.f04: {part: spare, carrier: stick}\n"
+
+
+def found(rule: str, edits: str, **more: object) -> list[Finding]:
+    outcome = linted(edited(edits), **more)  # type: ignore[arg-type]
+    return [finding for finding in outcome.findings if finding.rule == rule]
+
+
+# heights
+
+
+def test_a_missing_height_names_the_known_good_one_and_what_needs_it() -> None:
+    (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~", good=starter().shop)
+    assert finding.good == "1.75"
+    assert finding.now == "missing; needed by U1 of first-board"
+    assert finding.so == "The nozzle would press 1.75 mm too deep."
+    assert finding.do == "jobcheck restore outlines.soic-8.height_mm"
+
+
+def test_without_a_record_a_missing_height_is_called_unknown() -> None:
+    (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~")
+    assert finding.good == ""
+    assert "by the whole height of the part" in finding.so
+
+
+def test_many_parts_of_one_outline_without_height_are_one_finding() -> None:
+    edits = "outlines.chip-0603.height_mm: ~\nparts.22k-0603: {outline: chip-0603}\n"
+    edits += "".join(
+        f"jobs.first-board.placements.R{n}: {{part: 22k-0603, x: {n}, y: 27}}\n"
+        for n in range(10, 16)
+    )
+    (finding,) = found("height-missing", edits)
+    assert show(finding.path) == "outlines.chip-0603.height_mm"
+    assert "needed by 2 parts, 9 of 14 placements a board of first-board" in finding.now
+
+
+def test_a_height_that_the_part_had_of_its_own_is_missed_at_the_part() -> None:
+    own = "outlines.soic-8.height_mm: ~\nparts.timer-soic8.height_mm: 1.5\n"
+    good = edited(own).shop
+    (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~", good=good)
+    assert show(finding.path) == "parts.timer-soic8.height_mm"
+    assert finding.so == "The nozzle would press 1.5 mm too deep."
+
+
+def test_a_height_missing_for_what_only_a_feeder_holds_is_a_warning() -> None:
+    tall = "outlines.tall: {body_mm: [9, 9], terminals: 4, polarised: false, nozzles: [bore-1-0]}\n"
+    (finding,) = found("height-missing", tall + PLACED_SPARE.replace("soic-8", "tall"))
+    assert finding.level is Level.WARNING
+    assert finding.now == "missing; held by f04, placed by no job"
+
+
+def test_a_height_that_nothing_needs_is_not_missed() -> None:
+    spare = "outlines.tall: {body_mm: [9, 9], terminals: 4, polarised: false}\n"
+    assert not found("height-missing", spare + "parts.spare: {outline: tall}\n")
+
+
+def test_a_height_of_an_outline_that_is_not_described_is_not_missed() -> None:
+    assert not found("height-missing", "outlines.soic-8: ~")
+
+
+def test_a_zero_height_is_not_called_missing_or_implausible() -> None:
+    rules = {f.rule for f in linted(edited("parts.timer-soic8.height_mm: 0")).findings}
+    assert rules == {"height-zero"}
+
+
+@pytest.mark.parametrize(
+    ("edits", "word"),
+    [
+        ("outlines.chip-0603.height_mm: 4.5", "a slipped decimal point"),
+        ("outlines.soic-8.height_mm: 0.069", "a value in inches"),
+        ("outlines.soic-8.height_mm: 69", "a value in mil"),
+        ("outlines.chip-0805.height_mm: 1250", "a value in um"),
+    ],
+)
+def test_an_implausible_height_says_what_would_fit(edits: str, word: str) -> None:
+    (finding,) = found("height-implausible", edits)
+    assert word in finding.do
+
+
+def test_an_implausible_height_of_a_part_is_judged_by_its_outline() -> None:
+    (finding,) = found("height-implausible", "parts.diode-sod123.height_mm: 0.5")
+    assert show(finding.path) == "parts.diode-sod123.height_mm"
+    assert finding.so == "The nozzle would press at least 0.35 mm too deep."
+
+
+@pytest.mark.parametrize("height", ["0.31", "0.99"])
+def test_thin_resistors_and_thick_capacitors_are_both_plausible(height: str) -> None:
+    assert not found("height-implausible", f"outlines.chip-0603.height_mm: {height}")
+
+
+def test_the_slack_around_usual_heights_is_a_limit() -> None:
+    thick = "outlines.chip-0603.height_mm: 0.99"
+    assert found("height-implausible", thick + "\nshop.limits.height_slack_percent: 0")
+
+
+# chip codes
+
+
+def test_a_metric_code_in_the_name_of_an_inch_outline_is_a_mix_up() -> None:
+    (finding,) = found("chip-code-contradicts-body", "outlines.chip-0603.body_mm: [0.6, 0.3]")
+    assert finding.says == (
+        "outline chip-0603 is 0.6 × 0.3 mm, but 0603 in inches is 1.6 × 0.8 mm."
+    )
+    assert finding.now == "0.6 × 0.3 mm, which is 0603 in metric"
+    assert "counts as metric" in finding.do
+
+
+def test_a_metric_code_that_says_so_is_none() -> None:
+    metric = "outlines.chip-0603.body_mm: [0.6, 0.3]\noutlines.chip-0603.case_system: metric\n"
+    assert not found("chip-code-contradicts-body", metric + "parts.10k-0603.outline: chip-0603")
+
+
+def test_a_body_in_inches_is_found() -> None:
+    (finding,) = found("chip-code-contradicts-body", "outlines.chip-0805.body_mm: [0.08, 0.05]")
+    assert show(finding.path) == "outlines.chip-0805.body_mm"
+
+
+def test_a_part_whose_code_is_not_its_outlines_is_found_once() -> None:
+    (finding,) = found("chip-code-contradicts-body", "parts.10k-0402: {outline: chip-0603}")
+    assert show(finding.path) == "parts.10k-0402.outline"
+    wrong_body = "outlines.chip-0603.body_mm: [1.0, 0.5]"
+    assert len(found("chip-code-contradicts-body", wrong_body)) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "body", "terminals"),
+    [
+        ("chip-1608", "[1.6, 0.8]", 2),
+        ("coil-2512", "[2.5, 1.2]", 2),
+        ("chip-3216-0603", "[1.6, 0.8]", 2),
+        ("xtal-3225", "[3.2, 2.5]", 4),
+        ("array-0603", "[3.2, 1.6]", 8),
+        ("led-1210", "[3.5, 2.8]", 2),
+        ("can-6x5", "[6.6, 6.6]", 2),
+    ],
+)
+def test_names_that_only_resemble_another_size_are_left_alone(
+    name: str, body: str, terminals: int
+) -> None:
+    outline = f"{{body_mm: {body}, height_mm: 0.8, terminals: {terminals}, polarised: false}}"
+    assert not found("chip-code-contradicts-body", f"outlines.{name}: {outline}")
+
+
+def test_a_case_that_is_stated_comes_before_the_name() -> None:
+    assert not found(
+        "chip-code-contradicts-body",
+        'outlines.chip-0805.case: "0603"\noutlines.chip-0805.body_mm: [1.6, 0.8]\n'
+        "parts.100n-0805: ~\nparts.100n: {outline: chip-0805}",
+    )
+
+
+# pin 1
+
+
+def test_an_outline_that_says_nothing_of_pin_1_is_one_finding() -> None:
+    edits = "outlines.sod-123.pin1_at_zero: ~\noutlines.sod-123.pin1_means: ~"
+    (finding,) = found("pin1-missing", edits)
+    assert finding.says == (
+        "polarised outline sod-123 does not say where pin 1 lies nor what pin 1 is."
+    )
+    assert [show(path) for _, path in finding.also] == ["outlines.sod-123.pin1_means"]
+    assert finding.now.endswith("needed by D1, D2 of first-board")
