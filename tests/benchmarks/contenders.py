@@ -1,6 +1,8 @@
 """The programs that are measured."""
 
+import json
 import pathlib
+from collections.abc import Sequence
 
 from tests.benchmarks.measure import Contender, python
 
@@ -37,9 +39,26 @@ def yamllint(file: pathlib.Path) -> Contender:
     return Contender("yamllint -d relaxed", python(*arguments))
 
 
-def check_jsonschema(file: pathlib.Path, schema: pathlib.Path) -> Contender:
-    """check-jsonschema over one file with our schema of its kind."""
-    arguments = ["-m", "check_jsonschema", "--schemafile", str(schema), str(file)]
+def check_jsonschema(files: Sequence[pathlib.Path], schemas: pathlib.Path) -> Contender:
+    """check-jsonschema over files of any kind, all in one process.
+
+    It takes one schema: one that chooses ours by what a file describes.
+    """
+    ours = {file.name.split(".")[0]: json.loads(file.read_text()) for file in schemas.iterdir()}
+    choice = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$defs": ours,
+        "allOf": [
+            {
+                "if": {"properties": {"describes": {"const": kind}}},
+                "then": {"$ref": schema["$id"]},
+            }
+            for kind, schema in ours.items()
+        ],
+    }
+    chosen = schemas.with_suffix(".json")
+    chosen.write_text(json.dumps(choice))
+    arguments = ["-m", "check_jsonschema", "--schemafile", str(chosen), *map(str, files)]
     return Contender("check-jsonschema", python(*arguments))
 
 

@@ -77,7 +77,7 @@ def _run(contender: Contender) -> tuple[float, float]:
         child = os.posix_spawn(
             contender.arguments[0],
             [*contender.arguments],
-            os.environ,
+            _ENVIRONMENT,
             file_actions=[
                 (os.POSIX_SPAWN_DUP2, nothing.fileno(), 0),
                 (os.POSIX_SPAWN_DUP2, nothing.fileno(), 1),
@@ -93,6 +93,9 @@ def _run(contender: Contender) -> tuple[float, float]:
             raise RuntimeError(f"{contender.name} ended with {ended}:\n{complaint}")
     return seconds, usage.ru_maxrss * _MAXRSS_BYTES / 1e6
 
+
+_ENVIRONMENT = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+"""Every program may keep its compiled modules, as it does where it is installed."""
 
 _MAXRSS_BYTES = 1 if sys.platform == "darwin" else 1024
 """The unit of ru_maxrss: getrusage(2) of macOS says bytes, that of Linux kilobytes."""
