@@ -74,6 +74,23 @@ _EXPOSURE_CHOICES = {2: ("iris_absolute",), 3: EXPOSURE_TIMES}
 """Shutter priority leaves the time manual, aperture priority the iris."""
 
 
+PRESENT_NAMES = {
+    "exposure_auto": "auto_exposure",
+    "exposure_absolute": "exposure_time_absolute",
+    "exposure_auto_priority": "exposure_dynamic_framerate",
+    "autogain": "gain_automatic",
+    "white_balance_temperature_auto": "white_balance_automatic",
+    "focus_auto": "focus_automatic_continuous",
+    "hue_auto": "hue_automatic",
+}
+"""What an older kernel called a control -> what a present one calls it."""
+
+
+def present_name(control: str) -> str:
+    """Return what a present kernel calls a control."""
+    return PRESENT_NAMES.get(control, control)
+
+
 def is_automatic_on(control: str, value: object) -> bool:
     """Tell whether a control is an automatic that chooses something by itself at this value."""
     automatic = AUTOMATICS.get(control)

@@ -5,9 +5,11 @@ import json
 
 from pydantic import BaseModel
 
+from jobcheck.description.classes import fields_at
 from jobcheck.description.fields import FieldClass, mark
 from jobcheck.description.machine import Camera
 from jobcheck.description.parts import Recognition
+from jobcheck.description.paths import Path
 
 SCHEME = 1
 """Raised only when the same settings would give another fingerprint; that voids every tuning."""
@@ -62,3 +64,17 @@ def _plain(value: object) -> object:
     if isinstance(value, float) and value.is_integer():
         return int(value)
     return value
+
+
+def covers(path: Path) -> bool:
+    """Tell whether the fingerprints of tunings cover the value of a camera at a path.
+
+    True also of a whole camera and of its light, which counts where a recognition has none.
+    """
+    if path[:1] != ("cameras",) or len(path) < 2:
+        return False
+    return (
+        len(path) == 2
+        or path[2] == "light"
+        or any(mark(info, "x-fingerprint") for info in fields_at(path))
+    )

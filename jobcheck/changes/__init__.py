@@ -1,0 +1,1 @@
+"""Two shops to their changes, what each endangers, and changes put back."""

@@ -1,0 +1,123 @@
+"""The walk over two shops by identity: which values differ, and nothing of what is equal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from jobcheck.description.changes import MISSING
+from jobcheck.description.paths import Path, is_within
+
+
+@dataclass(frozen=True)
+class Edit:
+    """A path and what stood and stands there; MISSING where there is nothing."""
+
+    path: Path
+    old: Any
+    new: Any
+
+
+def is_absent(value: object) -> bool:
+    """Tell whether a value says nothing: missing, null, or a mapping without any value."""
+    if isinstance(value, dict):
+        return all(map(is_absent, value.values()))
+    return value is MISSING or value is None
+
+
+def same(old: object, new: object) -> bool:
+    """Tell whether two plain values say the same, whatever their spelling.
+
+    1 and 1.0 are the same, true and 1 are not; the order of keys does not matter, that of a list
+    does; null, an empty mapping and a missing value all say nothing.
+    """
+    if old is new:
+        return True
+    if isinstance(old, dict) and isinstance(new, dict):
+        return all(same(value, new.get(key)) for key, value in old.items()) and all(
+            key in old or is_absent(value) for key, value in new.items()
+        )
+    if isinstance(old, list) and isinstance(new, list):
+        return len(old) == len(new) and all(map(same, old, new))
+    if old == new:
+        return isinstance(old, bool) == isinstance(new, bool)
+    return (is_absent(old) and is_absent(new)) or (old != old and new != new)
+
+
+def is_collection(path: Path) -> bool:
+    """Tell whether what stands at a path is walked by its keys; below it stand records."""
+    if path[:1] != ("jobs",):
+        return len(path) <= 1
+    return len(path) <= 2 or (len(path) == 3 and path[2] in ("placements", "bill"))
+
+
+def differences(old: object, new: object, path: Path = (), only: Path = ()) -> Iterator[Edit]:
+    """Yield what differs between two plain values at a path, pruned where both are equal.
+
+    A block that stands on one side only is one edit, save a whole collection, which is one
+    edit for each of its entries. `only` leaves out what neither holds that path nor lies within.
+    """
+    if old is new or not (is_within(path, only) or is_within(only, path)):
+        return
+    if is_collection(path) and _is_walked(old, new, path):
+        olds, news = (side if isinstance(side, dict) else {} for side in (old, new))
+        for key in dict.fromkeys([*olds, *news]):
+            yield from differences(
+                olds.get(key, MISSING), news.get(key, MISSING), (*path, key), only
+            )
+    elif not same(old, new):
+        if isinstance(old, dict) and isinstance(new, dict):
+            yield from _inside(old, new, path)
+        else:
+            yield Edit(path, old, new)
+
+
+def _is_walked(old: object, new: object, path: Path) -> bool:
+    """Tell whether to go inside: mappings on both sides, or a collection that has no entry now."""
+    if isinstance(old, dict) and isinstance(new, dict):
+        return True
+    stands = old if new is MISSING else new
+    return (
+        len(path) <= 1
+        and MISSING in (old, new)
+        and isinstance(stands, dict)
+        and all(isinstance(entry, dict) for entry in stands.values())
+    )
+
+
+class _WholeValues:
+    """Leads deepdiff: whatever is no mapping on both sides is compared as one value."""
+
+    def match(self, level: Any) -> bool:
+        return not (isinstance(level.t1, dict) and isinstance(level.t2, dict))
+
+    def give_up_diffing(self, level: Any, diff_instance: Any) -> bool:
+        if not same(level.t1, level.t2):
+            diff_instance.custom_report_result("values_changed", level)
+        return True
+
+
+def _inside(old: dict[str, Any], new: dict[str, Any], path: Path) -> Iterator[Edit]:
+    """Yield what differs inside two records that are known to differ."""
+    from deepdiff import DeepDiff  # 0.3 s of import, so only where something differs
+
+    found = DeepDiff(
+        old,
+        new,
+        view="tree",
+        custom_operators=[_WholeValues()],
+        threshold_to_diff_deeper=0,
+        ignore_private_variables=False,
+    )
+    inside = (level.path(output_format="list") for levels in found.values() for level in levels)
+    for keys in sorted(inside):
+        before, after = _at(old, keys), _at(new, keys)
+        if not same(before, after):
+            yield Edit((*path, *keys), before, after)
+
+
+def _at(plain: Any, keys: list[str]) -> Any:
+    for key in keys:
+        plain = plain.get(key, MISSING)
+    return plain

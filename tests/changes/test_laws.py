@@ -1,0 +1,118 @@
+"""Law 4 over generated shops and random edits: diff then apply is identity."""
+
+import copy
+import json
+from dataclasses import replace
+from functools import cache
+from random import Random
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from jobcheck.changes.apply import apply, within
+from jobcheck.changes.diff import diff
+from jobcheck.changes.walk import same
+from jobcheck.description.paths import Path, look_up
+from jobcheck.description.shop import Shop
+from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.state import HeldFiles, State
+from tests.changes.edits import edited_plain, mappings
+from tests.generate import Size, make_files
+
+SHOPS = 8
+
+
+@cache
+def shop_by(seed: int) -> Shop:
+    size = Size(placements=12, parts=6, jobs=1 + seed % 2, inline=bool(seed % 3))
+    shop = read_shop(State("made", HeldFiles(make_files(seed, size)), "made")).shop
+    assert shop is not None
+    return shop
+
+
+def pair(seed: int) -> tuple[Shop, Shop, Random]:
+    """Two states of one shop: edited from a common one, at times both."""
+    draw = Random(seed)
+    shop = shop_by(draw.randrange(SHOPS))
+    old = edited_plain(shop.plain, draw, 3) if draw.random() < 0.5 else shop.plain
+    return replace(shop, plain=old), replace(shop, plain=edited_plain(old, draw)), draw
+
+
+def check_identity(seed: int) -> None:
+    old, new, _ = pair(seed)
+    before = copy.deepcopy(old.plain)
+    changes = diff(old, new)
+    assert same(apply(old.plain, changes), new.plain)
+    assert old.plain == before, "apply changed what it was given"
+    assert (changes == ()) == same(old.plain, new.plain)
+    assert diff(new, replace(new, plain=copy.deepcopy(new.plain))) == ()
+
+
+def check_selection(seed: int) -> None:
+    """Putting back a selection empties the diff of it and changes nothing outside it."""
+    now, good, draw = pair(seed)
+    selection = choose(now, good, draw)
+    put_back = replace(now, plain=apply(now.plain, within(diff(now, good), selection)))
+    assert within(diff(put_back, good), selection) == ()
+    assert diff(put_back, good, only=selection) == ()
+    if selection:
+        assert same(without(put_back.plain, selection), without(now.plain, selection))
+
+
+def choose(now: Shop, good: Shop, draw: Random) -> Path:
+    """A path that stands in one of the two, no path into a list."""
+    plain = draw.choice([now, good]).plain
+    path, mapping = draw.choice(list(mappings(plain)))
+    return (*path, draw.choice(list(mapping)))[: draw.randint(1, 5)]
+
+
+def without(plain: object, path: Path) -> object:
+    """A copy without what stands at a path."""
+    plain = copy.deepcopy(plain)
+    holder = look_up(plain, path[:-1])
+    if isinstance(holder, dict):
+        holder.pop(path[-1], None)
+    return plain
+
+
+def check_order(seed: int) -> None:
+    """The order of keys in the files changes neither the changes nor their order."""
+    old, new, draw = pair(seed)
+    turned, again = (replace(shop, plain=reordered(shop.plain, draw)) for shop in (old, new))
+    assert diff(turned, again) == diff(old, new)
+
+
+def reordered(plain: Any, draw: Random) -> Any:
+    if not isinstance(plain, dict):
+        return plain
+    items = [(key, reordered(value, draw)) for key, value in plain.items()]
+    draw.shuffle(items)
+    return dict(items)
+
+
+CHECKS = (check_identity, check_selection, check_order)
+SEEDS = st.integers(0, 2**32)
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
+@settings(max_examples=60)
+@given(seed=SEEDS)
+def test_laws(check, seed):
+    check(seed)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
+@settings(max_examples=10_000)
+@given(seed=SEEDS)
+def test_laws_in_the_long_run(check, seed):
+    check(seed)
+
+
+def test_files_read_in_another_style_are_the_same_shop():
+    """Number spelling, quoting, flow and order of documents are no change."""
+    shop = shop_by(0)
+    spelled = json.loads(json.dumps(shop.plain), parse_int=float)
+    assert diff(shop, replace(shop, plain=spelled)) == ()
