@@ -227,8 +227,8 @@ def camera_controls_missing(look: Inspection) -> Iterator[Problem]:
 
     To do: read the controls from the device and write them down.
 
-    Source: Linux kernel, Video for Linux API, V4L2 controls: a device sets its controls to their
-    defaults when its driver loads.
+    Source: Linux kernel, Video for Linux API, VIDIOC_QUERYCTRL: a driver sets controls to their
+    defaults when it is loaded (from memory).
     """
     for name, camera in look.shop.cameras.items():
         missing = _missing(camera)
@@ -294,8 +294,8 @@ def camera_control_out_of_range(look: Inspection) -> Iterator[Problem]:
 
     To do: write a value within the reported range and on its step.
 
-    Source: Linux kernel, Video for Linux API, VIDIOC_S_EXT_CTRLS and VIDIOC_QUERYCTRL: a driver
-    adjusts a value to its range and step, or refuses it.
+    Source: Linux kernel, Video for Linux API, VIDIOC_S_CTRL: a driver takes the closest value
+    that is legal, or refuses the one given; a choice that a menu lacks is refused.
     """
     for name, camera, controls in _controlled(look):
         wrong = {

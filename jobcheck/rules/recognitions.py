@@ -208,7 +208,8 @@ GREATEST_GREY = {
 }
 """Greatest grey level by V4L2 four-character code without blanks.
 
-Source: Linux kernel, Video for Linux API, image formats (depth of each format).
+Source: Linux kernel, Video for Linux API, image formats Y10, Y12, Y14 and Y16; those of 8 bits
+from memory.
 """
 _UNKNOWN_FORMAT = max(GREATEST_GREY.values())
 

@@ -114,7 +114,8 @@ def test_only_the_outline_that_differs_is_named() -> None:
 
 
 @pytest.mark.parametrize(
-    ("pixel_format", "greatest"), [("GREY", 255), ("Y10", 1023), ("Y12", 4095), ("Y16", 65535)]
+    ("pixel_format", "greatest"),
+    [("GREY", 255), ("Y10", 1023), ("Y12", 4095), ("Y16", 65535), ("Y10 ", 1023)],
 )
 def test_greatest_grey_level_of_a_format(pixel_format: str, greatest: int) -> None:
     def is_outside(threshold: int) -> bool:
