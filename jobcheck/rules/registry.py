@@ -3,9 +3,12 @@
 from jobcheck.rules import (
     camera_controls,
     cameras,
+    carriers,
     feeders,
     links,
+    nozzles,
     parts,
+    picks,
     polarity,
     recognitions,
     upkeep,
@@ -42,6 +45,20 @@ RULES: tuple[Rule, ...] = (
     recognitions.recognition_threshold_out_of_range,
     # feeders
     feeders.feeder_slot_shared,
+    feeders.feeder_covers_neighbour,
+    feeders.feeder_slot_outside_row,
+    feeders.part_without_feeder,
+    feeders.feeder_stock_unknown,
+    # picks
+    picks.feeder_pick_off_slot,
+    picks.feeder_pick_outside_travel,
+    picks.pick_height_copied,
+    # carriers
+    carriers.tape_advance_contradicts_pitch,
+    carriers.tape_width_not_standard,
+    carriers.tape_pitch_not_standard,
+    carriers.carrier_undescribed,
+    carriers.carrier_contradicted,
     # polarity
     polarity.pick_rotation_half_turn,
     polarity.pick_rotation_quarter_turn,
@@ -59,6 +76,13 @@ RULES: tuple[Rule, ...] = (
     parts.height_implausible,
     parts.chip_code_contradicts_body,
     parts.pin1_missing,
+    # nozzles
+    nozzles.nozzle_missing,
+    nozzles.tip_wider_than_body,
+    nozzles.nozzle_claimed_twice,
+    nozzles.rack_places_coincide,
+    nozzles.nozzle_out_of_rack,
+    nozzles.carried_nozzle_without_place,
 )
 
 BY_NAME: dict[str, Rule] = {rule.name: rule for rule in RULES}
