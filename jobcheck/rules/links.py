@@ -11,6 +11,7 @@ from jobcheck.description.machine import Machine
 from jobcheck.description.paths import Path, parse, show
 from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection, count, listed, natural, near, rule
+from jobcheck.rules.reach import joined
 
 _MOST_ALSO = 3
 """Further places that a finding shows; the count tells of the rest."""
@@ -137,7 +138,7 @@ def _namers(users: list[Path]) -> str:
         + of
         for (one, many, of), names in groups.items()
     ]
-    return said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
+    return joined(said)
 
 
 _NAMED_BY: dict[str, tuple[tuple[str, ...], str]] = {

@@ -10,8 +10,8 @@ from jobcheck.description.findings import Level, Problem
 from jobcheck.description.parts import Outline
 from jobcheck.description.paths import Path, show
 from jobcheck.description.shop import Shop
-from jobcheck.rules.base import Inspection, listed, natural, number, rule
-from jobcheck.rules.reach import reach
+from jobcheck.rules.base import Inspection, number, rule
+from jobcheck.rules.reach import needed_by, needed_parts, weight
 from jobcheck.trade.cases import (
     Heights,
     Reading,
@@ -21,37 +21,6 @@ from jobcheck.trade.cases import (
     plausible_heights,
     readings,
 )
-
-_MOST_NAMED = 6
-"""Placements that a finding names; of more it gives the count."""
-
-
-def needed_parts(shop: Shop) -> tuple[str, ...]:
-    """Return the parts that a job places or a feeder holds and that are described, by name."""
-    held = {feeder.part for feeder in shop.feeders.values() if feeder.part is not None}
-    return tuple(sorted((held | shop.usage.placed_parts()) & set(shop.parts), key=natural))
-
-
-def needed_by(shop: Shop, parts: list[str]) -> str:
-    """Say what needs some parts: the placements, else the feeders that hold them, else nothing."""
-    placed = shop.usage.placements_of_parts(parts)
-    if sum(map(len, placed.values())) > _MOST_NAMED:
-        return f"needed by {reach(shop, parts)}"
-    if placed:
-        named = [
-            f"{listed(sorted(references, key=natural))} of {job}"
-            for job, references in sorted(placed.items())
-        ]
-        return f"needed by {', '.join(named)}"
-    feeders = [feeder for part in parts for feeder in shop.usage.feeders_of_part(part)]
-    if feeders:
-        return f"held by {listed(sorted(feeders, key=natural))}, placed by no job"
-    return "in no feeder and placed by no job"
-
-
-def weight(shop: Shop, parts: list[str]) -> Level:
-    """Return error where a job places one of the parts, warning where feeders only hold them."""
-    return Level.ERROR if shop.usage.placements_of_parts(parts) else Level.WARNING
 
 
 @rule(

@@ -1,0 +1,98 @@
+"""Nozzles: what they lift and where they are, at the edges of what is told of them."""
+
+from jobcheck.description.findings import Finding, Level
+from jobcheck.description.paths import show
+from tests.edited import edited, linted, starter
+
+
+def found(rule: str, edits: str, **more: object) -> list[Finding]:
+    outcome = linted(edited(edits), **more)  # type: ignore[arg-type]
+    return [finding for finding in outcome.findings if finding.rule == rule]
+
+
+def test_a_tip_too_wide_for_several_outlines_is_one_finding_at_the_tip() -> None:
+    (finding,) = found("tip-wider-than-body", "nozzles.bore-0-4.tip_outer_mm: 1.3")
+    assert show(finding.path) == "nozzles.bore-0-4.tip_outer_mm"
+    assert finding.says.endswith("wider than 2 outlines: chip-0603, chip-0805.")
+    assert [show(path) for _, path in finding.also] == [
+        "outlines.chip-0603.body_mm",
+        "outlines.chip-0805.body_mm",
+    ]
+
+
+def test_a_tip_too_wide_for_one_outline_is_found_at_the_outlines_choice() -> None:
+    (finding,) = found("tip-wider-than-body", "outlines.chip-0603.nozzles: [bore-0-4, bore-1-0]")
+    assert show(finding.path) == "outlines.chip-0603.nozzles.1"
+    assert "by its tip bore-0-4 fits" in finding.do
+
+
+def test_a_tip_that_the_record_has_narrower_is_at_fault_itself() -> None:
+    wider = "nozzles.bore-0-4.tip_outer_mm: 0.9"
+    (finding,) = found("tip-wider-than-body", wider, good=starter().shop)
+    assert show(finding.path) == "nozzles.bore-0-4.tip_outer_mm"
+    assert finding.good == "0.7"
+
+
+def test_a_bore_that_the_body_does_not_cover_is_an_error() -> None:
+    (finding,) = found("tip-wider-than-body", "outlines.chip-0603.nozzles: [bore-1-0]")
+    assert finding.level is Level.ERROR
+    assert finding.so == "Its bore is not covered: no vacuum holds chip-0603."
+
+
+def test_the_flat_counts_where_it_is_stated() -> None:
+    (finding,) = found("tip-wider-than-body", "outlines.soic-8.flat_mm: [1.2, 3]")
+    assert "wider than the flat of soic-8, 1.2 mm" in finding.says
+
+
+def test_a_tip_as_wide_as_the_body_fits() -> None:
+    assert not found("tip-wider-than-body", "nozzles.bore-0-4.tip_outer_mm: 0.8")
+
+
+def test_an_outline_without_nozzle_is_told_which_would_fit() -> None:
+    (finding,) = found("nozzle-missing", "outlines.chip-0603.nozzles: []")
+    assert finding.do == "Name one: by its tip bore-0-4 fits."
+    assert finding.now == "none; needed by R1, R2, R3 of first-board"
+
+
+def test_an_outline_that_nothing_needs_may_be_without_nozzle() -> None:
+    spare = "outlines.spare: {body_mm: [9, 9], height_mm: 1, terminals: 2, polarised: false}\n"
+    assert not found("nozzle-missing", spare + "parts.spare: {outline: spare}")
+
+
+def test_a_nozzle_that_is_not_described_is_not_called_missing_or_away() -> None:
+    edits = "nozzles.bore-1-0: ~"
+    rules = {finding.rule for finding in linted(edited(edits)).findings}
+    assert rules == {"name-unknown"}
+
+
+def test_outlines_that_need_one_absent_nozzle_are_one_finding() -> None:
+    (finding,) = found("nozzle-out-of-rack", "rack.p2: ~")
+    assert finding.says.startswith("bore-1-0 is neither in the rack nor on a spindle; ")
+    assert finding.now.endswith("needed by D1, D2, U1 of first-board")
+
+
+def test_a_machine_without_a_rack_changes_nozzles_by_hand() -> None:
+    assert linted(edited("rack: ~")).findings == ()
+
+
+def test_a_misspelled_nozzle_in_the_rack_is_one_finding() -> None:
+    rules = {finding.rule for finding in linted(edited("rack.p2.nozzle: bore-10")).findings}
+    assert rules == {"name-unknown"}
+
+
+def test_two_spindles_that_start_with_one_nozzle_are_found() -> None:
+    second = "spindles.b: {offset_from_camera: {x: 31, y: 4}, carries: bore-0-4}"
+    (finding,) = found("nozzle-claimed-twice", second)
+    assert finding.says == "nozzle bore-0-4 is carried at the start by spindles a and b."
+    assert show(finding.path) == "spindles.b.carries"
+
+
+def test_places_that_are_copied_coincide_even_without_nozzles() -> None:
+    edits = "rack.p3: {x: 300, y: 40, z: -25}\nrack.p4: {x: 300, y: 40, z: -25}"
+    (finding,) = found("rack-places-coincide", edits)
+    assert show(finding.path) == "rack.p4"
+
+
+def test_places_as_far_apart_as_their_tips_need_do_not_coincide() -> None:
+    assert not found("rack-places-coincide", "rack.p2.x: 301.05")
+    assert found("rack-places-coincide", "rack.p2.x: 301.04")
