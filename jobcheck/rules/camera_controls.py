@@ -248,7 +248,8 @@ def camera_controls_missing(look: Inspection) -> Iterator[Problem]:
         )
 
 
-_BY_HAND = (*EXPOSURE_TIMES, "gain", "white_balance_temperature", "focus_absolute")
+_BY_HAND = (EXPOSURE_TIMES, ("gain",), ("white_balance_temperature",), ("focus_absolute",))
+"""Values that somebody sets where no automatic chooses them, each with its older name."""
 
 
 def _missing(camera: Camera) -> list[str]:
@@ -265,8 +266,10 @@ def _missing(camera: Camera) -> list[str]:
     ]
     by_hand = [
         name
-        for name in _BY_HAND
-        if name in reported and name not in controls and name not in chosen
+        for names in _BY_HAND
+        if not any(name in controls or name in chosen for name in names)
+        for name in names
+        if name in reported
     ]
     return automatics + by_hand
 

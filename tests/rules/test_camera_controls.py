@@ -177,6 +177,15 @@ def test_older_name_of_an_automatic_is_as_good() -> None:
     assert "camera-controls-missing" not in rules(edits)
 
 
+def test_older_name_of_an_exposure_time_is_as_good() -> None:
+    edits = """
+        cameras.head.reported.exposure_time_absolute: {min: 1, max: 5000}
+        cameras.head.controls.exposure_time_absolute: ~
+    """
+    assert rules(edits) == ["camera-controls-missing"]
+    assert rules(f"{edits}\ncameras.head.controls.exposure_absolute: 100") == []
+
+
 def test_automatic_that_is_off_by_default_is_not_missed() -> None:
     reported = "cameras.head.reported.focus_auto: {min: 0, max: 1, default: 0}"
     assert rules(reported) == []
