@@ -1,22 +1,79 @@
-"""The last known-good state of a shop, as lint needs it."""
+"""The last known-good state of a shop, read only when something needs it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path as FilePath
 
+from jobcheck.description.findings import Fault, Place
 from jobcheck.description.shop import Shop
-from jobcheck.sources.shop_reader import Reading
+from jobcheck.known_good.record import RECORD_FILE
+from jobcheck.known_good.store import LastGood, Record, RecordRefused, Records, records_of
+from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.state import folder_state
 
 
-@dataclass(frozen=True)
 class KnownGood:
-    """The last known-good record, if there is one; its shop is read when it is asked for."""
+    """The last known-good record that belongs to a reading.
 
-    label: str
-    shop: Callable[[], Shop | None]
+    Only its record.yaml is read at once. Where its files are those of the reading, byte for byte,
+    its shop is the reading's own.
+    """
+
+    def __init__(self, reading: Reading, root: FilePath) -> None:
+        """Look for the records of the state that was read; `root` is the shop's folder."""
+        self._reading = reading
+        self._records = records_of(reading.state, root)
+        if not self._records.entries:
+            self._records = Records(folder_state(root))
+        self.newest: Record | None = self._records.newest()
+
+    @cached_property
+    def _last_good(self) -> LastGood | RecordRefused | None:
+        try:
+            return self._records.last_good()
+        except RecordRefused as error:
+            return error
+
+    @cached_property
+    def is_unchanged(self) -> bool:
+        """Whether the files are still those of the record, byte for byte."""
+        return self.newest is not None and self.newest.is_as(self._reading)
+
+    @cached_property
+    def reading(self) -> Reading | None:
+        """What the record says, or None where there is no record that can be used."""
+        if self.is_unchanged:
+            return self._reading
+        last = self._last_good
+        return read_shop(last.state, self._reading) if isinstance(last, LastGood) else None
+
+    def shop(self) -> Shop | None:
+        """Return the last known-good shop, if there is one."""
+        return self.reading.shop if self.reading else None
+
+    @property
+    def record(self) -> Record | None:
+        """The record that `reading` comes from, as far as is known without reading it."""
+        if "reading" in self.__dict__ and not self.is_unchanged:
+            last = self._last_good
+            return last.record if isinstance(last, LastGood) else None
+        return self.newest
+
+    @property
+    def title(self) -> str:
+        """The record in a sentence: `record 3, after-lens-swap, 2026-10-02`; empty for none."""
+        record = self.record
+        return f"{record.entry.title}, {record.about.date.isoformat()}" if record else ""
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """Records that were refused, as far as they were read."""
+        last = self.__dict__.get("_last_good")
+        refused = last.refused if isinstance(last, LastGood) else (last,) if last else ()
+        return tuple(_fault(error) for error in refused)
 
 
-def known_good_of(reading: Reading, root: FilePath) -> KnownGood:
-    return KnownGood("", lambda: None)
+def _fault(error: RecordRefused) -> Fault:
+    do = "Bring the record back from version control, or `jobcheck withdraw` it."
+    return Fault(Place(f"{error.entry.folder}/{RECORD_FILE}"), "record-damaged", str(error), do)

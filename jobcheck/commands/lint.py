@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path as FilePath
 
 from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.known import KnownGood, known_good_of
+from jobcheck.commands.known import KnownGood
 from jobcheck.description.findings import Fault, Finding, Level
 from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.registry import BY_NAME, RULES
@@ -58,7 +58,7 @@ def exit_code(shops: Iterable[LintedShop], strict: bool) -> int:
     """Return 2 where a file is not understood, 1 for errors (`strict`: warnings too), else 0."""
     worst = 0
     for shop in shops:
-        if shop.reading.faults:
+        if shop.reading.faults or shop.known_good.faults:
             worst = 2
         weighs = shop.counted(Level.ERROR) + (shop.counted(Level.WARNING) if strict else 0)
         worst = max(worst, 1 if weighs else 0)
@@ -115,12 +115,12 @@ def lint_states(
 def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date) -> LintedShop:
     """Lint one state of the shop whose folder is `root`."""
     reading = read_shop(state)
-    known = known_good_of(reading, root)
-    faults = tuple(as_finding(fault) for fault in reading.faults)
+    known = KnownGood(reading, root)
     found: tuple[Finding, ...] = ()
     if reading.shop is not None:
         inspection = Inspection(reading.shop, today, known.shop)
         found = run_rules(inspection, rules, reading.places).findings
+    faults = tuple(as_finding(fault) for fault in (*reading.faults, *known.faults))
     ranks = {file: rank for rank, file in enumerate(reading.files)}
     findings = sorted(
         (*faults, *found),

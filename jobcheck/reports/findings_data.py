@@ -28,7 +28,7 @@ def _shop(shop: LintedShop) -> dict[str, Any]:
         "state": shop.reading.state.label,
         "files": list(shop.reading.files),
         "placements": shop.placements,
-        "known_good": shop.known_good.label or None,
+        "known_good": shop.known_good.title or None,
         "counts": {level.value: shop.counted(level) for level in Level},
         "findings": [_finding(finding) for finding in shop.findings],
     }

@@ -47,8 +47,11 @@ def _head(shop: LintedShop, staged: bool) -> list[str]:
     lead = ", " if checked == "as staged" else ": "
     head = f"{shop.reading.state.name}{lead}{what}, {amount(shop.placements, 'placement')}."
     lines = paragraph(head)
-    if shop.known_good.label and shop.open:
-        lines += paragraph(f"Known-good values are those of {shop.known_good.label}.")
+    if shop.known_good.title and shop.open:
+        lines += paragraph(f"Known-good values are those of {shop.known_good.title}.")
+    elif not shop.known_good.title:
+        text = "Note: no known-good record yet, so nothing can be called lost. When the machine "
+        lines += paragraph(text + "works as described: jobcheck keep --label TEXT")
     return lines
 
 

@@ -22,6 +22,9 @@ FAULTS: dict[str, str] = {
     "value-wrong": "A value is of the wrong kind or outside what the field can hold.",
     "value-empty": "A key stands without a value. Unknown is never zero: take the key away where "
     "the value is unknown.",
+    "record-damaged": "A known-good record cannot be used: a file in it is missing, or was changed "
+    "after it was recorded. The record before it is used instead. Bring the folder back from "
+    "version control, or withdraw the record.",
     "number-wrong": "A number is not finite, too large, or too long to be meant.",
 }
 """Rule name of a fault -> what it means and what to do. A fault ends a lint with exit code 2."""

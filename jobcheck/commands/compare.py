@@ -1,0 +1,84 @@
+"""What changed between two states of a shop."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from jobcheck.changes.diff import diff
+from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.selections import selections
+from jobcheck.description.changes import Change
+from jobcheck.description.shop import Shop
+from jobcheck.known_good.states import StateRefused, open_state
+from jobcheck.known_good.store import Record, Records
+from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.state import folder_state
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Two readings and what changed from the old to the new one.
+
+    `record` is the record that the old state comes from, if it is one.
+    """
+
+    root: FilePath
+    old: Reading
+    new: Reading
+    old_shop: Shop
+    new_shop: Shop
+    changes: tuple[Change, ...]
+    record: Record | None
+
+
+def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Compared:
+    """Compare two states of the shop in the folder `root`; `only` narrows to selections.
+
+    Raises:
+        CallRefused: a state or selection is not there, or a file of a state is not understood.
+    """
+    before = read_state(old, root)
+    after = read_state(new, root, before)
+    old_shop, new_shop = understood(before), understood(after)
+    wanted = selections(only, old_shop, new_shop) or ((),)
+    changes = diff(old_shop, new_shop, wanted)
+    return Compared(root, before, after, old_shop, new_shop, changes, record_of(before, root))
+
+
+def read_state(text: str, root: FilePath, like: Reading | None = None) -> Reading:
+    """Read the state that a text names.
+
+    Raises:
+        CallRefused: there is no such state.
+    """
+    try:
+        return read_shop(open_state(text, root), like)
+    except StateRefused as error:
+        raise CallRefused(str(error)) from None
+
+
+def understood(reading: Reading) -> Shop:
+    """Return the shop of a reading whose files are all understood.
+
+    Raises:
+        CallRefused: one is not; the first fault is told.
+    """
+    if reading.shop is None or reading.faults:
+        first = reading.faults[0]
+        more = f" ({len(reading.faults) - 1} more: jobcheck lint)" if reading.faults[1:] else ""
+        raise CallRefused(
+            f"The state {reading.state.label} is not understood: {first.place}: {first.says} "
+            f"{first.do}{more}"
+        )
+    return reading.shop
+
+
+def record_of(reading: Reading, root: FilePath) -> Record | None:
+    """Return the record that a reading's state comes from, if it is one."""
+    kind, _, number = reading.state.label.partition(":")
+    if kind != "good":
+        return None
+    records = Records(folder_state(root))
+    return records.read(records.find(number))

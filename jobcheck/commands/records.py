@@ -1,0 +1,131 @@
+"""Keeping known-good records, listing them, and taking one's word back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path as FilePath
+
+from jobcheck.changes.diff import diff
+from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.lint import LintedShop, lint_state
+from jobcheck.commands.selections import selections
+from jobcheck.description.changes import Change
+from jobcheck.description.fields import FieldClass
+from jobcheck.description.findings import Finding, Level
+from jobcheck.description.paths import any_within, show
+from jobcheck.known_good.keeping import Keeping, keep_record, withdraw
+from jobcheck.known_good.record import slug_of
+from jobcheck.known_good.store import Record, RecordRefused, Records
+from jobcheck.rules.known_good import LOSS_RULE
+from jobcheck.rules.registry import RULES
+from jobcheck.sources.state import folder_state
+from jobcheck.sources.writing import WriteRefused
+
+
+@dataclass(frozen=True)
+class Kept:
+    """The outcome of a keep: the record, or why there is none.
+
+    `errors` are the findings that stand against it, `losses` the lost camera settings that were
+    not named, `same_as` the record that says the same already.
+    """
+
+    linted: LintedShop
+    record: Record | None = None
+    errors: tuple[Finding, ...] = ()
+    losses: tuple[Change, ...] = ()
+    same_as: str = ""
+
+    @property
+    def is_refused(self) -> bool:
+        """Whether nothing was recorded."""
+        return self.record is None
+
+
+def keep(
+    root: FilePath, label: str, today: date, *, note: str | None, on_purpose: Sequence[str]
+) -> Kept:
+    """Record the shop in the folder `root` as known-good, on the caller's word.
+
+    It refuses while lint has errors, while a lost camera setting is not named by `on_purpose`,
+    and where settings and measurements are those of the last record.
+
+    Raises:
+        CallRefused: the label is none, `on_purpose` names nothing that was lost, or the record
+            cannot be written.
+    """
+    _check_label(label)
+    linted = lint_state(root, folder_state(root), RULES, today)
+    shop = linted.reading.shop
+    if shop is None or linted.reading.faults or linted.known_good.faults:
+        return Kept(linted, errors=_errors(linted))
+    good = linted.known_good.shop()
+    changes = diff(good, shop) if good else ()
+    losses = tuple(change for change in changes if change.is_camera_loss)
+    named = selections(on_purpose, *filter(None, (good, shop)))
+    _check_purpose(named, losses)
+    unnamed = tuple(loss for loss in losses if not any_within(loss.path, named))
+    errors = tuple(error for error in _errors(linted) if error.rule != LOSS_RULE)
+    if errors or unnamed:
+        return Kept(linted, errors=errors, losses=unnamed)
+    if good and not any(_counts(change) for change in changes):
+        return Kept(linted, same_as=linted.known_good.title)
+    keeping = Keeping(label, today, note, (), tuple(map(show, named)))
+    try:
+        return Kept(linted, keep_record(root, linted.reading, keeping))
+    except (ValueError, WriteRefused) as error:
+        raise CallRefused(str(error)) from None
+
+
+def _check_label(label: str) -> None:
+    try:
+        slug_of(label)
+    except ValueError as error:
+        raise CallRefused(f"{error}.") from None
+
+
+def _errors(linted: LintedShop) -> tuple[Finding, ...]:
+    return tuple(finding for finding in linted.open if finding.level is Level.ERROR)
+
+
+def _check_purpose(named: Sequence[tuple[str, ...]], losses: Sequence[Change]) -> None:
+    for selection in named:
+        if not any(any_within(loss.path, (selection,)) for loss in losses):
+            raise CallRefused(f"--on-purpose {show(selection)}: no camera setting was lost there.")
+
+
+def _counts(change: Change) -> bool:
+    return change.field_class in (FieldClass.SETTING, FieldClass.MEASUREMENT)
+
+
+def history(root: FilePath) -> tuple[Record | RecordRefused, ...]:
+    """Return all records of a shop, the last one first; one that cannot be read says why."""
+    records = Records(folder_state(root))
+    found: list[Record | RecordRefused] = []
+    for entry in reversed(records.entries):
+        try:
+            found.append(records.read(entry))
+        except RecordRefused as error:
+            found.append(error)
+    return tuple(found)
+
+
+def take_back(root: FilePath, label: str, because: str, today: date) -> Record:
+    """Mark a record as not good after all and return it as it was.
+
+    Raises:
+        CallRefused: there is no such record, it is withdrawn already, or no reason is given.
+    """
+    if not because.strip():
+        raise CallRefused("Say why it is not good after all: --because TEXT.")
+    records = Records(folder_state(root))
+    try:
+        record = records.read(records.find(label))
+        withdraw(root, record.entry, because, today)
+    except (LookupError, RecordRefused, WriteRefused) as error:
+        raise CallRefused(str(error.args[0])) from None
+    return record
+
+

@@ -1,0 +1,133 @@
+"""What a camera's device says of itself, against the description and the last record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path as FilePath
+
+from jobcheck.commands.calls import CallRefused
+from jobcheck.description.controls import in_setting_order
+from jobcheck.description.machine import Camera
+from jobcheck.description.shop import Shop
+from jobcheck.sources.listing import ListedControl, read_listing
+from jobcheck.sources.text import LARGEST_FILE, NotUnderstood
+
+
+class Verdict(StrEnum):
+    """What a control of the device agrees with."""
+
+    AS_DESCRIBED = "as described"
+    AS_RECORDED = "as in the record"
+    NEITHER = "neither"
+    NOT_LISTED = "not listed"
+    NOT_DESCRIBED = "not described"
+
+
+@dataclass(frozen=True)
+class SeenControl:
+    """One control: its value on the device, in the description and in the record."""
+
+    name: str
+    device: int | None
+    described: int | None
+    recorded: int | None
+    is_inactive: bool = False
+
+    @property
+    def verdict(self) -> Verdict:
+        """Say what the device agrees with."""
+        if self.described is None and self.recorded is None:
+            return Verdict.NOT_DESCRIBED
+        if self.device is None:
+            return Verdict.NOT_LISTED
+        if self.device == self.described:
+            return Verdict.AS_DESCRIBED
+        return Verdict.AS_RECORDED if self.device == self.recorded else Verdict.NEITHER
+
+    @property
+    def differs(self) -> bool:
+        """Whether the device is not as it is described."""
+        return self.verdict not in (Verdict.AS_DESCRIBED, Verdict.NOT_DESCRIBED)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A device's listing compared, control by control, in the order of the listing."""
+
+    camera: str
+    listing: str
+    controls: tuple[SeenControl, ...]
+    listed: Mapping[str, ListedControl]
+
+    @property
+    def differing(self) -> tuple[SeenControl, ...]:
+        """Controls that are not on the device as they are described."""
+        return tuple(control for control in self.controls if control.differs)
+
+    @property
+    def to_set(self) -> tuple[tuple[str, int], ...]:
+        """What to set on the device to make it as described: automatics come first."""
+        wanted = {
+            control.name: control.described
+            for control in self.differing
+            if control.described is not None and control.device is not None
+        }
+        return tuple((name, wanted[name]) for name in in_setting_order(wanted))
+
+
+def compare_listing(shop: Shop, good: Shop | None, camera: str, listing: FilePath) -> Seen:
+    """Compare a saved listing of a camera's device with its description and the record.
+
+    Raises:
+        CallRefused: there is no such camera or file, or the file is no listing.
+    """
+    if camera not in shop.cameras:
+        known = ", ".join(shop.cameras) or "none"
+        raise CallRefused(f"There is no camera {camera}. Cameras: {known}.")
+    listed = _listed(listing)
+    described = _controls(shop.cameras[camera])
+    recorded = _controls(good.cameras.get(camera)) if good else {}
+    names = dict.fromkeys([*listed, *described, *recorded])
+    controls = tuple(
+        SeenControl(
+            name,
+            listed[name].value if name in listed else None,
+            described.get(name),
+            recorded.get(name),
+            name in listed and listed[name].is_inactive,
+        )
+        for name in names
+    )
+    return Seen(camera, str(listing), controls, listed)
+
+
+def _controls(camera: Camera | None) -> Mapping[str, int]:
+    return (camera.controls or {}) if camera else {}
+
+
+def _listed(listing: FilePath) -> dict[str, ListedControl]:
+    try:
+        with listing.open("rb") as stream:
+            data = stream.read(LARGEST_FILE)
+    except OSError as error:
+        raise CallRefused(f"{listing} cannot be read: {error.strerror}.") from None
+    try:
+        return read_listing(data, str(listing))
+    except NotUnderstood as error:
+        raise CallRefused(f"{error.fault.place}: {error.fault.says} {error.fault.do}") from None
+
+
+def reported_of(control: ListedControl) -> dict[str, object] | None:
+    """Return what the description holds of a listed control, None where the range is not told."""
+    if control.min is None or control.max is None:
+        return None
+    found: dict[str, object] = {"min": control.min, "max": control.max}
+    if control.step not in (None, 1):
+        found["step"] = control.step
+    if control.default is not None:
+        found["default"] = control.default
+    if control.menu:
+        found["menu"] = dict(control.menu)
+    return found

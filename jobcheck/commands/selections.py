@@ -1,0 +1,46 @@
+"""Selections on the command line: paths into the description, as findings print them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from jobcheck.commands.calls import CallRefused
+from jobcheck.description.paths import Path, parse, show
+from jobcheck.description.shop import Shop
+
+
+def selections(texts: Iterable[str], *shops: Shop) -> tuple[Path, ...]:
+    """Return the paths that texts name; each must stand in one of the shops.
+
+    Raises:
+        CallRefused: a text is no path, or names nothing; the message names near ones.
+    """
+    return tuple(_selection(text, shops) for text in texts)
+
+
+def _selection(text: str, shops: tuple[Shop, ...]) -> Path:
+    try:
+        path = parse(text)
+    except ValueError as error:
+        raise CallRefused(f"{error}.") from None
+    if not any(shop.plain_at(path) is not None for shop in shops):
+        raise CallRefused(f"Nothing is called {text}.{_near(path, shops)}")
+    return path
+
+
+def _near(path: Path, shops: tuple[Shop, ...]) -> str:
+    """Name what stands where the path goes astray, and the path below another entry."""
+    from difflib import get_close_matches
+
+    for length in range(len(path)):
+        known = [key for shop in shops for key in _keys(shop, path[:length])]
+        if path[length] not in known:
+            near = get_close_matches(path[length], dict.fromkeys(known), n=3, cutoff=0.5)
+            names = [show((*path[:length], key, *path[length + 1 :])) for key in near]
+            return f" Near: {', '.join(names)}." if names else ""
+    return ""
+
+
+def _keys(shop: Shop, path: Path) -> list[str]:
+    found = shop.plain_at(path) if path else shop.plain
+    return list(found) if isinstance(found, dict) else []
