@@ -8,11 +8,11 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from jobcheck.changes.walk import Edit, differences, is_collection
-from jobcheck.description.changes import MISSING, Change, Kind, natural
+from jobcheck.description.changes import MISSING, Change, Kind
 from jobcheck.description.classes import class_of
 from jobcheck.description.controls import present_name
 from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path, look_up
+from jobcheck.description.paths import Path, look_up, natural
 
 _EXCHANGING = ("cameras", "spindles", "nozzles", "rack", "feeders")
 """Collections whose entries change places: by hand on the machine, or by how devices are found."""
@@ -129,7 +129,7 @@ def _may_exchange(edits: Iterable[Edit]) -> list[Path]:
         if edit.path[0] in _EXCHANGING and len(edit.path) > 2
         for length in (2, 3)
     }
-    return sorted(touched, key=lambda path: (len(path), natural(path)))
+    return sorted(touched, key=lambda path: (len(path), [natural(key) for key in path]))
 
 
 def _changes_place(path: Path, value: object) -> bool:

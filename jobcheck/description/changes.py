@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum, StrEnum
@@ -10,7 +9,7 @@ from functools import cached_property
 
 from jobcheck.description.fields import FieldClass
 from jobcheck.description.fingerprint import covers
-from jobcheck.description.paths import Path
+from jobcheck.description.paths import Path, natural
 
 
 class Missing(Enum):
@@ -98,7 +97,7 @@ class Change:
     def order(self) -> tuple[object, ...]:
         """What changes are sorted by, whatever the order of keys in the files."""
         kind = list(Kind).index(self.kind) if self.is_camera_loss else 0
-        return (self.rank, natural(self.path[:2]), kind, natural(self.path))
+        return (self.rank, _natural(self.path[:2]), kind, _natural(self.path))
 
 
 def _leaves(path: Path, old: object, new: object) -> Iterator[tuple[Path, object, object]]:
@@ -110,12 +109,5 @@ def _leaves(path: Path, old: object, new: object) -> Iterator[tuple[Path, object
         yield from _leaves((*path, key), olds.get(key, MISSING), news.get(key, MISSING))
 
 
-def natural(path: Path) -> tuple[tuple[tuple[bool, int, str], ...], ...]:
-    """Return what sorts paths as people count: f2 before f10."""
-    return tuple(
-        tuple(
-            (not part.isdecimal(), int(part) if part.isdecimal() else 0, part)
-            for part in re.split(r"(\d+)", key)
-        )
-        for key in path
-    )
+def _natural(path: Path) -> tuple[object, ...]:
+    return tuple(map(natural, path))

@@ -61,3 +61,13 @@ def look_up(plain: object, path: Path) -> object:
         else:
             return None
     return plain
+
+
+def natural(name: str) -> tuple[list[tuple[int, str]], str]:
+    """Return the key that sorts names as people do: R2 before R10, whatever the files' order.
+
+    Digits are compared by their count and then as text, so that no number is too long; text comes
+    after digits.
+    """
+    runs = re.findall(r"0*([0-9]+)|([^0-9]+)", name)
+    return [(len(digits), digits) if digits else (1 << 30, text) for digits, text in runs], name

@@ -11,6 +11,7 @@ from inspect import cleandoc
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.limits import Limits
+from jobcheck.description.paths import natural as natural
 from jobcheck.description.shop import Shop
 
 
@@ -135,13 +136,3 @@ def near(name: str, known: Iterable[str]) -> str | None:
     by_small = {other.lower(): other for other in sorted(known, reverse=True)}
     found = get_close_matches(name.lower(), sorted(by_small), n=1)
     return by_small[found[0]] if found else None
-
-
-def natural(name: str) -> tuple[list[tuple[int, str]], str]:
-    """Return the key that sorts names as people do: R2 before R10, whatever the files' order.
-
-    Digits are compared by their count and then as text, so that no number is too long; text comes
-    after digits.
-    """
-    runs = re.findall(r"0*([0-9]+)|([^0-9]+)", name)
-    return [(len(digits), digits) if digits else (1 << 30, text) for digits, text in runs], name
