@@ -116,13 +116,20 @@ class FolderFiles(Files):
             names = os.listdir(self.root / base)
         except OSError:
             return []
-        return [name for name in names if matches(name, part) and not name.startswith(".")]
+        return [name for name in names if matches(name, part)]
 
 
 def matches(name: str, pattern: str) -> bool:
-    """Tell whether a name matches a pattern, level by level; only `*` is special."""
+    """Tell whether a name matches a pattern, level by level; only `*` is special.
+
+    As in a shell, `*` does not stand for hidden names.
+    """
     names, patterns = name.split("/"), pattern.replace("[", "[[]").replace("?", "[?]").split("/")
-    return len(names) == len(patterns) and all(map(fnmatchcase, names, patterns))
+    return len(names) == len(patterns) and all(map(_level_matches, names, patterns))
+
+
+def _level_matches(name: str, pattern: str) -> bool:
+    return fnmatchcase(name, pattern) and (name[:1] != "." or pattern[:1] == ".")
 
 
 @dataclass(frozen=True)

@@ -49,6 +49,13 @@ def test_an_empty_file_that_is_staged_is_committed(bare: Repository) -> None:
     assert "shop/jobs/next-board/job.yaml:" in done.text
 
 
+def test_hidden_folders_hold_no_job_in_the_index_nor_on_the_disk(bare: Repository) -> None:
+    bare.write("shop/jobs/.next-board/job.yaml", BROKEN)
+    assert bare.jobcheck("lint", "shop").passed
+    bare.git("add", ".")
+    assert bare.commit().passed
+
+
 def test_commit_of_all_that_changed(bare: Repository) -> None:
     bare.edit(*SHARED_SLOT)
     assert bare.commit("--all").code == 1
