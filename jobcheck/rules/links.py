@@ -90,16 +90,26 @@ def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
         so=_WITHOUT[collection]
         if is_needed
         else "Nothing that is built today needs it: it is not fitted, or on the other side.",
-        do=_remedy(target, _meant(look, users[0], known), was),
+        do=_remedy(target, _meant(look, users[0], target), was),
         tells=tuple(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
         level=None if is_needed else Level.NOTE,
     )
 
 
-def _meant(look: Inspection, at: Path, known: list[str]) -> str | None:
-    """Return the name that was probably meant: the known-good one, else the nearest."""
-    good = look.good.plain_at(at) if look.good else None
-    return good if good in known else near(str(look.shop.plain_at(at)), known)
+def _meant(look: Inspection, at: Path, target: Target) -> str | None:
+    """Return the name that was probably meant: the known-good one, else the nearest.
+
+    Of an entry that the record still has, only one that it does not have can be the new name.
+    """
+    known = _entries(look.shop, target[0])
+    if look.good is None:
+        return near(target[1], known)
+    was = look.good.plain_at(at)
+    if isinstance(was, str) and was in known:
+        return was
+    if look.good.plain_at(target) is not None:
+        known = [key for key in known if look.good.plain_at((target[0], key)) is None]
+    return near(target[1], known)
 
 
 def _remedy(target: Target, meant: str | None, was_described: bool) -> str:

@@ -9,11 +9,10 @@ from collections.abc import Iterator
 from jobcheck.description.feeders import Pick
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.limits import Limits
-from jobcheck.description.machine import Machine, Spindle
 from jobcheck.description.shop import Shop
-from jobcheck.description.values import Point
 from jobcheck.rules.base import Inspection, listed, natural, number, rule
 from jobcheck.rules.rows import Stand, feeders, point, slot_name, stands
+from jobcheck.rules.travel import beyond_spindles
 from jobcheck.trade.plane import direction
 from jobcheck.trade.tape import TAPES
 
@@ -121,7 +120,7 @@ def feeder_pick_outside_travel(look: Inspection) -> Iterator[Problem]:
     out: dict[str, dict[str, str]] = defaultdict(dict)
     picks = [(name, feeder.pick) for name, feeder in feeders(look.shop) if feeder.pick is not None]
     for name, pick in picks:
-        beyond = _beyond(machine, pick)
+        beyond = beyond_spindles(machine, pick)
         if beyond:
             out[beyond[0]][name] = beyond[1]
     for axis, names in sorted(out.items()):
@@ -130,33 +129,6 @@ def feeder_pick_outside_travel(look: Inspection) -> Iterator[Problem]:
         else:
             for name in names:
                 yield _out_of_reach(look.shop, name, axis, names[name])
-
-
-def _beyond(machine: Machine, pick: Pick) -> tuple[str, str] | None:
-    """Return the axis that cannot go to a pick, and why; None where some spindle gets there."""
-    reasons = []
-    for name in sorted(machine.spindles, key=natural) or [""]:
-        found = _beyond_with(machine, name, machine.spindles.get(name), pick)
-        if found is None:
-            return None
-        reasons.append(found)
-    return reasons[0]
-
-
-def _beyond_with(
-    machine: Machine, name: str, spindle: Spindle | None, pick: Point
-) -> tuple[str, str] | None:
-    offset = spindle.offset_from_camera if spindle else None
-    for axis in ("x", "y"):
-        low, high = getattr(machine.travel, axis)
-        at = getattr(pick, axis)
-        minus = getattr(offset, axis) if offset else 0.0
-        if not low - 1e-9 <= at - minus <= high + 1e-9:
-            head = f"spindle {name} {number(minus)}: head at {number(at - minus)}" if name else ""
-            return axis, f"{axis} {number(at)}{', ' + head if head else ''}; travel " + (
-                f"{number(low)} to {number(high)}"
-            )
-    return None
 
 
 def _out_of_reach(shop: Shop, name: str, axis: str, why: str) -> Problem:
@@ -182,6 +154,7 @@ def _travel_short(axis: str, names: dict[str, str], total: int) -> Problem:
         so=f"The head would run against the end of {axis} and lose its position.",
         do=f"Look how far {axis} goes and how far the spindles are from the camera; correct what "
         "is wrong.",
+        tells=(("place-outside-travel", ("travel", axis)),),
     )
 
 

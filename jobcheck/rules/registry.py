@@ -5,6 +5,7 @@ from jobcheck.rules import (
     cameras,
     carriers,
     feeders,
+    heights,
     links,
     nozzles,
     parts,
@@ -83,6 +84,12 @@ RULES: tuple[Rule, ...] = (
     nozzles.rack_places_coincide,
     nozzles.nozzle_out_of_rack,
     nozzles.carried_nozzle_without_place,
+    # heights
+    heights.traverse_too_low,
+    heights.obstacle_in_traverse,
+    heights.height_outside_travel,
+    heights.place_outside_travel,
+    heights.obstacle_outside_travel,
 )
 
 BY_NAME: dict[str, Rule] = {rule.name: rule for rule in RULES}

@@ -62,6 +62,15 @@ def test_what_the_record_still_has_is_offered_back() -> None:
     assert "jobcheck restore outlines.sod-123" in finding.do
 
 
+def test_an_entry_renamed_since_the_record_is_what_was_meant() -> None:
+    renamed = "outlines.sod-123: ~\noutlines.sod123: {body_mm: [2.8, 1.8], height_mm: 1.1, "
+    renamed += "terminals: 2, polarised: false, nozzles: [bore-1-0]}"
+    (finding,) = found(renamed, good=starter().shop)
+    assert finding.do.startswith("Did you mean sod123?")
+    (finding,) = found("outlines.chip-0603: ~", good=starter().shop)
+    assert finding.do == "Lost: jobcheck restore outlines.chip-0603"
+
+
 def test_a_row_lost_with_all_its_feeders_in_it_is_one_finding() -> None:
     (finding,) = found("feeder_rows.front: ~")
     assert finding.says.startswith("4 feeders name feeder row front")

@@ -149,6 +149,11 @@ def test_names_that_only_resemble_another_size_are_left_alone(
     assert not found("chip-code-contradicts-body", f"outlines.{name}: {outline}")
 
 
+def test_a_stock_number_is_no_code() -> None:
+    assert not found("chip-code-contradicts-body", "parts.c1608-can: {outline: chip-0805}")
+    assert found("chip-code-contradicts-body", "parts.can-1608: {outline: chip-0805}")
+
+
 def test_a_case_that_is_stated_comes_before_the_name() -> None:
     assert not found(
         "chip-code-contradicts-body",

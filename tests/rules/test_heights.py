@@ -1,0 +1,137 @@
+"""Heights and places against the travel, at the edges of what is told of them."""
+
+import pytest
+
+from jobcheck.description.findings import Finding, Level
+from jobcheck.description.paths import show
+from tests.edited import edited, linted, starter
+
+SPINDLE_B = "spindles.b: {offset_from_camera: {x: 31.2, y: 4}}\n"
+
+
+def found(rule: str, edits: str, **more: object) -> list[Finding]:
+    outcome = linted(edited(edits), **more)  # type: ignore[arg-type]
+    return [finding for finding in outcome.findings if finding.rule == rule]
+
+
+# the height for travelling
+
+
+def test_a_single_tallest_part_passes_over_the_next_lower_one() -> None:
+    # 1.75 carried over 1.25 on a surface at -20 leaves 1 mm at -16
+    assert not found("traverse-too-low", "traverse_z: -16")
+    second = "jobs.first-board.placements.U2: {part: timer-soic8, x: 34, y: 10}\n"
+    (finding,) = found("traverse-too-low", "traverse_z: -16\n" + second)
+    assert finding.says == (
+        "traverse_z -16 leaves 0.5 mm under timer-soic8, carried over timer-soic8 in first-board."
+    )
+
+
+def test_a_panel_has_the_single_tallest_part_on_every_board() -> None:
+    panel = "jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 33], skip: []}\n"
+    assert found("traverse-too-low", "traverse_z: -16\n" + panel)
+    one_left = panel.replace("[]", '["2-1"]')
+    assert not found("traverse-too-low", "traverse_z: -16\n" + one_left)
+
+
+def test_a_collision_is_told_as_such() -> None:
+    (finding,) = found("traverse-too-low", "traverse_z: -18")
+    assert "lacks 1 mm for timer-soic8" in finding.says
+    assert finding.now == "board surface -20; 100n-0805 1.25 mm tall; timer-soic8 1.75 mm tall"
+
+
+def test_what_differs_from_the_record_is_at_fault() -> None:
+    good = starter().shop
+    (finding,) = found("traverse-too-low", "outlines.soic-8.height_mm: 17.5", good=good)
+    assert show(finding.path) == "outlines.soic-8.height_mm"
+    (finding,) = found("traverse-too-low", "traverse_z: -18", good=good)
+    assert show(finding.path) == "traverse_z"
+    assert finding.good == "-2"
+
+
+def test_unknown_heights_are_left_to_the_rule_about_them() -> None:
+    rules = {f.rule for f in linted(edited("outlines.soic-8.height_mm: ~")).findings}
+    assert rules == {"height-missing"}
+
+
+def test_what_is_not_placed_is_not_carried() -> None:
+    not_fitted = "jobs.first-board.placements.U1.fitted: false\njobs.first-board.bill.U1: ~\n"
+    assert not found("traverse-too-low", "traverse_z: -16.4\n" + not_fitted)
+
+
+# obstacles
+
+
+@pytest.mark.parametrize(("top", "word"), [(-4.5, "leaves 0.75 mm under"), (-1, "lacks 2.75 mm")])
+def test_an_obstacle_is_measured_against_the_tallest_carried(top: float, word: str) -> None:
+    clamp = f"obstacles.clamp: {{x: [140, 150], y: [110, 130], top_z: {top}}}"
+    (finding,) = found("obstacle-in-traverse", clamp)
+    assert word in finding.says
+    assert ("the bare nozzle would strike" in finding.so) == (top > -2)
+
+
+def test_the_rim_of_the_reject_bin_counts_as_an_obstacle() -> None:
+    (finding,) = found("obstacle-in-traverse", "reject_bin.top_z: -3")
+    assert show(finding.path) == "reject_bin.top_z"
+
+
+def test_an_obstacle_out_of_reach_is_a_note_and_not_in_the_way() -> None:
+    outcome = linted(edited("obstacles.post: {x: [440, 450], y: [10, 20], top_z: 30}"))
+    assert [(f.rule, f.level) for f in outcome.findings] == [
+        ("obstacle-outside-travel", Level.NOTE)
+    ]
+
+
+# the travel of z
+
+
+def test_each_height_outside_the_travel_is_found_at_its_own_value() -> None:
+    edits = "feeders.f02.pick.z: -33\njobs.first-board.seat.z: 20"
+    findings = found("height-outside-travel", edits)
+    assert {show(finding.path) for finding in findings} == {
+        "feeders.f02.pick.z",
+        "jobs.first-board.seat.z",
+    }
+
+
+def test_a_travel_that_counts_the_other_way_is_one_finding() -> None:
+    outcome = linted(edited("travel.z: [0, 30]"))
+    assert [f.rule for f in outcome.findings] == ["height-outside-travel"]
+    assert outcome.findings[0].says == "10 of 10 heights lie outside the travel of z."
+
+
+def test_a_seat_outside_the_travel_is_not_also_told_as_too_high_to_travel_over() -> None:
+    rules = {f.rule for f in linted(edited("jobs.first-board.seat.z: 20")).findings}
+    assert rules == {"height-outside-travel"}
+
+
+# the travel of x and y
+
+
+def test_a_place_counts_as_reached_where_one_spindle_gets_there() -> None:
+    assert found("place-outside-travel", "reject_bin.x: 380")
+    assert not found("place-outside-travel", SPINDLE_B + "reject_bin.x: 380")
+
+
+def test_the_home_mark_and_rest_are_positions_of_the_head() -> None:
+    assert not found("place-outside-travel", "rest.x: 400")
+    (finding,) = found("place-outside-travel", "home_mark.x: -0.5")
+    assert show(finding.path) == "home_mark.x"
+
+
+def test_the_move_into_a_rack_place_counts() -> None:
+    (finding,) = found("place-outside-travel", "rack.p2.y: 11")
+    assert finding.says == ("the start of the move into rack place p2 lies beyond the travel of y.")
+    assert finding.now == "y 3, spindle a 4: head at -1; travel 0 to 300"
+
+
+def test_a_short_travel_is_one_finding_at_the_travel() -> None:
+    findings = found("place-outside-travel", "travel.x: [0, 200]")
+    assert [show(finding.path) for finding in findings] == ["travel.x"]
+    assert "and 1 more lie beyond the travel of x" in findings[0].says
+
+
+def test_where_even_the_picks_are_beyond_it_the_travel_is_told_once() -> None:
+    rules = [f.rule for f in linted(edited("travel.x: [0, 60]")).findings]
+    assert rules.count("place-outside-travel") == 0
+    assert rules.count("feeder-pick-outside-travel") == 1
