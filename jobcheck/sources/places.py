@@ -31,6 +31,14 @@ class Held:
     broken: frozenset[Path] = frozenset()
     repeated: dict[str, list[int]] = field(default_factory=dict)
     asked: Any = None
+    document: dict[str, Any] | None = field(default=None, repr=False)
+    """What a job's file says by itself, before its lists were joined to it."""
+
+    def alone(self) -> Held:
+        """Return the file as it was before anything beside it was read."""
+        if self.document is None:
+            return self
+        return Held(self.data, self.kind, self.prefix, plain=self.document, table=self.table)
 
     def depth(self, path: Path) -> int:
         """Return how many keys of a path (from the shop's root) this file holds, -1 for none."""

@@ -112,7 +112,7 @@ class _ShopReader:
             return None
         known = self.like.places.held.get(name) if self.like else None
         if known and known.data == data and (known.kind, known.prefix) == (kind, prefix):
-            held = known
+            held = known.alone()
         else:
             held = self._read_document(name, kind, prefix, data)
         self.held[name] = held
@@ -218,23 +218,13 @@ class _ShopReader:
                 lists[folder + options["file"]] = read
                 plain[block] = {**options, **read.plain}
         known = self.like.places.held.get(file) if self.like else None
-        same = (
-            known
-            and known.data == held.data
-            and all(
-                self.like and self.like.places.held.get(name) is read
-                for name, read in lists.items()
+        if known and known.data == held.data and known.plain == plain:
+            checked = known
+        else:
+            joined = Held(
+                held.data, "job", held.prefix, plain=plain, table=held.table, document=held.plain
             )
-        )
-        checked = (
-            known
-            if known and same
-            else validate(
-                Held(held.data, "job", held.prefix, plain=plain, table=held.table),
-                KINDS["job"],
-                file,
-            )
-        )
+            checked = validate(joined, KINDS["job"], file)
         self.held[file] = checked
         self.held |= lists
         self.faults += checked.faults
