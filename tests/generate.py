@@ -16,6 +16,7 @@ from typing import Any
 from jobcheck.description.fingerprint import tuning_fingerprint
 from jobcheck.description.machine import Camera
 from jobcheck.description.parts import Recognition
+from jobcheck.known_good.record import About, sum_of, written
 from tests.generate_machine import make_machine
 from tests.generate_parts import CASES, Case, make_nozzles, make_outlines, make_parts, make_tape
 from tests.write_yaml import Style, write_yaml
@@ -86,6 +87,18 @@ def write(documents: Documents, style: Style = Style()) -> dict[str, bytes]:  # 
 def make_files(seed: int, size: Size = Size(), style: Style = Style()) -> dict[str, bytes]:  # noqa: B008
     """Return the bytes of each file of one shop."""
     return write(make_shop(seed, size), style)
+
+
+def with_record(files: dict[str, bytes], label: str = "good") -> dict[str, bytes]:
+    """Return the files with a first known-good record of them."""
+    about = About(
+        date=AS_OF,
+        label=label,
+        tool="tests",
+        sums={name: sum_of(content) for name, content in files.items()},
+    )
+    kept = {**files, "record.yaml": written(about)}
+    return {**files, **{f"known-good/1-{label}/{name}": kept[name] for name in kept}}
 
 
 def save(files: dict[str, bytes], folder: pathlib.Path) -> None:
