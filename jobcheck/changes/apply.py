@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from jobcheck.changes.walk import Edit, differences, is_absent
+from jobcheck.changes.walk import Edit, differences
 from jobcheck.description.changes import MISSING, Change, Kind
 from jobcheck.description.classes import class_of
 from jobcheck.description.paths import Path, is_within
+from jobcheck.description.sameness import is_absent
 
 Plain = dict[str, Any]
 

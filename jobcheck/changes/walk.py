@@ -8,6 +8,7 @@ from typing import Any
 
 from jobcheck.description.changes import MISSING
 from jobcheck.description.paths import Path, is_within
+from jobcheck.description.sameness import same
 
 
 @dataclass(frozen=True)
@@ -17,32 +18,6 @@ class Edit:
     path: Path
     old: Any
     new: Any
-
-
-def is_absent(value: object) -> bool:
-    """Tell whether a value says nothing: missing, null, or a mapping without any value."""
-    if isinstance(value, dict):
-        return all(map(is_absent, value.values()))
-    return value is MISSING or value is None
-
-
-def same(old: object, new: object) -> bool:
-    """Tell whether two plain values say the same, whatever their spelling.
-
-    1 and 1.0 are the same, true and 1 are not; the order of keys does not matter, that of a list
-    does; null, an empty mapping and a missing value all say nothing.
-    """
-    if old is new:
-        return True
-    if isinstance(old, dict) and isinstance(new, dict):
-        return all(same(value, new.get(key)) for key, value in old.items()) and all(
-            key in old or is_absent(value) for key, value in new.items()
-        )
-    if isinstance(old, list) and isinstance(new, list):
-        return len(old) == len(new) and all(map(same, old, new))
-    if old == new:
-        return isinstance(old, bool) == isinstance(new, bool)
-    return (is_absent(old) and is_absent(new)) or (old != old and new != new)
 
 
 def is_collection(path: Path) -> bool:

@@ -74,7 +74,7 @@ class Change:
     def leaves(self) -> Iterator[tuple[Path, object, object]]:
         """Yield (path, old, new) of each value, one a line of the screens: a block has many."""
         if self.other is None:
-            yield from _leaves(self.path, self.old, self.new)
+            yield from leaves(self.path, self.old, self.new)
         else:
             yield self.path, self.old, self.new
 
@@ -100,13 +100,14 @@ class Change:
         return (self.rank, _natural(self.path[:2]), kind, _natural(self.path))
 
 
-def _leaves(path: Path, old: object, new: object) -> Iterator[tuple[Path, object, object]]:
+def leaves(path: Path, old: object, new: object) -> Iterator[tuple[Path, object, object]]:
+    """Yield (path, old, new) of each value below a path, MISSING where a side has none."""
     olds, news = (side if isinstance(side, dict) else {} for side in (old, new))
     keys = dict.fromkeys([*olds, *news])
     if not keys:
         yield path, old, new
     for key in keys:
-        yield from _leaves((*path, key), olds.get(key, MISSING), news.get(key, MISSING))
+        yield from leaves((*path, key), olds.get(key, MISSING), news.get(key, MISSING))
 
 
 def _natural(path: Path) -> tuple[object, ...]:

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from jobcheck.changes.apply import apply, within
 from jobcheck.changes.diff import diff
-from jobcheck.changes.walk import same
 from jobcheck.description.paths import Path, look_up
+from jobcheck.description.sameness import same
 from jobcheck.description.shop import Shop
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state import HeldFiles, State

@@ -1,0 +1,152 @@
+"""What a change would do on the machine, in words with numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import dist
+
+from jobcheck.description.changes import Change, Kind
+from jobcheck.description.feeders import Feeder
+from jobcheck.description.parts import Outline
+from jobcheck.description.sameness import is_absent
+from jobcheck.description.shop import Shop
+from jobcheck.trade.plane import wrap
+from jobcheck.trade.polarity import is_square, symmetry
+
+
+def consequences(change: Change, old: Shop, new: Shop) -> Iterator[str]:
+    """Yield what would happen on the machine, without a full stop; nothing where none can tell."""
+    if change.other is None:
+        for says in (_height, _level, _place, _part, _pick, _turn, _side):
+            if text := says(change, old, new):
+                yield text
+
+
+def _mm(value: float) -> str:
+    return f"{round(abs(value), 3):g} mm"
+
+
+def _number(value: object) -> float | None:
+    is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    return float(value) if is_number else None  # type: ignore[arg-type]
+
+
+def _height(change: Change, old: Shop, new: Shop) -> str | None:
+    """A nozzle places at seat + height: one that is not known is taken for 0."""
+    if change.path[-1] != "height_mm" or change.path[0] not in ("outlines", "parts"):
+        return None
+    before, after = _number(change.old), _number(change.new)
+    if change.path[0] == "parts":
+        before, after = old.height_of(change.path[1]), new.height_of(change.path[1])
+    if before is None or before == (after or 0.0):
+        return None
+    return _pressed(before - (after or 0.0))
+
+
+def _pressed(depth: float) -> str:
+    if depth > 0:
+        return f"the nozzle would press {_mm(depth)} too deep"
+    return f"the part would be let go {_mm(depth)} above the paste"
+
+
+def _level(change: Change, old: Shop, new: Shop) -> str | None:
+    before, after = _number(change.old), _number(change.new)
+    if before is None or after is None or before == after:
+        return None
+    if change.path[0] == "jobs" and change.path[2:] == ("seat", "z"):
+        return _pressed(before - after)
+    if change.path[0] == "feeders" and change.path[2:] == ("pick", "z"):
+        return (
+            f"the nozzle would press {_mm(before - after)} too deep into the pocket"
+            if after < before
+            else f"the nozzle would stay {_mm(after - before)} above the part"
+        )
+    return None
+
+
+def _feeders(change: Change, old: Shop, new: Shop) -> tuple[Feeder, Feeder] | None:
+    if change.path[0] != "feeders" or len(change.path) < 3:
+        return None
+    before, after = (shop.feeders.get(change.path[1]) for shop in (old, new))
+    return (before, after) if before and after else None
+
+
+def _place(change: Change, old: Shop, new: Shop) -> str | None:
+    """A feeder that moved while its pick point did not."""
+    both = _feeders(change, old, new)
+    if change.kind is not Kind.MOVED or both is None or is_absent(change.old):
+        return None
+    before, after = both[0].pick, both[1].pick
+    if before is None or after is None or (before.x, before.y) != (after.x, after.y):
+        return None
+    return f"its pick point stayed at {change.path[-1]} {change.old}"
+
+
+def _pick(change: Change, old: Shop, new: Shop) -> str | None:
+    both = _feeders(change, old, new)
+    if both is None or change.path[2] != "pick" or change.path[3:] not in (("x",), ("y",)):
+        return None
+    before, after = both[0].pick, both[1].pick
+    if before is None or after is None or before == after:
+        return None
+    away = dist((before.x, before.y), (after.x, after.y))
+    return f"the nozzle would pick {_mm(away)} from where it did"
+
+
+def _part(change: Change, old: Shop, new: Shop) -> str | None:
+    """A part that no feeder holds any more."""
+    is_held = change.path[0] == "feeders" and change.path[2:] in ((), ("part",))
+    held = old.feeders.get(change.path[1]) if is_held else None
+    if held is None or held.part is None or new.usage.feeders_of_part(held.part):
+        return None
+    return f"no feeder holds {held.part}"
+
+
+def _side(change: Change, old: Shop, new: Shop) -> str | None:
+    is_side = change.kind is Kind.MIRRORED and change.path[-1] == "side" and len(change.path) == 5
+    return f"it is listed on the {change.new} now" if is_side else None
+
+
+def _turn(change: Change, old: Shop, new: Shop) -> str | None:
+    """A part is turned by target minus attitude at pick: a larger attitude turns it less."""
+    if change.by is None or change.kind not in (Kind.HALF_TURN, Kind.QUARTER_TURN):
+        return None
+    if change.path[0] == "feeders" and change.path[2:] == ("pick", "rotation"):
+        feeder = new.feeders.get(change.path[1])
+        outline = new.outline_of(feeder.part) if feeder else None
+        return _turned(outline, -change.by) if outline else None
+    if change.path[0] == "jobs" and change.path[2:3] + change.path[4:] == (
+        "placements",
+        "rotation",
+    ):
+        return _turned_placement(change, new, change.by)
+    return None
+
+
+def _turned_placement(change: Change, new: Shop, by: float) -> str | None:
+    job = new.jobs.get(change.path[1])
+    placement = job.placements.by_reference.get(change.path[3]) if job else None
+    outline = new.outline_of(placement.part) if placement else None
+    if job is None or placement is None or outline is None:
+        return None
+    is_from_top = placement.side == "bottom" and str(job.placements.bottom).startswith("through")
+    return _turned(outline, -by if is_from_top else by)
+
+
+def _turned(outline: Outline, by: float) -> str:
+    """Say what a turn counter-clockwise does to pin 1.
+
+    Pins are numbered counter-clockwise seen from above, evenly round a case of two or four rows
+    (common practice, no published source).
+    """
+    length, width = outline.body_mm
+    pins, is_half = outline.terminals, abs(by) == 180
+    alike = symmetry(terminals=pins, polarised=outline.polarised, length_mm=length, width_mm=width)
+    if abs(by) % alike == 0:
+        return "it looks the same so turned, which does no harm"
+    if not is_half and not is_square(length, width):
+        return "it would lie across its pads"
+    steps = pins * (wrap(by) % 360) / 360
+    if steps != int(steps):
+        return "pin 1 would lie on the pad of no pin"
+    return f"pin 1 would lie on the pad of pin {int(steps) + 1}"

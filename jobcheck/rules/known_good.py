@@ -1,0 +1,122 @@
+"""Rules about what was lost since the last known-good record."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from jobcheck.changes.diff import diff
+from jobcheck.changes.impact import Impact, impact_of
+from jobcheck.description.changes import MISSING, Change
+from jobcheck.description.controls import show_control
+from jobcheck.description.findings import Level, Problem
+from jobcheck.description.paths import Path
+from jobcheck.description.shop import Shop
+from jobcheck.rules.base import Inspection, count, rule
+from jobcheck.rules.reach import reach
+
+_FOLLOWING = (
+    "camera-automatic-on",
+    "camera-controls-at-default",
+    "camera-controls-missing",
+    "camera-frame-rate-may-sink",
+)
+"""Rules about one camera whose findings follow from its lost settings."""
+
+
+@rule(
+    Level.ERROR,
+    fails="""
+        cameras.up.controls.auto_exposure: 3
+        cameras.up.controls.exposure_time_absolute: 157
+        cameras.up.controls.white_balance_automatic: 1
+        cameras.up.controls.gain: ~
+    """,
+    passes="cameras.head.controls.gain: 9\ncameras.head.device.port: ~",
+    compares=True,
+)
+def camera_settings_lost(look: Inspection) -> Iterator[Problem]:
+    """A camera setting of the last known-good record is missing, automatic or at its default.
+
+    A control that was set to another value is not lost, and without a record nothing is. What was
+    lost on purpose is settled by `jobcheck keep --on-purpose`.
+
+    On the machine: the camera comes back with another picture, and every recognition that was
+    tuned under the old one sees parts shifted, turned or not at all.
+
+    To do: put the settings back with `jobcheck restore`, or retune, rehearse and keep the new
+    state as known-good.
+
+    Source: common practice, no published source; what is an automatic: Linux kernel, Video for
+    Linux API, camera and user control references.
+    """
+    if look.good is None or look.shop.machine is None:
+        return
+    lost: dict[Path, list[Change]] = defaultdict(list)
+    for change in diff(look.good, look.shop, only=("cameras",)):
+        if change.is_camera_loss and look.shop.understood(change.path):
+            lost[change.path[:2]].append(change)
+    for camera, changes in lost.items():
+        yield _lost(look.good, look.shop, camera, changes)
+
+
+def _lost(good: Shop, shop: Shop, camera: Path, changes: list[Change]) -> Problem:
+    name = camera[1]
+    lines = [line for change in changes for line in change.leaves()]
+    is_whole = changes[0].path == camera
+    reached = impact_of(changes, good, shop)
+    says = "is gone since" if is_whole else f"lost {count(len(lines), 'setting')} since"
+    return Problem(
+        path=_shared(camera, changes),
+        also=() if is_whole else tuple(path for path, _, new in lines if new is not MISSING),
+        says=f"camera {name} {says} the last known-good record.",
+        now=f"no camera {name}" if is_whole else _values(lines, 2),
+        good=f"camera {name} is described" if is_whole else _values(lines, 1),
+        so=_consequence(shop, reached),
+        do=f"jobcheck restore cameras.{name}",
+        tells=_told(shop, camera, is_whole),
+    )
+
+
+def _shared(camera: Path, changes: list[Change]) -> Path:
+    """Return the path of what was lost: the controls where nothing else was, else the camera."""
+    controls = (*camera, "controls")
+    return controls if all(change.path[:3] == controls for change in changes) else camera
+
+
+def _values(lines: list[tuple[Path, object, object]], side: int) -> str:
+    return ", ".join(
+        f"{'.'.join(line[0][3:] or line[0][2:])} {_value(line, side)}" for line in lines
+    )
+
+
+def _value(line: tuple[Path, object, object], side: int) -> str:
+    value = line[side]
+    is_control = line[0][2] == "controls" and isinstance(value, int)
+    return show_control(line[0][-1], value) if is_control else str(value)  # type: ignore[arg-type]
+
+
+def _consequence(shop: Shop, reached: Impact) -> str:
+    parts = reach(shop, reached.parts)
+    if reached.recognitions:
+        were = "was" if len(reached.recognitions) == 1 else "were"
+        return (
+            f"{count(len(reached.recognitions), 'recognition')} {were} tuned under another "
+            f"picture: {parts} may be seen shifted, turned or not at all."
+        )
+    if reached.jobs:
+        return f"Home mark and fiducials may be found beside their place: {parts}."
+    return "No recognition uses this camera; its pictures are no longer those of the record."
+
+
+def _told(shop: Shop, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], ...]:
+    """Return the findings that follow: of the camera, of what was tuned under it or names it."""
+    told = [(rule_name, camera) for rule_name in _FOLLOWING]
+    for path in shop.links.of("cameras", camera[1]):
+        if path[0] == "recognitions":
+            told.append(("recognition-tuning-stale", path[:2]))
+        if is_whole:
+            told.append(("name-unknown", path))
+    if is_whole:
+        told += [("camera-missing", ("cameras",)), ("camera-missing", ("home_mark",))]
+    return tuple(told)

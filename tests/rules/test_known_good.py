@@ -1,0 +1,104 @@
+"""Lost camera settings: what is lost, what is only changed, and what is told inside."""
+
+import pytest
+
+from jobcheck.description.findings import Finding
+from tests.edited import edited, linted, starter
+
+UP = "cameras.up.controls"
+
+
+def found(edits: str, base: str = "") -> tuple[Finding, ...]:
+    good = (edited(base) if base else starter()).shop
+    return linted(edited(edits, edited(base) if base else None), good).open
+
+
+def test_one_camera_is_one_finding_with_what_follows_told_inside():
+    (finding,) = found(
+        f"{UP}.auto_exposure: 3\n{UP}.exposure_time_absolute: 157\n"
+        f"{UP}.white_balance_automatic: 1\n{UP}.gain: ~"
+    )
+    assert finding.rule == "camera-settings-lost"
+    assert finding.path == ("cameras", "up", "controls")
+    assert finding.says == "camera up lost 4 settings since the last known-good record."
+    assert finding.now == (
+        "gain missing, auto_exposure 3 aperture priority, exposure_time_absolute 157 = 15.7 ms, "
+        "white_balance_automatic 1 on"
+    )
+    assert finding.good == (
+        "gain 4, auto_exposure 1 manual, exposure_time_absolute 100 = 10 ms, "
+        "white_balance_automatic 0 off"
+    )
+    assert finding.so == (
+        "4 recognitions were tuned under another picture: 4 parts, 8 of 8 placements a board of "
+        "first-board may be seen shifted, turned or not at all."
+    )
+    assert finding.do == "jobcheck restore cameras.up"
+    assert [path[-1] for _, path in finding.also] == [
+        "auto_exposure",
+        "exposure_time_absolute",
+        "white_balance_automatic",
+    ]
+
+
+@pytest.mark.parametrize(
+    "edits",
+    [
+        f"{UP}.gain: ~",
+        f"{UP}.gain: 0",
+        f"{UP}.auto_exposure: 3",
+        f"{UP}: ~",
+        "cameras.up: ~",
+        "cameras.up.light: ~",
+        "cameras.up.pixel_format: ~",
+        "cameras.head.controls.white_balance_automatic: 1",
+    ],
+)
+def test_lost(edits):
+    assert [finding.rule for finding in found(edits)] == ["camera-settings-lost"]
+
+
+@pytest.mark.parametrize(
+    "edits",
+    [
+        "cameras.head.controls.gain: 9",
+        "cameras.head.controls.sharpness: 2",
+        "cameras.head.device.port: ~",
+        "cameras.up.frame_rate_hz: 9",
+        "feeders.f01.remaining: 3300",
+    ],
+)
+def test_not_lost(edits):
+    assert found(edits) == ()
+
+
+def test_another_value_makes_tunings_stale_and_is_no_loss():
+    assert {finding.rule for finding in found(f"{UP}.gain: 5")} == {"recognition-tuning-stale"}
+
+
+def test_two_cameras_are_two_findings():
+    both = found(f"{UP}.gain: ~\ncameras.head.controls.gain: ~")
+    assert [finding.path[1] for finding in both] == ["head", "up"]
+
+
+def test_without_a_record_nothing_is_lost():
+    assert linted(edited(f"{UP}.gain: ~")).open[0].rule == "camera-controls-missing"
+
+
+def test_a_default_that_the_record_had_too_is_no_loss():
+    assert found(f"{UP}.white_balance_temperature: 4600") == ()
+
+
+def test_a_lost_setting_that_was_accepted_by_a_new_record_is_no_loss():
+    rules = {finding.rule for finding in found("feeders.f01.remaining: 9", base=f"{UP}.gain: ~")}
+    assert "camera-settings-lost" not in rules
+
+
+def test_a_camera_under_another_name_with_its_serial_is_not_lost():
+    reading = edited(f"{UP}.gain: 4")
+    assert reading.shop is not None
+    plain = reading.shop.plain
+    plain["cameras"]["below"] = plain["cameras"].pop("up")
+    for entry in plain["recognitions"].values():
+        entry["camera"] = "below"
+    assert linted(edited("traverse_z: -2", reading), starter().shop).open == ()
