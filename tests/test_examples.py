@@ -63,6 +63,29 @@ def test_clean_example_ages_with_warnings_only() -> None:
     assert {finding.level for finding in old} <= {Level.WARNING, Level.NOTE}
 
 
+def test_drifted_example_names_each_cause_once(clean: Shop) -> None:
+    findings = linted(read("soil-logger-drifted"), good=clean).findings
+    assert [(finding.rule, show(finding.path)) for finding in findings] == [
+        ("camera-settings-lost", "cameras.up.controls"),
+        ("height-missing", "outlines.can-6x5.height_mm"),
+        ("feeder-slot-shared", "feeders.f07.slot"),
+        ("pick-rotation-half-turn", "feeders.f12.pick.rotation"),
+    ]
+    assert {finding.level for finding in findings} == {Level.ERROR}
+
+
+def test_drifted_example_says_what_is_endangered(clean: Shop) -> None:
+    lost, height, _, turned = linted(read("soil-logger-drifted"), good=clean).findings
+    assert "7 recognitions" in lost.so
+    assert "80 of 84 placements" in lost.so
+    for words in ("gain 4", "auto_exposure 1", "exposure_time_absolute 100"):
+        assert words in lost.good
+    assert "C30" in height.now
+    assert height.good == "5.4"
+    assert "D1" in turned.so
+    assert "D2" in turned.so
+
+
 def leaves(value: Any, path: tuple[str, ...] = ()) -> dict[str, Any]:
     if isinstance(value, (dict, list)) and value:
         items = value.items() if isinstance(value, dict) else enumerate(value)
