@@ -31,15 +31,26 @@ def starter() -> Reading:
 
 def edited(edits: str, base: Reading | None = None) -> Reading:
     """Read the starter shop (or another) with lines `path: value` put into it."""
+    reading = _read_with(edits, base)
+    assert not reading.faults, reading.faults
+    return reading
+
+
+def damaged(edits: str) -> Reading:
+    """Read the starter shop with lines put into it that cannot be understood."""
+    reading = _read_with(edits, None)
+    assert reading.faults
+    return reading
+
+
+def _read_with(edits: str, base: Reading | None) -> Reading:
     shop = (base or starter()).shop
     assert shop is not None
     plain = copy.deepcopy(shop.plain)
     for line in filter(str.strip, edits.splitlines()):
         path, _, value = line.partition(": ")
         _put(plain, list(parse(path.strip().removesuffix(":"))), _value(value.strip()))
-    reading = read_shop(State("edited", HeldFiles(_files(plain)), shop.name))
-    assert not reading.faults, reading.faults
-    return reading
+    return read_shop(State("edited", HeldFiles(_files(plain)), shop.name))
 
 
 def _value(text: str) -> Any:
