@@ -13,11 +13,13 @@ from hypothesis import strategies as st
 
 from jobcheck.changes.apply import apply, within
 from jobcheck.changes.diff import diff
+from jobcheck.changes.groups import groups
 from jobcheck.description.paths import Path, look_up
 from jobcheck.description.sameness import same
 from jobcheck.description.shop import Shop
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.yaml_reader import read_yaml
 from tests.changes.edits import edited_plain, mappings
 from tests.generate import Size, make_files
 
@@ -25,9 +27,14 @@ SHOPS = 8
 
 
 @cache
-def shop_by(seed: int) -> Shop:
+def files_by(seed: int) -> dict[str, bytes]:
     size = Size(placements=12, parts=6, jobs=1 + seed % 2, inline=bool(seed % 3))
-    shop = read_shop(State("made", HeldFiles(make_files(seed, size)), "made")).shop
+    return make_files(seed, size)
+
+
+@cache
+def shop_by(seed: int) -> Shop:
+    shop = read_shop(State("made", HeldFiles(files_by(seed)), "made")).shop
     assert shop is not None
     return shop
 
@@ -92,7 +99,27 @@ def reordered(plain: Any, draw: Random) -> Any:
     return dict(items)
 
 
-CHECKS = (check_identity, check_selection, check_order)
+def check_faulty_shops(seed: int) -> None:
+    """Shops with faults of their own compare as well, and each change is in one group."""
+    draw = Random(seed)
+    old, files = shop_by(which := draw.randrange(SHOPS)), dict(files_by(which))
+    name = draw.choice([name for name in files if name.endswith(".yaml")])
+    plain = edited_plain(read_yaml(files[name], name).plain, draw)
+    new = read_shop(State("edited", HeldFiles(files | {name: as_json(plain)}), "made")).shop
+    if new is None:
+        return
+    for one, other in ((old, new), (new, old)):
+        changes = diff(one, other)
+        assert same(apply(one.plain, changes), other.plain)
+        grouped = [change for group in groups(changes, one, other) for change in group.changes]
+        assert sorted(grouped, key=lambda change: change.order) == list(changes)
+
+
+def as_json(plain: object) -> bytes:
+    return json.dumps(plain).encode()
+
+
+CHECKS = (check_identity, check_selection, check_order, check_faulty_shops)
 SEEDS = st.integers(0, 2**32)
 
 
