@@ -7,11 +7,43 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from jobcheck.description.job import Job
     from jobcheck.description.shop import Shop
+
+
+@dataclass(frozen=True)
+class Placed:
+    """What a job places, fitted and on the side it builds, column by column in list order.
+
+    Columns are quicker to look through than placements; `xs` and `ys` are mm, `rotations` degrees,
+    `left_out` are the references on that side that are not fitted.
+    """
+
+    references: list[str]
+    parts: list[str | None]
+    xs: list[float]
+    ys: list[float]
+    rotations: list[float]
+    left_out: list[str]
+
+
+def _placed(job: Job) -> Placed:
+    side = job.side
+    on_side = [entry for entry in job.placements.by_reference.items() if entry[1].side == side]
+    fitted = [placement for _, placement in on_side if placement.fitted]
+    return Placed(
+        references=[reference for reference, placement in on_side if placement.fitted],
+        parts=[placement.part for placement in fitted],
+        xs=[placement.x for placement in fitted],
+        ys=[placement.y for placement in fitted],
+        rotations=[placement.rotation for placement in fitted],
+        left_out=[reference for reference, placement in on_side if not placement.fitted],
+    )
 
 
 class Usage:
@@ -62,13 +94,18 @@ class Usage:
     def placements_by_part(self) -> dict[str, dict[str, list[str]]]:
         """Job -> part -> references that the job places: fitted, on the side it builds."""
         placed: dict[str, dict[str, list[str]]] = {}
-        for job in self._shop.jobs:
+        for job, columns in self.placed.items():
             references: dict[str, list[str]] = defaultdict(list)
-            for reference, placement in self._shop.placed(job):
-                if placement.part is not None:
-                    references[placement.part].append(reference)
+            for part, reference in zip(columns.parts, columns.references, strict=True):
+                if part is not None:
+                    references[part].append(reference)
             placed[job] = dict(references)
         return placed
+
+    @cached_property
+    def placed(self) -> dict[str, Placed]:
+        """Job -> what it places; each list is gone through once, whoever asks how often."""
+        return {name: _placed(job) for name, job in self._shop.jobs.items()}
 
     def placements_of_parts(self, parts: Iterable[str]) -> dict[str, list[str]]:
         """Return job -> references of some parts on one board; a job without any is left out.

@@ -6,10 +6,13 @@ from jobcheck.rules import (
     carriers,
     feeders,
     heights,
+    known_good,
     links,
+    lists,
     nozzles,
     parts,
     picks,
+    placements,
     polarity,
     recognitions,
     upkeep,
@@ -22,6 +25,8 @@ RULES: tuple[Rule, ...] = (
     links.entries_unused,
     links.event_touches_nothing,
     links.pattern_brings_nothing,
+    # known-good
+    known_good.camera_settings_lost,
     # cameras
     cameras.camera_missing,
     cameras.camera_device_shared,
@@ -44,6 +49,19 @@ RULES: tuple[Rule, ...] = (
     recognitions.recognition_never_stamped,
     recognitions.recognition_size_contradicts_outline,
     recognitions.recognition_threshold_out_of_range,
+    # parts
+    parts.height_missing,
+    parts.height_zero,
+    parts.height_implausible,
+    parts.chip_code_contradicts_body,
+    parts.pin1_missing,
+    # nozzles
+    nozzles.nozzle_missing,
+    nozzles.tip_wider_than_body,
+    nozzles.nozzle_claimed_twice,
+    nozzles.rack_places_coincide,
+    nozzles.nozzle_out_of_rack,
+    nozzles.carried_nozzle_without_place,
     # feeders
     feeders.feeder_slot_shared,
     feeders.feeder_covers_neighbour,
@@ -66,30 +84,31 @@ RULES: tuple[Rule, ...] = (
     polarity.pick_rotation_off,
     polarity.tape_pin1_impossible,
     polarity.tape_pin1_unknown,
-    # upkeep
-    upkeep.acceptance_unused,
-    upkeep.acceptance_run_out,
-    upkeep.reason_missing,
-    upkeep.rule_unknown,
-    # parts
-    parts.height_missing,
-    parts.height_zero,
-    parts.height_implausible,
-    parts.chip_code_contradicts_body,
-    parts.pin1_missing,
-    # nozzles
-    nozzles.nozzle_missing,
-    nozzles.tip_wider_than_body,
-    nozzles.nozzle_claimed_twice,
-    nozzles.rack_places_coincide,
-    nozzles.nozzle_out_of_rack,
-    nozzles.carried_nozzle_without_place,
+    # lists
+    lists.reference_repeated,
+    lists.placement_without_part,
+    lists.side_without_placements,
+    lists.bottom_convention_missing,
+    lists.bill_item_not_placed,
+    lists.placement_not_in_bill,
+    lists.bill_contradicts_placements,
+    # placements
+    placements.placement_outside_board,
+    placements.placements_in_other_unit,
+    placements.placements_mirrored,
+    placements.placements_origin_elsewhere,
+    placements.rotation_unusual,
     # heights
     heights.traverse_too_low,
     heights.obstacle_in_traverse,
     heights.height_outside_travel,
     heights.place_outside_travel,
     heights.obstacle_outside_travel,
+    # upkeep
+    upkeep.acceptance_unused,
+    upkeep.acceptance_run_out,
+    upkeep.reason_missing,
+    upkeep.rule_unknown,
 )
 
 BY_NAME: dict[str, Rule] = {rule.name: rule for rule in RULES}

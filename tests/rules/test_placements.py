@@ -1,0 +1,240 @@
+"""Placements and lists: one cause is one finding, and a usual list brings none."""
+
+import pytest
+
+from jobcheck.description.findings import Finding, Level
+from jobcheck.description.paths import show
+from jobcheck.rules import lists, placements
+from jobcheck.rules.base import Rule
+from tests.edited import edited, linted
+
+JOB = "jobs.first-board"
+LIST = f"{JOB}.placements"
+POSITIONS = (
+    placements.placement_outside_board,
+    placements.placements_in_other_unit,
+    placements.placements_mirrored,
+    placements.placements_origin_elsewhere,
+)
+AT = {
+    "R1": (10.0, 8.0),
+    "R2": (10.0, 11.0),
+    "R3": (16.0, 8.0),
+    "C1": (22.0, 9.0),
+    "C2": (28.0, 9.0),
+    "D1": (12.0, 20.0),
+    "D2": (12.0, 24.0),
+    "U1": (24.0, 20.0),
+}
+
+
+def found(edits: str, *rules: Rule) -> list[Finding]:
+    names = {rule.name for rule in rules}
+    return [finding for finding in linted(edited(edits)).findings if finding.rule in names]
+
+
+def paths(edits: str, *rules: Rule) -> list[str]:
+    return [show(finding.path) for finding in found(edits, *rules)]
+
+
+def moved(x: float = 1, y: float = 1, by: tuple[float, float] = (0, 0), more: str = "") -> str:
+    """Every placement with its position scaled, then moved."""
+    return more + "".join(
+        f"{LIST}.{ref}.x: {at[0] * x + by[0]}\n{LIST}.{ref}.y: {at[1] * y + by[1]}\n"
+        for ref, at in AT.items()
+    )
+
+
+# where they lie
+
+
+@pytest.mark.parametrize(("x", "outside"), [(0, False), (40, False), (40.01, True), (-0.01, True)])
+def test_a_centre_may_lie_on_the_edge(x: float, outside: bool) -> None:
+    expected = [f"{LIST}.R3.x"] if outside else []
+    assert paths(f"{LIST}.R3.x: {x}", *POSITIONS) == expected
+
+
+def test_those_outside_are_one_finding_that_names_them() -> None:
+    (finding,) = found(f"{LIST}.R3.y: 31\n{LIST}.R1.x: -4", *POSITIONS)
+    assert finding.says == "2 placements lie outside the board of first-board."
+    assert finding.now == "R1 at x -4, y 8, R3 at x 16, y 31; the board is 40 × 30 mm"
+    assert show(finding.path) == f"{LIST}.R1.x"
+
+
+def test_what_is_not_placed_may_lie_anywhere() -> None:
+    assert paths(f"{LIST}.R3.x: 400\n{LIST}.R3.fitted: no", *POSITIONS) == []
+    assert paths(f"{LIST}.R3.x: 400\n{LIST}.R3.side: bottom", *POSITIONS) == []
+
+
+def test_an_overhang_is_a_limit() -> None:
+    assert paths(f"shop.limits.outside_board_mm: 2\n{LIST}.R3.x: 42", *POSITIONS) == []
+
+
+@pytest.mark.parametrize(
+    ("declared", "factor", "meant"),
+    [
+        ("mm", 1 / 0.0254, "mil"),
+        ("mm", 1 / 25.4, "inch"),
+        ("inch", 1, "mm"),
+        ("inch", 1000 / 25.4, "mil"),
+        ("mil", 1, "mm"),
+        ("mil", 1 / 25.4, "inch"),
+    ],
+)
+def test_a_list_in_another_unit_is_one_finding(declared: str, factor: float, meant: str) -> None:
+    edits = moved(factor, factor, more=f"{LIST}.units: {declared}\n")
+    (finding,) = found(edits, *POSITIONS)
+    assert finding.rule == "placements-in-other-unit"
+    assert finding.says == f"the placements of first-board look like {meant}, not {declared}."
+    assert show(finding.path) == f"{LIST}.units"
+    is_too_large = {"mm": 1.0, "mil": 0.0254, "inch": 25.4}
+    expected = Level.ERROR if is_too_large[declared] > is_too_large[meant] else Level.WARNING
+    assert finding.level is expected
+
+
+@pytest.mark.parametrize("declared", ["mil", "inch"])
+def test_a_list_in_its_declared_unit_brings_nothing(declared: str) -> None:
+    factor = {"mil": 1 / 0.0254, "inch": 1 / 25.4}[declared]
+    assert paths(moved(factor, factor, more=f"{LIST}.units: {declared}\n"), *POSITIONS) == []
+
+
+def test_a_small_cluster_away_from_the_corner_is_no_unit() -> None:
+    assert paths(moved(0.04, 0.04, (20, 15)), *POSITIONS) == []
+
+
+@pytest.mark.parametrize(("x", "y"), [(-1, 1), (1, -1), (-1, -1)])
+def test_negative_positions_throughout_are_a_mirrored_list(x: int, y: int) -> None:
+    assert paths(moved(x, y), *POSITIONS) == [LIST]
+    assert found(moved(x, y), *POSITIONS)[0].rule == "placements-mirrored"
+
+
+def test_mirrored_names_the_axis() -> None:
+    (finding,) = found(moved(-1, 1), *POSITIONS)
+    assert finding.says == ("the placements of first-board look mirrored: x of all 8 is negative.")
+
+
+def test_another_origin_is_one_finding() -> None:
+    (finding,) = found(moved(by=(100, 80)), *POSITIONS)
+    assert finding.rule == "placements-origin-elsewhere"
+    assert finding.now == (
+        "they reach from x 110 to 128, y 88 to 104 mm, but the board is 40 × 30 mm; "
+        "they take 18 × 16 mm"
+    )
+
+
+def test_a_list_that_fits_in_no_way_names_those_outside() -> None:
+    (finding,) = found(moved(7, 3, (50, 0)), *POSITIONS)
+    assert finding.rule == "placement-outside-board"
+
+
+def test_an_outlier_is_no_common_cause() -> None:
+    assert found(f"{LIST}.R3.x: 630", *POSITIONS)[0].rule == "placement-outside-board"
+
+
+# how they are turned
+
+
+@pytest.mark.parametrize(
+    ("angle", "odd"), [(-45, False), (315, False), (360.001, False), (30, True), (89, True)]
+)
+def test_multiples_of_45_are_usual(angle: float, odd: bool) -> None:
+    expected = [f"{LIST}.R2.rotation"] if odd else []
+    assert paths(f"{LIST}.R2.rotation: {angle}", placements.rotation_unusual) == expected
+
+
+def test_odd_rotations_are_one_finding_sorted_by_angle() -> None:
+    edits = f"{LIST}.U1.rotation: 30\n{LIST}.D2.rotation: 30\n{LIST}.R1.rotation: -3"
+    (finding,) = found(edits, placements.rotation_unusual)
+    assert finding.says == "3 placements of first-board are turned by no multiple of 45 degrees."
+    assert finding.now == "-3 (R1), 30 (D2, U1)"
+
+
+# lists
+
+
+def test_references_that_stand_twice_are_one_finding() -> None:
+    row = "{part: 10k-0603, x: 34, y: 8, side: top}"
+    edits = f'{LIST}."R1 ": {row}\n{LIST}." R1": {row}\n{LIST}." R2": {row}'
+    (finding,) = found(edits, lists.reference_repeated)
+    assert finding.says == (
+        "2 references stand more than once in the placement list of first-board."
+    )
+    assert finding.now == "R1 3 times, R2 2 times"
+    assert finding.level is Level.ERROR
+
+
+def test_in_a_bill_a_second_row_is_a_warning() -> None:
+    (finding,) = found(f'{JOB}.bill."R1 ": {{part: 10k-0603}}', lists.reference_repeated)
+    assert (show(finding.path), finding.level) == (f"{JOB}.bill.R1", Level.WARNING)
+
+
+def test_a_missing_part_names_what_the_bill_has() -> None:
+    edits = f"{LIST}.U1.part: ~\n{LIST}.D1.part: ~\n{JOB}.bill.D1.part: ~"
+    (finding,) = linted(edited(edits)).findings
+    assert finding.rule == "placement-without-part"
+    assert finding.now == "D1, U1; the bill has U1 timer-soic8"
+
+
+def test_a_list_of_both_sides_is_usual() -> None:
+    assert linted(edited(f"{LIST}.U1.side: bottom\n{LIST}.R1.side: bottom")).findings == ()
+
+
+def test_an_empty_list_is_a_warning() -> None:
+    empty = f"{JOB}.bill: ~\n{LIST}: {{zero: A}}"
+    (finding,) = found(empty, lists.side_without_placements)
+    assert (finding.level, show(finding.path)) == (Level.WARNING, LIST)
+
+
+def test_a_side_with_nothing_fitted_is_said_so() -> None:
+    edits = "".join(f"{LIST}.{ref}.fitted: no\n" for ref in AT)
+    (finding,) = found(edits, lists.side_without_placements)
+    assert finding.says == "first-board builds the top, but nothing there is fitted."
+
+
+def test_each_way_of_counting_on_the_bottom_is_a_declaration() -> None:
+    bottom = f"{JOB}.side: bottom\n{LIST}.U1.side: bottom\n{LIST}.bottom: "
+    for convention in ("as-placed", "through-top-mirrored-y", "through-top-mirrored-x"):
+        assert paths(bottom + convention, lists.bottom_convention_missing) == []
+    assert paths(bottom + "~", lists.bottom_convention_missing) == [f"{LIST}.bottom"]
+
+
+def test_bill_and_list_of_other_boards_are_one_finding() -> None:
+    edits = f"{JOB}.bill: {{X1: {{part: 10k-0603}}, X2: {{part: 10k-0603}}}}"
+    (finding,) = linted(edited(edits)).findings
+    assert finding.says == "bill and placement list of first-board have no reference in common."
+
+
+def test_other_parts_are_one_finding_a_job() -> None:
+    edits = f"{JOB}.bill.C1.part: 10k-0603\n{JOB}.bill.C2.part: 10k-0603\n"
+    (finding,) = found(edits, lists.bill_contradicts_placements)
+    assert finding.says == (
+        "bill and placement list of first-board contradict each other at 2 references."
+    )
+    assert finding.now == "C1 100n-0805, in the bill 10k-0603, C2 100n-0805, in the bill 10k-0603"
+
+
+def test_a_bill_may_have_names_of_its_own() -> None:
+    (finding,) = linted(edited(f"{JOB}.bill.C1.part: CC0805-100n")).open
+    assert (finding.rule, finding.level) == ("bill-contradicts-placements", Level.WARNING)
+    assert finding.now == "C1 100n-0805, in the bill CC0805-100n"
+
+
+def test_an_unknown_name_in_the_list_is_told_as_such_alone() -> None:
+    findings = linted(edited(f"{LIST}.C1.part: 100n-0850")).open
+    assert [finding.rule for finding in findings] == ["name-unknown"]
+
+
+def test_what_is_no_part_of_the_shop_is_fitted_by_hand() -> None:
+    (finding,) = linted(edited(f"{JOB}.bill.J1: {{part: terminal-block}}")).open
+    assert (finding.rule, finding.level) == ("bill-item-not-placed", Level.NOTE)
+
+
+@pytest.mark.parametrize(("block", "level"), [("placements", Level.WARNING), ("bill", Level.ERROR)])
+def test_fitted_in_one_list_only(block: str, level: Level) -> None:
+    (finding,) = found(f"{JOB}.{block}.R1.fitted: no", lists.bill_contradicts_placements)
+    assert finding.level is level
+
+
+def test_the_other_sides_rows_are_not_compared() -> None:
+    edits = f"{LIST}.C1.side: bottom\n{JOB}.bill.C1.part: 10k-0603"
+    assert paths(edits, lists.bill_contradicts_placements, lists.bill_item_not_placed) == []
