@@ -146,14 +146,15 @@ def obstacle_in_traverse(look: Inspection) -> Iterator[Problem]:
     Source: clearance = traverse_z - carried height - top, arithmetic.
     """
     machine = look.shop.machine
-    if machine is None:
+    tops = list(_tops(machine)) if machine else []
+    if machine is None or not tops:
         return
     carried = max(
         (tall[0] for job in sorted(look.shop.jobs) if (tall := _tallest_first(look.shop, job))),
         default=(0.0, ""),
     )
     who = f"{carried[1]}, {number(carried[0])} mm tall," if carried[1] else "the bare nozzle"
-    for path, name, top in _tops(machine):
+    for path, name, top in tops:
         clearance = clearance_below(machine.traverse_z, carried[0], top)
         if clearance >= look.limits.traverse_clearance_mm - 1e-9:
             continue
