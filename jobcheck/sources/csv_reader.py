@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -178,7 +178,7 @@ def _read(reader: _Reader, needed: tuple[str, ...], scale: float, *, grouped: bo
     result = List({}, cells)
     width = len(first[1])
     starts = reader.text.line_starts
-    convert = {name: _converter(name, scale) for name in columns if name != "reference"}
+    convert = {name: cell_reader(name, scale) for name in columns if name != "reference"}
     for line, row in records:
         if len(row) != width:
             raise reader.fault(
@@ -213,7 +213,12 @@ def _references(cell: str, grouped: bool) -> list[str]:
     return [name.strip() for name in cell.replace(";", ",").split(",")]
 
 
-def _converter(column: str, scale: float) -> Any:
+def cell_reader(column: str, scale: float) -> Callable[[str], Any]:
+    """Return what turns a stripped cell of a column into its plain value, positions into mm.
+
+    It raises ValueError for a cell that cannot be understood; an empty one is None.
+    """
+
     def number(cell: str) -> float | int | None:
         value = resolve(cell) if cell else None
         if value is not None and (isinstance(value, (str, bool))):

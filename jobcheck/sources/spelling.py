@@ -35,6 +35,11 @@ def spell_scalar(value: Scalar, quote: str = "") -> str:
     return value if not quote and _is_plain(value) else _quoted(value)
 
 
+def spell_key(key: str, quote: str = "") -> str:
+    """Write a key: always text, so that it needs quotes only where it has odd characters."""
+    return key if not quote and _PLAIN.fullmatch(key) else spell_scalar(key, quote or '"')
+
+
 def _quoted(text: str) -> str:
     """Write text between double quotes, as JSON does, with what no editor shows escaped."""
     shown = json.dumps(text, ensure_ascii=False)
@@ -66,7 +71,7 @@ def flow_text(path: Path, value: Any, spell: Spell = spell_anyhow, quote: str = 
     """Write a value on one line; keys get the quotes asked for."""
     if isinstance(value, dict):
         inside = (
-            f"{spell_scalar(key, quote)}: {flow_text((*path, key), item, spell, quote)}"
+            f"{spell_key(key, quote)}: {flow_text((*path, key), item, spell, quote)}"
             for key, item in value.items()
         )
         return "{" + ", ".join(inside) + "}"
@@ -84,7 +89,7 @@ def block_lines(
     Mappings inside it that hold no mapping stand on one line where they fit; the entry itself
     only when asked.
     """
-    key = f"{spell_scalar(path[-1])}:"
+    key = f"{spell_key(path[-1])}:"
     if not isinstance(value, (dict, list)):
         yield f"{key} {spell(path, value, False)}"
     elif isinstance(value, list) or not value or on_one_line:

@@ -55,11 +55,12 @@ class NodeTable:
         for source in self.merges.get(node, ()):
             source = self.resolved(source)
             if isinstance(self.values[source], list):
-                yield from (self.resolved(item) for item, _ in self._items(source))
+                yield from (self.resolved(item) for item, _ in self.items(source))
             else:
                 yield source
 
-    def _items(self, node: int) -> Iterator[Step]:
+    def items(self, node: int) -> Iterator[Step]:
+        """Yield all entries of a mapping, merges among them, or the items of a list."""
         at = node + 1
         is_mapping = isinstance(self.values[node], dict)
         while at < self.after[node]:
@@ -73,11 +74,11 @@ class NodeTable:
             if isinstance(self.values[node], dict):
                 entries = {
                     self.values[key]: (key, value)
-                    for key, value in self._items(node)
+                    for key, value in self.items(node)
                     if self.values[key] is not MERGE
                 }
             elif isinstance(self.values[node], list):
-                entries = {str(i): step for i, step in enumerate(self._items(node))}
+                entries = {str(i): step for i, step in enumerate(self.items(node))}
             else:
                 entries = {}
             self._children[node] = entries
