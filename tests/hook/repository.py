@@ -114,7 +114,7 @@ class Repository:
 
     def stage(self, name: str, old: str, new: str) -> None:
         self.edit(name, old, new)
-        self.git("add", "--", name)
+        self.git("--literal-pathspecs", "add", "--", name)
 
     @property
     def commits(self) -> int:

@@ -89,8 +89,8 @@ def test_links_inside_the_shop_are_followed(bare: Repository) -> None:
     shutil.move(shop / "jobs/first-board", shop / "shared")
     os.symlink("../shared", shop / "jobs/first-board", target_is_directory=True)
     (shop / "parts.yaml").rename(shop / "all-parts.yaml")
-    os.symlink("more-parts.yaml", shop / "parts.yaml")
-    os.symlink("all-parts.yaml", shop / "more-parts.yaml")
+    os.symlink("through.yaml", shop / "parts.yaml")
+    os.symlink("all-parts.yaml", shop / "through.yaml")
     bare.git("add", "--all")
     done = bare.commit()
     assert done.passed, done.text
@@ -134,6 +134,14 @@ def test_records_are_no_shops(bare: Repository) -> None:
     done = bare.commit()
     assert done.passed
     assert "staged" not in done.text.partition("[main")[0]
+
+
+def test_a_folder_whose_name_git_could_take_for_a_pattern(bare: Repository) -> None:
+    (bare.top / "shop").rename(bare.top / ":shop*")
+    bare.git("add", "--all")
+    assert bare.commit().passed
+    bare.stage(":shop*/feeders.yaml", *SHARED_SLOT[1:])
+    assert bare.commit().code == 1
 
 
 def test_the_shop_asked_for_is_linted_alone(bare: Repository) -> None:
