@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import shlex
 from collections.abc import Sequence
+from pathlib import Path as FilePath
 
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.lint import LintedShop
 from jobcheck.description.findings import Finding, Level, Place
 from jobcheck.description.paths import Path, show
 from jobcheck.reports.wording import WIDTH, amount, labelled, paragraph, visible
+from jobcheck.rules.known_good import camera_settings_lost
+from jobcheck.sources.state import RECORDS
 
 _LEVEL_WORD = {Level.ERROR: "Error", Level.WARNING: "Warning", Level.NOTE: "Note"}
 
@@ -93,26 +98,32 @@ def _tail(shop: LintedShop) -> list[str]:
 
 
 def _next(shop: LintedShop, call: Call, *, staged: bool) -> list[str]:
-    lost = [show(f.path[:2]) for f in shop.open if f.rule == "camera-settings-lost"]
+    lost = [finding for finding in shop.open if finding.rule == camera_settings_lost.name]
+    cameras = list(dict.fromkeys(show(finding.path[:2]) for finding in lost))
     if not lost:
         return []
     if not staged:
-        return [f"Next: {call.command(f'restore {lost[0]}')}"]
-    names = " ".join(dict.fromkeys(lost))
-    files = " ".join(
-        dict.fromkeys(f.place.file for f in shop.open if f.rule == "camera-settings-lost")
-    )
-    root = from_here(shop.root)
-    prefix = "" if root == "." else f"{root}/"
+        return [f"Next: {call.command(f'restore {cameras[0]}')}"]
+    root = _typed(shop.root)
     where = "" if root == "." else f" --shop {root}"
-    added = " ".join(prefix + file for file in files.split(" "))
+    files = dict.fromkeys(_typed(shop.root / finding.place.file) for finding in lost)
+    purposes = " ".join(f"--on-purpose {camera}" for camera in cameras)
     return [
-        f"Not meant:  jobcheck restore {names}{where} --write",
-        f"            git add {added}, and commit again",
+        f"Not meant:  jobcheck restore {' '.join(cameras)}{where} --write",
+        f"            git add {' '.join(files)}, and commit again",
         "Meant:      retune and rehearse, then",
-        f"            jobcheck keep{where} --label TEXT --on-purpose {names}",
-        f"            git add {prefix}known-good, and commit again",
+        f"            jobcheck keep{where} --label TEXT {purposes}",
+        f"            git add {_typed(shop.root / RECORDS)}, and commit again",
     ]
+
+
+def _typed(path: FilePath) -> str:
+    """Return a path as it is typed in the folder that `git commit` was called in.
+
+    Git runs a hook in the top folder and tells in GIT_PREFIX where it was called.
+    """
+    called = FilePath(os.environ.get("GIT_PREFIX") or ".")
+    return shlex.quote(FilePath(os.path.relpath(path, called)).as_posix())
 
 
 def lines_text(shops: Sequence[LintedShop]) -> list[str]:
