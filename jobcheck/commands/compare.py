@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
+from jobcheck.changes.apply import within
 from jobcheck.changes.diff import diff
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.selections import selections
@@ -42,8 +43,11 @@ def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Com
     before = read_state(old, root)
     after = read_state(new, root, before)
     old_shop, new_shop = understood(before), understood(after)
-    wanted = selections(only, old_shop, new_shop) or ((),)
-    changes = diff(old_shop, new_shop, wanted)
+    wanted = selections(only, old_shop, new_shop)
+    changes = diff(old_shop, new_shop)
+    if wanted:
+        cut = {change for path in wanted for change in within(changes, path)}
+        changes = tuple(sorted(cut, key=lambda change: change.order))
     return Compared(root, before, after, old_shop, new_shop, changes, record_of(before, root))
 
 

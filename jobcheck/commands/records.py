@@ -18,7 +18,7 @@ from jobcheck.description.paths import any_within, show
 from jobcheck.known_good.keeping import Keeping, keep_record, withdraw
 from jobcheck.known_good.record import slug_of
 from jobcheck.known_good.store import Record, RecordRefused, Records
-from jobcheck.rules.known_good import LOSS_RULE
+from jobcheck.rules.known_good import camera_settings_lost
 from jobcheck.rules.registry import RULES
 from jobcheck.sources.state import folder_state
 from jobcheck.sources.writing import WriteRefused
@@ -67,7 +67,7 @@ def keep(
     named = selections(on_purpose, *filter(None, (good, shop)))
     _check_purpose(named, losses)
     unnamed = tuple(loss for loss in losses if not any_within(loss.path, named))
-    errors = tuple(error for error in _errors(linted) if error.rule != LOSS_RULE)
+    errors = tuple(error for error in _errors(linted) if error.rule != camera_settings_lost.name)
     if errors or unnamed:
         return Kept(linted, errors=errors, losses=unnamed)
     if good and not any(_counts(change) for change in changes):
@@ -127,5 +127,3 @@ def take_back(root: FilePath, label: str, because: str, today: date) -> Record:
     except (LookupError, RecordRefused, WriteRefused) as error:
         raise CallRefused(str(error.args[0])) from None
     return record
-
-

@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 from pathlib import Path as FilePath
 
 from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.compare import understood
+from jobcheck.commands.known import KnownGood
+from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.description.controls import in_setting_order
 from jobcheck.description.machine import Camera
+from jobcheck.description.sameness import same
 from jobcheck.description.shop import Shop
+from jobcheck.sources.edits import Edit
 from jobcheck.sources.listing import ListedControl, read_listing
+from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.state import folder_state
 from jobcheck.sources.text import LARGEST_FILE, NotUnderstood
 
 
@@ -54,12 +62,16 @@ class SeenControl:
 
 @dataclass(frozen=True)
 class Seen:
-    """A device's listing compared, control by control, in the order of the listing."""
+    """A device's listing compared, control by control, in the order of the listing.
+
+    `record` names the record that it is compared with too, empty for none.
+    """
 
     camera: str
     listing: str
     controls: tuple[SeenControl, ...]
-    listed: Mapping[str, ListedControl]
+    record: str
+    proposal: Proposal
 
     @property
     def differing(self) -> tuple[SeenControl, ...]:
@@ -77,20 +89,36 @@ class Seen:
         return tuple((name, wanted[name]) for name in in_setting_order(wanted))
 
 
-def compare_listing(shop: Shop, good: Shop | None, camera: str, listing: FilePath) -> Seen:
+def look_at(root: FilePath, camera: str, listing: FilePath, today: date, *, write: bool) -> Seen:
     """Compare a saved listing of a camera's device with its description and the record.
+
+    With `write` the ranges and defaults that the device reports go into the description, and, where
+    its controls are as described, the day on which it was seen.
 
     Raises:
         CallRefused: there is no such camera or file, or the file is no listing.
     """
+    reading = read_shop(folder_state(root))
+    shop = understood(reading)
     if camera not in shop.cameras:
         known = ", ".join(shop.cameras) or "none"
         raise CallRefused(f"There is no camera {camera}. Cameras: {known}.")
+    known_good = KnownGood(reading, root)
     listed = _listed(listing)
+    controls = _compared(listed, shop, known_good.shop(), camera)
+    edits = _reported(camera, listed, shop)
+    if not any(control.differs for control in controls):
+        edits.append(Edit(("cameras", camera, "seen"), today.isoformat()))
+    proposal = propose(root, reading, edits, write=write)
+    return Seen(camera, str(listing), controls, known_good.title, proposal)
+
+
+def _compared(
+    listed: Mapping[str, ListedControl], shop: Shop, good: Shop | None, camera: str
+) -> tuple[SeenControl, ...]:
     described = _controls(shop.cameras[camera])
     recorded = _controls(good.cameras.get(camera)) if good else {}
-    names = dict.fromkeys([*listed, *described, *recorded])
-    controls = tuple(
+    return tuple(
         SeenControl(
             name,
             listed[name].value if name in listed else None,
@@ -98,9 +126,18 @@ def compare_listing(shop: Shop, good: Shop | None, camera: str, listing: FilePat
             recorded.get(name),
             name in listed and listed[name].is_inactive,
         )
-        for name in names
+        for name in dict.fromkeys([*listed, *described, *recorded])
     )
-    return Seen(camera, str(listing), controls, listed)
+
+
+def _reported(camera: str, listed: Mapping[str, ListedControl], shop: Shop) -> list[Edit]:
+    """Return what the description does not yet hold of the ranges that a device reports."""
+    return [
+        Edit(("cameras", camera, "reported", name), found)
+        for name, control in listed.items()
+        if (found := reported_of(control))
+        and not same(shop.plain_at(("cameras", camera, "reported", name)), found)
+    ]
 
 
 def _controls(camera: Camera | None) -> Mapping[str, int]:

@@ -2,28 +2,62 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from jobcheck.commands.calls import Call
 from jobcheck.commands.seen import Seen, SeenControl, Verdict
 from jobcheck.description.controls import show_control
+from jobcheck.reports.proposals_text import proposal_data, written_or_shown
 from jobcheck.reports.wording import amount, columns, paragraph
 
 
-def seen_text(seen: Seen, record: str) -> list[str]:
+def seen_text(seen: Seen, call: Call, words: str) -> list[str]:
     """Report a device's listing control by control, then what to set and in which order."""
     shown = [control for control in seen.controls if control.verdict is not Verdict.NOT_DESCRIBED]
     if not seen.differing:
         lines = [f"Camera {seen.camera} is as described: {amount(len(shown), 'control')} compared."]
     else:
-        number = amount(len(seen.differing), "control")
-        lines = [f"Camera {seen.camera} is not as described: {number} of {len(shown)} differ."]
-    rows = [("control", "device", "described", "record" if record else "", "")]
-    rows += [_row(control, bool(record)) for control in shown]
+        number = f"{len(seen.differing)} of {amount(len(shown), 'control')}"
+        verb = "differs" if len(seen.differing) == 1 else "differ"
+        lines = [f"Camera {seen.camera} is not as described: {number} {verb}."]
+    has_record = bool(seen.record)
+    rows: list[tuple[str, ...]] = [
+        ("control", "device", "described", "record" if has_record else "", "")
+    ]
+    rows += [_row(control, has_record) for control in shown]
     lines += ["", *columns(rows)] if shown else []
     others = len(seen.controls) - len(shown)
-    if others:
-        lines += ["", f"Not described: {amount(others, 'control')} of the device."]
-    if record:
-        lines += paragraph(f"The record is {record}.")
-    return [*lines, *_to_set(seen)]
+    lines += ["", f"Not described: {amount(others, 'control')} of the device."] if others else []
+    lines += paragraph(f"The record is {seen.record}.") if has_record else []
+    return [*lines, *_to_set(seen), *_to_write(seen, call, words)]
+
+
+def _to_write(seen: Seen, call: Call, words: str) -> list[str]:
+    if not seen.proposal.edited.files:
+        return []
+    return ["", *written_or_shown(seen.proposal, call, f"seen {words}")]
+
+
+def seen_data(seen: Seen) -> dict[str, Any]:
+    """Return a comparison as JSON data."""
+    return {
+        "camera": seen.camera,
+        "listing": seen.listing,
+        "record": seen.record or None,
+        "controls": [
+            {
+                "control": control.name,
+                "device": control.device,
+                "described": control.described,
+                "recorded": control.recorded,
+                "verdict": control.verdict.value,
+                "inactive": control.is_inactive,
+            }
+            for control in seen.controls
+        ],
+        "to_set": [{"control": name, "value": value} for name, value in seen.to_set],
+        **proposal_data(seen.proposal),
+    }
 
 
 def _row(control: SeenControl, has_record: bool) -> tuple[str, ...]:

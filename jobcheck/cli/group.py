@@ -1,0 +1,78 @@
+"""The command itself, and what is said of a word that is no command."""
+
+from __future__ import annotations
+
+import click
+
+from jobcheck import __version__
+from jobcheck.cli.options import OK, Options, common, refuse_format, show_json
+from jobcheck.commands.calls import shop_root
+
+HABITS = {
+    "log": "history",
+    "records": "history",
+    "check": "lint",
+    "validate": "lint",
+    "init": "new",
+    "create": "new",
+    "status": "jobcheck, without a word,",
+    "state": "jobcheck, without a word,",
+    "save": "keep",
+    "record": "keep",
+    "commit": "keep",
+    "revert": "withdraw",
+    "undo": "restore",
+    "compare": "diff",
+    "stamp": "retuned",
+    "help": "jobcheck --help",
+}
+"""Words that people type from habit, and what they look for."""
+
+
+class _Commands(click.Group):
+    """The commands; a word from habit is answered with the right one."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        word = args[0]
+        if self.get_command(ctx, word) is None and not word.startswith("-"):
+            from difflib import get_close_matches
+
+            near = get_close_matches(word, [*self.list_commands(ctx), *HABITS], n=2)
+            wanted = " or ".join(dict.fromkeys(HABITS.get(found, found) for found in near))
+            hint = f" You may want: {wanted}." if wanted else ""
+            raise click.UsageError(f"There is no command {word}.{hint}", ctx)
+        return super().resolve_command(ctx, args)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+
+@click.group(
+    cls=_Commands,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    epilog="Exit codes: 0 nothing found, 1 found or differs, 2 call or file not understood, 3 a "
+    "fault in jobcheck.",
+)
+@click.version_option(__version__, message="%(prog)s %(version)s")
+@common
+def cli(options: Options) -> int | None:
+    """Checks the description of a placement machine and its jobs.
+
+    It says what is contradictory, impossible, suspicious, or lost since it last worked. Without a
+    command: the state of the shop.
+    """
+    if click.get_current_context().invoked_subcommand is not None:
+        return None
+    from jobcheck.commands.overview import overview
+    from jobcheck.reports.overview_text import overview_data, overview_text
+
+    refuse_format(options, "json")
+    state = overview(shop_root(options.shop), options.as_of)
+    if options.format == "json":
+        show_json(options, overview_data(state))
+    else:
+        options.streams.show(overview_text(state, options.call))
+    return OK

@@ -1,0 +1,51 @@
+"""Commands to start with."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path as FilePath
+
+import click
+
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import (
+    OK,
+    Options,
+    common,
+    refuse_format,
+)
+
+
+@cli.command()
+@click.argument("folder", type=click.Path(path_type=FilePath))
+@common
+def new(options: Options, folder: FilePath) -> int:
+    """Put a small working shop into FOLDER; nothing that stands there is changed."""
+    from jobcheck.commands.new import new_shop
+    from jobcheck.reports.new_text import new_text
+
+    refuse_format(options)
+    options.streams.show(new_text(new_shop(folder), options.call))
+    return OK
+
+
+@cli.command()
+@click.option(
+    "--output", type=click.Path(path_type=FilePath), metavar="FOLDER", help="Write them there."
+)
+@common
+def schema(options: Options, output: FilePath | None) -> int:
+    """Print the JSON Schemas of the description, or write them into a folder."""
+    from jobcheck.commands.schema import schemas, write_schemas
+
+    refuse_format(options, "json")
+    if output is None:
+        options.streams.show(["{", *_joined(schemas()), "}"])
+    else:
+        options.streams.show([f"Written: {path.as_posix()}" for path in write_schemas(output)])
+    return OK
+
+
+def _joined(made: dict[str, str]) -> list[str]:
+    entries = [f"{json.dumps(name)}: {text.rstrip()}" for name, text in made.items()]
+    return [entry + ("," if entry != entries[-1] else "") for entry in entries]

@@ -1,0 +1,66 @@
+"""Accepting today's findings until a day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path as FilePath
+
+from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.lint import LintedShop, chosen_rules, lint_state
+from jobcheck.commands.proposals import Proposal, propose
+from jobcheck.description.findings import Finding
+from jobcheck.description.paths import show
+from jobcheck.rules.registry import BY_NAME, RULES
+from jobcheck.sources.edits import Edit
+from jobcheck.sources.state import folder_state
+
+
+@dataclass(frozen=True)
+class Accepted:
+    """The findings that are accepted, and what is written for it."""
+
+    linted: LintedShop
+    findings: tuple[Finding, ...]
+    proposal: Proposal
+
+
+def accept(
+    root: FilePath,
+    rules: Sequence[str],
+    today: date,
+    *,
+    everything: bool,
+    until: date,
+    because: str,
+    write: bool,
+) -> Accepted:
+    """Write today's open findings of some rules (or of all) as accepted into shop.yaml.
+
+    Raises:
+        CallRefused: no rule is named, there is no such rule, the day is over, no reason is given,
+            or the file cannot be written.
+    """
+    if everything == bool(rules):
+        raise CallRefused("Name the rules whose findings are accepted, or --all.")
+    if until < today:
+        raise CallRefused(f"--until {until.isoformat()} is over; name a day to come.")
+    if not because.strip():
+        raise CallRefused("Say why these findings are lived with: --because TEXT.")
+    chosen_rules(rules, ())
+    linted = lint_state(root, folder_state(root), RULES, today)
+    wanted = tuple(
+        finding
+        for finding in linted.open
+        if finding.path and finding.rule in BY_NAME and (everything or finding.rule in rules)
+    )
+    until_text = until.isoformat()
+    edits = [
+        Edit(
+            ("shop", "accepted", finding.rule, show(finding.path)),
+            {"because": because, "until": until_text},
+        )
+        for finding in wanted
+    ]
+    return Accepted(linted, wanted, propose(root, linted.reading, edits, write=write))

@@ -1,0 +1,86 @@
+"""The state of a shop in a few lines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path as FilePath
+
+from jobcheck.changes.diff import diff
+from jobcheck.changes.groups import Group, groups
+from jobcheck.commands.lint import LintedShop, lint_state
+from jobcheck.description.changes import Change
+from jobcheck.description.shop import Shop
+from jobcheck.rules.registry import RULES
+from jobcheck.sources.git_state import GitRefused, git, top_folder
+from jobcheck.sources.state import folder_state
+
+HOOK = "jobcheck"
+
+
+@dataclass(frozen=True)
+class CameraState:
+    """What is known of one camera: settings lost or changed since the record, when it was seen."""
+
+    name: str
+    lost: int
+    changed: int
+    seen: date | None
+    is_seen_since: bool
+
+
+@dataclass(frozen=True)
+class Overview:
+    """A shop with its findings, what changed, its cameras, and whether the hook is installed.
+
+    `hook` is None where there is no git repository.
+    """
+
+    linted: LintedShop
+    shop: Shop | None
+    changes: tuple[Change, ...]
+    lost: tuple[Group, ...]
+    cameras: tuple[CameraState, ...]
+    hook: bool | None
+
+
+def overview(root: FilePath, today: date) -> Overview:
+    """Look at the shop in the folder `root` as it is now."""
+    linted = lint_state(root, folder_state(root), RULES, today)
+    shop = linted.reading.shop
+    good = linted.known_good.shop()
+    changes = diff(good, shop) if good and shop else ()
+    lost = tuple(
+        group
+        for group in (groups(changes, good, shop) if good and shop else ())
+        if group.is_camera_loss
+    )
+    cameras = tuple(_camera(name, shop, changes) for name in shop.cameras) if shop else ()
+    return Overview(linted, shop, changes, lost, cameras, _has_hook(root))
+
+
+def _camera(name: str, shop: Shop, changes: tuple[Change, ...]) -> CameraState:
+    own = [change for change in changes if change.path[:2] == ("cameras", name)]
+    lost = sum(1 for change in own if change.is_camera_loss for _ in change.leaves())
+    changed = sum(1 for change in own if not change.is_camera_loss for _ in change.leaves())
+    seen = shop.cameras[name].seen
+    events = shop.machine.events.values() if shop.machine else ()
+    touching = [event.date for event in events if f"cameras.{name}" in event.touched]
+    return CameraState(
+        name, lost, changed, seen, seen is not None and seen >= max(touching, default=seen)
+    )
+
+
+def _has_hook(root: FilePath) -> bool | None:
+    """Tell whether the repository runs jobcheck at commit: the hook is there and is asked for."""
+    try:
+        top = top_folder(root)
+        hooks = git(root, "rev-parse", "--git-path", "hooks").decode().strip()
+    except GitRefused:
+        return None
+    script = root / hooks / "pre-commit"
+    config = top / ".pre-commit-config.yaml"
+    try:
+        return script.exists() and HOOK in config.read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return False

@@ -1,0 +1,94 @@
+"""What a command would write: shown as it is, and written only when it is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path as FilePath
+
+from jobcheck.commands.calls import CallRefused
+from jobcheck.description.changes import MISSING
+from jobcheck.description.paths import Path, is_within
+from jobcheck.sources.edits import Edit, Edited, EditRefused, edit_shop
+from jobcheck.sources.replacing import Replacing
+from jobcheck.sources.shop_reader import Reading
+from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
+from jobcheck.sources.yaml_entries import Entries
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Edits of a shop's files, and whether they were written."""
+
+    root: FilePath
+    before: Reading
+    edited: Edited
+    written: bool
+
+    @property
+    def values(self) -> int:
+        """How many values or blocks it touches."""
+        return len(self.edited.lines)
+
+
+def propose(
+    root: FilePath,
+    reading: Reading,
+    edits: Iterable[Edit],
+    *,
+    like: Reading | None = None,
+    without: Iterable[Path] = (),
+    write: bool = False,
+) -> Proposal:
+    """Work out edits of a shop's files and, with `write`, replace the files.
+
+    `without` are paths inside blocks that are copied from `like` which are left out of the copy.
+    What was written is read back before it is told.
+
+    Raises:
+        CallRefused: an edit cannot be made by span, or a file cannot be written.
+    """
+    edits = list(edits)
+    try:
+        edited = edit_shop(reading, edits, like) if edits else Edited({}, (), (), reading)
+        edited = _leaving_out(edited, list(without))
+        if write:
+            _write(root, reading, edited)
+    except (EditRefused, WriteRefused) as error:
+        raise CallRefused(str(error)) from None
+    return Proposal(root, reading, edited, write)
+
+
+def _leaving_out(edited: Edited, paths: list[Path]) -> Edited:
+    """Take values out of blocks that were put in; the preview shows the blocks as they are then."""
+    if not paths:
+        return edited
+    after = edit_shop(edited.reading, [Edit(path, MISSING) for path in paths])
+    lines = tuple(
+        replace(line, after=_lines_at(line.path, after.reading) or line.after)
+        if any(is_within(path, line.path) for path in paths)
+        else line
+        for line in edited.lines
+    )
+    return Edited({**edited.files, **after.files}, lines, edited.notes, after.reading)
+
+
+def _lines_at(path: Path, reading: Reading) -> str:
+    found = reading.places.holder(path)
+    if found is None or found[1].table is None:
+        return ""
+    entries = Entries(found[1].table, Replacing(found[1].table.text))
+    spot = entries.find(path[len(found[1].prefix) :])
+    return "\n".join(entries.own_lines((spot.key, spot.value), with_comments=True) or ())
+
+
+def _write(root: FilePath, reading: Reading, edited: Edited) -> None:
+    held = reading.places.held
+    rewrites = {
+        name: Rewrite(held[name].data if name in held else None, new)
+        for name, new in edited.files.items()
+    }
+    write_files(root, rewrites)
+    for name, new in edited.files.items():
+        if (root / name).read_bytes() != new:
+            raise WriteRefused(name, "it does not hold what was written; look at the disk")

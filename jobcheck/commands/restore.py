@@ -1,0 +1,164 @@
+"""Putting a selected part of a state back, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from jobcheck.changes.apply import edits_of, within
+from jobcheck.changes.diff import diff
+from jobcheck.changes.moves import is_entry
+from jobcheck.changes.walk import Edit as Difference
+from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.compare import read_state, record_of, understood
+from jobcheck.commands.proposals import Proposal, propose
+from jobcheck.commands.selections import selections
+from jobcheck.description.changes import MISSING, Change, leaves
+from jobcheck.description.classes import class_of
+from jobcheck.description.fields import FieldClass
+from jobcheck.description.paths import Path, any_within, is_within
+from jobcheck.description.sameness import is_absent
+from jobcheck.description.shop import Shop
+from jobcheck.known_good.store import Record
+from jobcheck.sources.edits import Edit
+from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.state import folder_state
+
+_MOTION = ("pick", "seat", "height_mm", "traverse_z", "z", "position", "rack", "travel")
+"""Keys of what the machine moves by: putting one back asks for a slow first move."""
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What a restore puts back, and what it leaves as it is.
+
+    `left` are differences inside the selections that are not put back (measurements that are not
+    named, counts, entries added since); `elsewhere` are those outside. `is_last`: the source is
+    the last known-good record.
+    """
+
+    selected: tuple[Path, ...]
+    source: Reading
+    record: Record | None
+    proposal: Proposal
+    put_back: tuple[Path, ...]
+    left: tuple[Difference, ...]
+    elsewhere: tuple[Change, ...]
+    is_last: bool
+
+    @property
+    def is_camera(self) -> bool:
+        """Whether a camera's settings are put back."""
+        return any(path[0] == "cameras" for path in self.put_back)
+
+    @property
+    def is_motion(self) -> bool:
+        """Whether something is put back that the machine moves by."""
+        return any(set(path) & set(_MOTION) and path[0] != "cameras" for path in self.put_back)
+
+    @property
+    def recounted(self) -> tuple[Path, ...]:
+        """Counts of blocks that are put back: they are left out and must be counted anew."""
+        return tuple(edit.path for edit in self.left if _is_count(edit.path))
+
+
+def restore(root: FilePath, texts: Sequence[str], state: str, *, write: bool) -> Restored:
+    """Put the selected part of a state back into the shop in the folder `root`.
+
+    Settings of the selections are put back; measurements only where a selection names them (or
+    the whole entry that they belong to is gone); counts never.
+
+    Raises:
+        CallRefused: a state or selection is not there, or a file cannot be edited or written.
+    """
+    now = read_shop(folder_state(root))
+    source = read_state(state, root, now)
+    good = understood(source)
+    if now.shop is None:
+        first = now.faults[0]
+        raise CallRefused(
+            f"{first.place}: {first.says} Put the file itself back first, from the record or from "
+            "version control; a record's files can be copied as they are."
+        )
+    selected = selections(texts, good, now.shop)
+    changes = diff(now.shop, good)
+    wanted = [edit for path in selected for edit in _edits(within(changes, path))]
+    put_back, left = _sorted_out(wanted, selected)
+    edits = [Edit(edit.path, edit.new) for edit in put_back]
+    edits += _no_longer_seen(put_back, now.shop)
+    counts = [edit.path for edit in left if _lies_in(edit.path, put_back)]
+    proposal = propose(root, now, edits, like=source, without=counts, write=write)
+    elsewhere = tuple(
+        change for change in changes if not any(any_within(path, selected) for path in change.paths)
+    )
+    return Restored(
+        selected,
+        source,
+        record_of(source, root),
+        proposal,
+        tuple(dict.fromkeys(edit.path for edit in put_back)),
+        tuple(left),
+        elsewhere,
+        state == "good",
+    )
+
+
+def _edits(changes: Sequence[Change]) -> Iterator[Difference]:
+    for change in changes:
+        yield from edits_of(change)
+
+
+def _sorted_out(
+    wanted: Sequence[Difference], selected: Sequence[Path]
+) -> tuple[list[Difference], list[Difference]]:
+    """Part differences into those that are put back and those that are left as they are."""
+    put_back: list[Difference] = []
+    left: list[Difference] = []
+    for edit in {edit.path: edit for edit in wanted}.values():
+        if _is_put_back(edit, selected):
+            put_back.append(edit)
+            left += [
+                Difference(path, old, new)
+                for path, old, new in leaves(edit.path, edit.old, edit.new)
+                if path != edit.path and _is_count(path) and not is_absent(new)
+            ]
+        else:
+            left.append(edit)
+    return put_back, left
+
+
+def _is_put_back(edit: Difference, selected: Sequence[Path]) -> bool:
+    field_class = class_of(edit.path)
+    if is_entry(edit.path, edit.old) and is_absent(edit.new):
+        return edit.path in selected
+    if is_entry(edit.path, edit.new) and is_absent(edit.old):
+        return True
+    if field_class is FieldClass.SETTING:
+        return True
+    if field_class is FieldClass.MEASUREMENT:
+        return any(
+            class_of(path) is FieldClass.MEASUREMENT and is_within(edit.path, path)
+            for path in selected
+        )
+    return False
+
+
+def _lies_in(path: Path, put_back: Sequence[Difference]) -> bool:
+    return any(is_within(path, edit.path) for edit in put_back)
+
+
+def _is_count(path: Path) -> bool:
+    return class_of(path) is FieldClass.COUNT
+
+
+def _no_longer_seen(put_back: Sequence[Difference], shop: Shop) -> list[Edit]:
+    """Take away when a camera was seen: its device was not compared with what is put back."""
+    cameras = {
+        edit.path[1] for edit in put_back if edit.path[0] == "cameras" and len(edit.path) > 2
+    }
+    return [
+        Edit(("cameras", name, "seen"), MISSING)
+        for name in sorted(cameras)
+        if name in shop.cameras and shop.cameras[name].seen is not None
+    ]

@@ -1,0 +1,217 @@
+"""Changes and what they endanger, as people read them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from jobcheck.changes.groups import Group, groups
+from jobcheck.changes.impact import Impact, endangered
+from jobcheck.commands.calls import Call, from_here
+from jobcheck.commands.compare import Compared
+from jobcheck.description.changes import MISSING, Change, Kind
+from jobcheck.description.controls import show_control
+from jobcheck.description.fields import FieldClass
+from jobcheck.description.paths import Path, show
+from jobcheck.known_good.store import Record
+from jobcheck.reports.wording import amount, columns, paragraph
+from jobcheck.rules.base import listed
+
+Row = tuple[str, ...]
+_WIDEST_VALUE = 24
+
+
+def record_title(record: Record) -> str:
+    """Name a record with its day: `record 3, after-lens-swap (2026-10-02, kept without trials)`."""
+    trials = amount(len(record.about.evidence), "trial")
+    kept = f"kept with {trials}" if record.about.evidence else "kept without a trial"
+    return f"{record.entry.title} ({record.about.date.isoformat()}, {kept})"
+
+
+def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
+    """Report what changed between two states: lost camera settings first, counts in one line."""
+    lines = [] if quiet else paragraph(_head(compared))
+    found = groups(compared.changes, compared.old_shop, compared.new_shop)
+    lost = [group for group in found if group.is_camera_loss]
+    others = [group for group in found if not group.is_camera_loss]
+    for group in lost:
+        lines += ["", *_lost(group)]
+    weighty = [group for group in others if not _is_light(group)]
+    if weighty:
+        changes = sum(len(group.changes) for group in weighty)
+        lines += ["", f"{'Other changes' if lost else 'Changes'}: {changes:,}"]
+        rows = [_rows(group) for group in weighty]
+        laid_out = iter(columns([row for each in rows for row in each]))
+        for group, each in zip(weighty, rows, strict=True):
+            lines += ["", *(next(laid_out) for _ in each)]
+            lines += _endangered(group.impact, "; ".join(group.impact.so))
+    for group in others:
+        lines += ["", *_light(group)] if _is_light(group) else []
+    if lost and not quiet:
+        lines += ["", *_next(lost[0], call)]
+    return lines[1:] if lines[:1] == [""] else lines
+
+
+def _head(compared: Compared) -> str:
+    name = compared.new.state.name
+    since = record_title(compared.record) if compared.record else compared.old.state.label
+    if not compared.changes:
+        return f"{name}: nothing changed since {since}."
+    number = sum(1 for change in compared.changes for _ in change.leaves())
+    label = compared.new.state.label
+    now = "the files as they are now" if label == "now" else f"the state {label}"
+    return f"{name}: {amount(number, 'value')} changed since {since}. Compared with {now}."
+
+
+def _lost(group: Group) -> list[str]:
+    rows = [_control_row(change, *leaf) for change in group.changes for leaf in change.leaves()]
+    head = f"Camera settings lost: {len(rows)}, all of camera {group.path[1]}"
+    inner = _common(group)
+    title = (show(inner), "good", "now", "")
+    lines = [head, "", *columns([title, *_short(rows, inner)])]
+    if group.impact.recognitions:
+        names = listed(list(group.impact.recognitions), 8)
+        count = amount(len(group.impact.recognitions), "recognition")
+        lines += ["", *paragraph(f"Tuned under it: {count}: {names}", "  ")]
+    return lines + _endangered(group.impact)
+
+
+def _common(group: Group) -> Path:
+    """Return the longest path that all lost settings share."""
+    paths = [path for change in group.changes for path, _, _ in change.leaves()]
+    shared = paths[0][:-1]
+    for path in paths:
+        while path[: len(shared)] != shared:
+            shared = shared[:-1]
+    return shared
+
+
+def _short(rows: Sequence[Row], inner: Path) -> list[Row]:
+    prefix = f"{show(inner)}."
+    return [(row[0].removeprefix(prefix), *row[1:]) for row in rows]
+
+
+def _control_row(change: Change, path: Path, old: object, new: object) -> Row:
+    word = "lost" if new is MISSING else "fell back" if change.kind is not Kind.LOST else "lost"
+    return (show(path), _value(path, old), _value(path, new), word)
+
+
+def _rows(group: Group) -> list[Row]:
+    rows: list[Row] = [
+        (show(change.path), *_values(change), change.kind.value) for change in group.changes
+    ]
+    return _limited(rows)
+
+
+def _limited(rows: list[Row], most: int = 12) -> list[Row]:
+    if len(rows) <= most:
+        return rows
+    return [*rows[:most], (f"and {len(rows) - most:,} more", "", "", "")]
+
+
+def _values(change: Change) -> tuple[str, str]:
+    if change.other is not None:
+        return "", f"is now {show(change.other)}" if change.kind is Kind.MOVED else show(
+            change.other
+        )
+    return _value(change.path, change.old), _value(change.path, change.new)
+
+
+def _value(path: Path, value: object) -> str:
+    if value is MISSING:
+        return "missing"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, (int, float)) and "controls" in path:
+        return show_control(path[-1], value)
+    if isinstance(value, dict):
+        return f"a block of {amount(len(value), 'value')}" if value else "empty"
+    if isinstance(value, list):
+        return f"[{', '.join(_value(path, item) for item in value)}]"
+    text = f"{value:.10g}" if isinstance(value, float) else str(value)
+    return text if len(text) <= _WIDEST_VALUE else text[: _WIDEST_VALUE - 3] + "..."
+
+
+def _endangered(impact: Impact, so: str = "") -> list[str]:
+    reached = endangered(impact)
+    text = "; ".join(filter(None, [reached, so]))
+    return paragraph(f"Endangered: {text}", "  ") if text else []
+
+
+def _is_light(group: Group) -> bool:
+    return group.changes[0].field_class in (FieldClass.COUNT, FieldClass.NOTE)
+
+
+def _light(group: Group) -> list[str]:
+    what = "Counts" if group.changes[0].field_class is FieldClass.COUNT else "Notes"
+    names = listed([show(change.path) for change in group.changes], 4)
+    return paragraph(f"{what} changed: {len(group.changes):,}: {names}")
+
+
+def _next(group: Group, call: Call) -> list[str]:
+    return [
+        f"Next: {call.command(f'restore {show(group.path[:2])}')}",
+        "      It shows what it would write; it writes nothing yet.",
+    ]
+
+
+def diff_lines(compared: Compared) -> list[str]:
+    """Report each changed value on one line: `path:line:column: word: PATH: old -> new`."""
+    lines = []
+    for change in compared.changes:
+        for path, old, new in change.leaves():
+            place = compared.new.places.of(path)
+            where = f"{from_here(compared.root / place.file)}:{place.line}:{place.column}"
+            values = f"{_value(path, old)} -> {_value(path, new)}"
+            lines.append(f"{where}: {change.kind.value}: {show(path)}: {values}")
+    return lines
+
+
+def diff_data(compared: Compared) -> dict[str, Any]:
+    """Return what changed, by cause and with impact, as JSON data."""
+    found = groups(compared.changes, compared.old_shop, compared.new_shop)
+    return {
+        "shop": compared.new.state.name,
+        "from": compared.old.state.label,
+        "to": compared.new.state.label,
+        "record": compared.record.entry.title if compared.record else None,
+        "changes": len(compared.changes),
+        "groups": [_group_data(group) for group in found],
+    }
+
+
+def _group_data(group: Group) -> dict[str, Any]:
+    impact = group.impact
+    return {
+        "path": show(group.path) if group.path else None,
+        "camera_settings_lost": group.is_camera_loss,
+        "changes": [_change_data(change) for change in group.changes],
+        "impact": {
+            "recognitions": list(impact.recognitions),
+            "parts": list(impact.parts),
+            "of_parts": impact.of_parts,
+            "jobs": [
+                {
+                    "job": job.job,
+                    "references": list(job.references),
+                    "of": job.of,
+                    "in_run": job.in_run,
+                    "panels": job.panels,
+                }
+                for job in impact.jobs
+            ],
+            "so": list(impact.so),
+        },
+    }
+
+
+def _change_data(change: Change) -> dict[str, Any]:
+    return {
+        "path": show(change.path),
+        "kind": change.kind.value,
+        "class": change.field_class.value,
+        "old": None if change.old is MISSING else change.old,
+        "new": None if change.new is MISSING else change.new,
+        "other": show(change.other) if change.other else None,
+        "by": change.by,
+    }

@@ -1,0 +1,101 @@
+"""What `jobcheck` says without a command."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jobcheck.commands.calls import Call
+from jobcheck.commands.overview import CameraState, Overview
+from jobcheck.description.findings import Level
+from jobcheck.description.paths import show
+from jobcheck.reports.wording import amount, paragraph
+
+_LABEL = 15
+
+
+def overview_text(overview: Overview, call: Call) -> list[str]:
+    """Report the state of a shop and the next useful command."""
+    lines = paragraph(_head(overview))
+    lines.append("")
+    for label, text in _rows(overview):
+        lines += paragraph(text, " " * _LABEL, f"  {label:<{_LABEL - 2}}")
+    return [*lines, "", *_next(overview, call), f"More: {call.program} --help"]
+
+
+def _head(overview: Overview) -> str:
+    shop = overview.shop
+    name = overview.linted.reading.state.name
+    if shop is None:
+        return f"{name}: shop.yaml is not understood."
+    counts = (
+        amount(len(shop.jobs), "job"),
+        amount(len(shop.feeders), "feeder"),
+        amount(len(shop.parts), "part"),
+        amount(len(shop.cameras), "camera"),
+    )
+    return f"{name}: {', '.join(counts)}"
+
+
+def _rows(overview: Overview) -> list[tuple[str, str]]:
+    linted = overview.linted
+    counted = [amount(n, level.value) for level in Level if (n := linted.counted(level))]
+    rows = [("Findings", ", ".join(counted) or "none")]
+    title = linted.known_good.title
+    values = sum(1 for change in overview.changes for _ in change.leaves())
+    since = f"{amount(values, 'value')} changed since" if values else "nothing changed since"
+    rows.append(("Known-good", f"{title}; {since}" if title else "no record yet"))
+    if overview.cameras:
+        rows.append(
+            ("Cameras", "; ".join(_camera(camera, bool(title)) for camera in overview.cameras))
+        )
+    if overview.hook is not None:
+        rows.append(("Hook", f"{'' if overview.hook else 'not '}installed in this repository"))
+    return rows
+
+
+def _camera(camera: CameraState, has_record: bool) -> str:
+    if camera.lost:
+        state = f"{camera.name} lost {amount(camera.lost, 'setting')}"
+    elif camera.changed:
+        state = f"{camera.name} has {amount(camera.changed, 'value')} changed"
+    else:
+        state = f"{camera.name} as recorded" if has_record else camera.name
+    if camera.seen is None:
+        return f"{state}, not seen"
+    if not camera.is_seen_since:
+        return f"{state}, not seen since it was touched"
+    return f"{state}, seen {camera.seen.isoformat()}"
+
+
+def _next(overview: Overview, call: Call) -> list[str]:
+    if overview.lost:
+        selection = show(overview.lost[0].path[:2])
+        return [f"Next: {call.command(f'restore {selection}')}"]
+    if overview.linted.open:
+        return [f"Next: {call.command('lint')}"]
+    if not overview.linted.known_good.title:
+        return [f"Next: {call.command('keep --label TEXT')}"]
+    if overview.changes:
+        return [f"Next: {call.command('diff')}"]
+    return [f"Next: {call.command('history')}"]
+
+
+def overview_data(overview: Overview) -> dict[str, Any]:
+    """Return the state of a shop as JSON data."""
+    linted = overview.linted
+    return {
+        "shop": linted.reading.state.name,
+        "findings": {level.value: linted.counted(level) for level in Level},
+        "known_good": linted.known_good.title or None,
+        "changes": len(overview.changes),
+        "cameras": [
+            {
+                "camera": camera.name,
+                "lost": camera.lost,
+                "changed": camera.changed,
+                "seen": camera.seen.isoformat() if camera.seen else None,
+            }
+            for camera in overview.cameras
+        ],
+        "hook": overview.hook,
+    }

@@ -1,0 +1,195 @@
+"""What a command would write, line by line, and what it wrote."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from jobcheck.commands.accept import Accepted
+from jobcheck.commands.calls import Call, from_here
+from jobcheck.commands.proposals import Proposal
+from jobcheck.commands.restore import Restored
+from jobcheck.commands.retuned import Retuned
+from jobcheck.description.paths import Path, show
+from jobcheck.reports.changes_text import record_title
+from jobcheck.reports.wording import WIDTH, amount, paragraph
+from jobcheck.rules.base import listed
+from jobcheck.sources.replacing import LineEdit
+
+CAMERA_CAUTION = (
+    "This changed the description, not the camera. Set these controls in the controller, then "
+    "look at one part over camera {camera} before you run."
+)
+MOTION_CAUTION = (
+    "This changed the description, not the machine. Make the first move to this place slowly, "
+    "with the vacuum off and your hand at the stop."
+)
+STAMP_CAUTION = "Stamped on your word."
+
+
+def preview(proposal: Proposal) -> list[str]:
+    """Show each edit as its line: `line 28  gain: 3  becomes  gain: 4`."""
+    lines: list[str] = []
+    file = None
+    for edit in proposal.edited.lines:
+        if edit.file != file:
+            file = edit.file
+            lines += ["", from_here(proposal.root / file)]
+        lines += _edit(edit)
+    for note in proposal.edited.notes:
+        lines += ["", *paragraph(f"Note: {note}")]
+    return lines
+
+
+def _edit(edit: LineEdit) -> list[str]:
+    where = f"  {'line' if edit.before else 'after'} {edit.line}"
+    before = edit.before.split("\n") if edit.before else ["(missing)"]
+    after = edit.after.split("\n") if edit.after else ["(nothing)"]
+    head = f"{where:<13}"
+    if len(before) == 1 and len(after) == 1:
+        line = f"{head}{before[0]:<28}  becomes  {after[0]}"
+        if len(line) <= WIDTH:
+            return [line]
+    inner = " " * len(head)
+    shown = [f"{head}{before[0]}", *(inner + line for line in before[1:])]
+    return [*shown, f"{inner}becomes", *(f"{inner}{line}".rstrip() for line in after)]
+
+
+def _files(proposal: Proposal) -> str:
+    return amount(len(proposal.edited.files), "file")
+
+
+def restored_text(restored: Restored, call: Call, quiet: bool) -> list[str]:
+    """Report what a restore would put back or put back, and what it leaves."""
+    proposal = restored.proposal
+    title = (
+        record_title(restored.record).split(" (")[0]
+        if restored.record
+        else f"the state {restored.source.state.label}"
+    )
+    names = " ".join(map(show, restored.selected))
+    if not proposal.edited.files:
+        says = "is as in" if not restored.left else "has nothing to put back from"
+        lines = paragraph(f"{names} {says} {title}.")
+        return [*lines, *_left(restored, title)]
+    if not proposal.written:
+        lines = paragraph(f"Preview from {title}. Nothing has been written.")
+        lines += [*preview(proposal), ""]
+        lines += paragraph(_untouched(restored))
+        lines += _left(restored, title)
+        return [
+            *lines,
+            f"To write it: {call.command(f'restore {names}{_source(restored)} --write')}",
+        ]
+    written = ", ".join(from_here(proposal.root / name) for name in proposal.edited.files)
+    lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
+    lines += paragraph(f"What was selected is as in {title}. Every other byte is unchanged.")
+    lines += _left(restored, title)
+    if not quiet:
+        for caution in cautions(restored):
+            lines += ["", *paragraph(caution)]
+        lines += ["", f"Next: {call.command('diff')}"]
+    return lines
+
+
+def _source(restored: Restored) -> str:
+    label = restored.source.state.label
+    return "" if restored.is_last else f" --from {label}"
+
+
+def _untouched(restored: Restored) -> str:
+    values = amount(restored.proposal.values, "value")
+    others = len(restored.elsewhere)
+    stay = f" {amount(others, 'change')} elsewhere {'stays' if others == 1 else 'stay'} too."
+    return f"{values} in {_files(restored.proposal)}. Every other byte stays;{stay}"
+
+
+def cautions(restored: Restored) -> list[str]:
+    """Return what must be said beside a restore."""
+    cameras = sorted(
+        {path[1] for path in restored.put_back if path[:1] == ("cameras",) and path[1:]}
+    )
+    found = [CAMERA_CAUTION.format(camera=listed(cameras))] if cameras else []
+    return [*found, MOTION_CAUTION] if restored.is_motion else found
+
+
+def _left(restored: Restored, title: str) -> list[str]:
+    lines: list[str] = []
+    if restored.left:
+        names = listed([show(edit.path) for edit in restored.left], 5)
+        text = (
+            f"Left as they are, though {title} has other values: {names}. Measurements and what "
+            "was added since go back only where they are named; counts never."
+        )
+        lines += ["", *paragraph(text)]
+    if restored.elsewhere and (restored.proposal.written or not restored.proposal.edited.files):
+        lines += ["", f"Left as they are: {amount(len(restored.elsewhere), 'change')} elsewhere."]
+    return lines
+
+
+def restored_data(restored: Restored) -> dict[str, Any]:
+    """Return a restore as JSON data."""
+    return {
+        "from": restored.source.state.label,
+        "selected": [show(path) for path in restored.selected],
+        **proposal_data(restored.proposal),
+        "put_back": [show(path) for path in restored.put_back],
+        "left": [show(edit.path) for edit in restored.left],
+        "elsewhere": len(restored.elsewhere),
+        "caution": " ".join(cautions(restored)) or None,
+    }
+
+
+def proposal_data(proposal: Proposal) -> dict[str, Any]:
+    """Return edits as JSON data."""
+    return {
+        "written": proposal.written,
+        "files": list(proposal.edited.files),
+        "lines": [
+            {
+                "file": line.file,
+                "line": line.line,
+                "path": show(line.path),
+                "before": line.before or None,
+                "after": line.after or None,
+            }
+            for line in proposal.edited.lines
+        ],
+        "notes": list(proposal.edited.notes),
+    }
+
+
+def written_or_shown(
+    proposal: Proposal, call: Call, command: str, caution: str = "", quiet: bool = False
+) -> list[str]:
+    """Report a proposal of a command that only adds or stamps."""
+    if not proposal.written:
+        lines = ["Preview. Nothing has been written.", *preview(proposal), ""]
+        return [*lines, f"To write it: {call.command(f'{command} --write')}"]
+    written = ", ".join(from_here(proposal.root / name) for name in proposal.edited.files)
+    lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
+    return [*lines, *(["", caution] if caution and not quiet else [])]
+
+
+def retuned_text(retuned: Retuned, call: Call, words: Sequence[str], quiet: bool) -> list[str]:
+    """Report which recognitions are stamped."""
+    if not retuned.stamped:
+        if not retuned.names:
+            return ["No recognition is tuned under it."]
+        number = amount(len(retuned.names), "recognition")
+        return paragraph(f"{number} stamped already with the settings in force: nothing to write.")
+    command = f"retuned {' '.join(words)}"
+    return written_or_shown(retuned.proposal, call, command, STAMP_CAUTION, quiet)
+
+
+def accepted_text(accepted: Accepted, call: Call, command: str, quiet: bool) -> list[str]:
+    """Report which findings are accepted."""
+    if not accepted.findings:
+        return ["No finding to accept."]
+    names: dict[str, list[Path]] = {}
+    for finding in accepted.findings:
+        names.setdefault(finding.rule, []).append(finding.path)
+    lines = []
+    for rule, paths in names.items():
+        lines += paragraph(f"{rule}: {', '.join(map(show, paths))}", "  ", "")
+    return [*lines, "", *written_or_shown(accepted.proposal, call, command, "", quiet)]

@@ -1,0 +1,112 @@
+"""What `jobcheck keep`, `history` and `withdraw` say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from jobcheck.commands.calls import Call, from_here
+from jobcheck.commands.records import Kept
+from jobcheck.description.changes import MISSING, Change
+from jobcheck.description.paths import show
+from jobcheck.known_good.store import Record, RecordRefused
+from jobcheck.reports.findings_text import finding_text
+from jobcheck.reports.wording import amount, columns, paragraph
+
+NO_TRIAL = "Recorded on your word; no trial is attached."
+
+
+def kept_text(kept: Kept, call: Call, quiet: bool) -> list[str]:
+    """Report a record that was made, or what stands against it."""
+    if kept.record:
+        return _recorded(kept, kept.record, call, quiet)
+    if kept.same_as:
+        text = f"Nothing recorded: settings and measurements are those of {kept.same_as}."
+        return paragraph(text)
+    lines = ["Nothing recorded."]
+    for finding in kept.errors:
+        lines += ["", *finding_text(finding, kept.linted)]
+    if kept.losses:
+        lines += ["", *_losses(kept.losses, kept.linted.known_good.title, call)]
+    return lines
+
+
+def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
+    shop = kept.linted.reading.state.name
+    files = amount(len(record.about.sums), "file")
+    lines = paragraph(f"{shop}: kept as {record.entry.title}: {files}.")
+    for selection in record.about.on_purpose:
+        lines.append(f"Lost on purpose: {selection}.")
+    if quiet:
+        return lines
+    folder = from_here(kept.linted.root / record.entry.folder)
+    return [*lines, "", NO_TRIAL, f"Next: git add {folder}, and commit"]
+
+
+def _losses(losses: Sequence[Change], title: str, call: Call) -> list[str]:
+    cameras = list(dict.fromkeys(show(loss.path[:2]) for loss in losses))
+    lines = paragraph(
+        f"{amount(len(losses), 'camera setting')} lost since {title} "
+        f"{'is' if len(losses) == 1 else 'are'} not named:"
+    )
+    lines += columns([(show(loss.path), f"was {_value(loss.old)}") for loss in losses])
+    restore = call.command(f"restore {' '.join(cameras)}")
+    named = " ".join(f"--on-purpose {camera}" for camera in cameras)
+    keep = call.command(f"keep --label TEXT {named}")
+    return [*lines, "", f"Not meant:  {restore}", f"Meant:      {keep}"]
+
+
+def _value(value: object) -> str:
+    return "missing" if value is MISSING else "a block" if isinstance(value, dict) else str(value)
+
+
+def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[str]:
+    """List the records, the last one first, with evidence and withdrawals."""
+    lines = [f"{name}: {amount(len(records), 'record')}."]
+    for found in records:
+        if isinstance(found, RecordRefused):
+            lines += ["", *paragraph(f"  {found}", "  ")]
+            continue
+        about = found.about
+        evidence = ", ".join(about.evidence) or "none"
+        lines += ["", f"  {found.entry.number}  {about.label}"]
+        lines.append(f"     kept {about.date.isoformat()}, evidence {evidence}, {about.tool}")
+        if about.note:
+            lines += paragraph(about.note, "     ", "     ")
+        if about.on_purpose:
+            lines += paragraph(f"lost on purpose: {', '.join(about.on_purpose)}", "     ", "     ")
+        if found.withdrawal:
+            gone = found.withdrawal
+            text = f"withdrawn {gone.date.isoformat()}: {gone.because}"
+            lines += paragraph(text, "     ", "     ")
+    return lines
+
+
+def history_data(records: Sequence[Record | RecordRefused]) -> list[dict[str, Any]]:
+    """Return the records as JSON data."""
+    return [_data(found) for found in records]
+
+
+def _data(found: Record | RecordRefused) -> dict[str, Any]:
+    if isinstance(found, RecordRefused):
+        return {"number": found.entry.number, "refused": str(found)}
+    about = found.about
+    gone = found.withdrawal
+    return {
+        "number": found.entry.number,
+        "label": about.label,
+        "folder": found.entry.folder,
+        "date": about.date.isoformat(),
+        "note": about.note,
+        "tool": about.tool,
+        "evidence": about.evidence,
+        "on_purpose": about.on_purpose,
+        "files": about.sums,
+        "withdrawn": {"date": gone.date.isoformat(), "because": gone.because} if gone else None,
+    }
+
+
+def withdrawn_text(record: Record, call: Call) -> list[str]:
+    """Report that a record was withdrawn."""
+    lines = paragraph(f"{record.entry.title[0].upper()}{record.entry.title[1:]}, is withdrawn.")
+    return [*lines, "Nothing was deleted.", f"Next: {call.command('history')}"]
