@@ -7,7 +7,7 @@ from pydantic import ConfigDict, model_validator
 
 from jobcheck.description.fields import Described, count, measurement, note, setting
 from jobcheck.description.parts import Zero
-from jobcheck.description.values import Key, Mark, PositivePair
+from jobcheck.description.values import Day, Key, Mark, Point, PositivePair
 
 Side = Literal["top", "bottom"]
 Bottom = Literal["as-placed", "through-top-mirrored-y", "through-top-mirrored-x"]
@@ -57,7 +57,7 @@ class Panel(Described):
     def has_cell(self, name: str) -> bool:
         """Tell whether `name` (`column-row`, both from 1) is a cell of the panel."""
         cell = re.fullmatch(r"([1-9]\d{0,3})-([1-9]\d{0,3})", name)
-        return bool(cell) and int(cell[1]) <= self.columns and int(cell[2]) <= self.rows
+        return cell is not None and int(cell[1]) <= self.columns and int(cell[2]) <= self.rows
 
 
 class Seat(Described):
@@ -67,6 +67,16 @@ class Seat(Described):
     y: float = measurement("Its lower left corner, mm.", unit="mm")
     z: float = measurement("Height of the bare placing surface, mm.", unit="mm")
     rotation: float = measurement("Turn of the board, degrees.", 0, unit="deg")
+    measured: Day | None = note("The day on which it was measured.")
+    measured_with: str | None = measurement(
+        "The nozzle that was on the spindle when its height was measured.", None, names="nozzles"
+    )
+    measured: dict[Key, Point] = measurement(
+        "Where marks were found, machine frame, mm, by their names: those of the panel, else of the "
+        "board; marks of one cell with the cell before them.",
+        {},
+        examples=[{"m1": {"x": 155.02, "y": 115.01}, "1-2-m1": {"x": 155.1, "y": 158.0}}],
+    )
 
 
 class Placement(Described):
@@ -78,6 +88,10 @@ class Placement(Described):
     rotation: float = setting("Rotation as listed, degrees.", 0, unit="deg")
     side: Side = setting("The side it is placed on.", "top")
     fitted: bool = setting("Whether it is placed at all.", True)
+    pin1_x: float | None = setting(
+        "Centre of pad 1 on the board along x, mm, seen as the position is.", None, unit="mm"
+    )
+    pin1_y: float | None = setting("Centre of pad 1 along y, mm.", None, unit="mm")
 
 
 class Columns(Described):
@@ -103,6 +117,9 @@ class Placements(Described):
     columns: Columns | None = setting("Names of the list's columns.", None)
     zero: Zero | None = setting("Zero orientation of the list, IEC 61188-7 level.", None)
     bottom: Bottom | None = setting("How the list states rotations on the bottom.", None)
+    pin1_checked: Day | None = note(
+        "The day somebody compared pin 1 of every polarised part with the board or its drawing."
+    )
 
     @property
     def by_reference(self) -> dict[str, Placement]:

@@ -3,7 +3,7 @@
 from typing import Literal
 
 from jobcheck.description.fields import Described, measurement, note, setting
-from jobcheck.description.values import Key, PositivePair
+from jobcheck.description.values import Day, Key, PositivePair
 
 Pin1AtZero = Literal[
     "right", "upper_right", "top", "upper_left", "left", "lower_left", "bottom", "lower_right"
@@ -36,6 +36,12 @@ class Outline(Described):
         "Where pin 1 lies when drawn at 0, from the centre.", None
     )
     zero: Zero | None = setting("Level of the drawing, IEC 61188-7.", None)
+    pad1_at_zero: Pin1AtZero | None = setting(
+        "Where pad 1 lies in the footprint that lists are drawn with, at 0, from the centre.", None
+    )
+    pin1_checked: Day | None = note(
+        "The day somebody compared pin 1 of the drawing with the footprint."
+    )
     case: str | None = setting(
         "Code of a chip case where the name does not carry it, in inches.", None, examples=["0603"]
     )

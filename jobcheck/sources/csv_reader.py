@@ -19,6 +19,8 @@ USUAL_COLUMNS = {
     "rotation": ("rotation", "rot", "angle"),
     "side": ("side", "layer"),
     "fitted": ("fitted",),
+    "pin1_x": ("pin1_x",),
+    "pin1_y": ("pin1_y",),
 }
 MM_PER_UNIT = {"mm": 1.0, "mil": 0.0254, "inch": 25.4}
 _YES = {"yes": True, "true": True, "1": True, "y": True}
@@ -163,7 +165,7 @@ def read_bill(data: bytes, file: str, columns: dict[str, str]) -> List:
     reader = _Reader(Text(data, file), columns)
     result = _read(reader, ("reference", "part"), 1.0, grouped=True)
     for row in result.rows.values():
-        for only_listed in ("x", "y", "rotation", "side"):
+        for only_listed in ("x", "y", "rotation", "side", "pin1_x", "pin1_y"):
             row.pop(only_listed, None)
     return result
 
@@ -238,6 +240,6 @@ def cell_reader(column: str, scale: float) -> Callable[[str], Any]:
     def text(cell: str) -> str | None:
         return cell or None
 
-    if column in ("x", "y", "rotation"):
+    if column in ("x", "y", "rotation", "pin1_x", "pin1_y"):
         return number
     return {"fitted": yes_or_no, "side": side}.get(column, text)
