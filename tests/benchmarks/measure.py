@@ -25,10 +25,11 @@ class Contender:
 
 @dataclass
 class Measured:
-    """What one contender took, round by round: seconds of wall time, MB of peak memory."""
+    """What one contender took, round by round: seconds of wall and processor, MB of peak memory."""
 
     name: str
     seconds: list[float] = field(default_factory=list)
+    processor: list[float] = field(default_factory=list)
     megabytes: list[float] = field(default_factory=list)
 
     @property
@@ -53,9 +54,10 @@ def in_turn(contenders: Sequence[Contender], rounds: int) -> list[Measured]:
     measured = [Measured(contender.name) for contender in contenders]
     for number in range(rounds + 1):
         for contender, taken in zip(contenders, measured, strict=True):
-            seconds, megabytes = _run(contender)
+            seconds, processor, megabytes = _run(contender)
             if number:
                 taken.seconds.append(seconds)
+                taken.processor.append(processor)
                 taken.megabytes.append(megabytes)
     return measured
 
@@ -71,7 +73,7 @@ def ratio(ours: Measured, theirs: Measured) -> float:
     return statistics.median(mine / other for mine, other in pairs)
 
 
-def _run(contender: Contender) -> tuple[float, float]:
+def _run(contender: Contender) -> tuple[float, float, float]:
     with tempfile.TemporaryFile() as said, open(os.devnull, "r+b") as nothing:
         begin = time.perf_counter()
         child = os.posix_spawn(
@@ -91,7 +93,7 @@ def _run(contender: Contender) -> tuple[float, float]:
             said.seek(0)
             complaint = said.read()[-2000:].decode(errors="replace")
             raise RuntimeError(f"{contender.name} ended with {ended}:\n{complaint}")
-    return seconds, usage.ru_maxrss * _MAXRSS_BYTES / 1e6
+    return seconds, usage.ru_utime + usage.ru_stime, usage.ru_maxrss * _MAXRSS_BYTES / 1e6
 
 
 _ENVIRONMENT = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
