@@ -46,7 +46,7 @@ class EditedFiles:
             self._change(found[0] if found else ROOT_FILE, path, new)
         elif path[0] == "jobs" and len(path) == 2:
             self._put_back(path, self._recorded_files(path))
-        elif path[0] in _SPREAD and len(path) == 1 and isinstance(new, dict):
+        elif isinstance(new, dict) and _is_spread(path, new):
             for key, entry in new.items():
                 self.make((*path, key), MISSING, entry)
         else:
@@ -71,6 +71,8 @@ class EditedFiles:
     def _insert(self, path: Path, new: Any) -> None:
         name = self._home(path)
         held = self._held.get(name)
+        if held is None and name == self._list_of(path) and self._is_there(name):
+            return  # named again, the list is read again; what it says is compared then
         if held is None or (held.table is None and held.cells is None):
             self._put_back(path, [name])
             return
@@ -198,6 +200,12 @@ class EditedFiles:
         """Yield what is to be told beside the preview."""
         for edit in self._yaml.values():
             yield from edit.notes
+
+
+def _is_spread(path: Path, new: dict[str, Any]) -> bool:
+    """Tell whether what is put in may stand in several files: a collection, a block with a list."""
+    is_block = len(path) == 3 and path[0] == "jobs" and path[2] in _OPTIONS
+    return (len(path) == 1 and path[0] in _SPREAD) or (is_block and "file" in new)
 
 
 def _may_hold(held: Held, path: Path) -> bool:

@@ -168,9 +168,6 @@ def _shared(before: Reading, asked: list[Path], other: Path) -> tuple[Path, str]
     edits = [path for path in asked if before.places.holder(path) == found] or asked
     if holder and holder.table and holder.table.targets:
         return edits[0], f"it shares its value with {show(other)} through an alias"
-    if holder and holder.cells:
-        near = [path for path in edits if path[:3] == other[:3]] or edits
-        return near[0], f"it shares its row with {show(other)}"
     return edits[0], f"that would change {show(other)} as well"
 
 

@@ -28,6 +28,10 @@ class LineEdit:
     after: str
 
 
+_Span = tuple[int, int, int, str]
+"""Start, end, rank among those that start and end there, content."""
+
+
 class Refused(Exception):
     """A span cannot be edited; the message is a clause that says why."""
 
@@ -37,7 +41,7 @@ class Replacing:
     """Edits of one text, collected and then made all at once."""
 
     text: Text
-    spans: list[tuple[int, int, int, str]] = field(default_factory=list)
+    spans: list[_Span] = field(default_factory=list)
     gone: list[tuple[int, int]] = field(default_factory=list)
     shown: list[LineEdit] = field(default_factory=list)
 
@@ -90,18 +94,27 @@ class Replacing:
             Refused: two edits want the same span.
         """
         text = self.text.text
+        gone = list(self._dropped())
+        spans = [self._moved(span, gone) for span in self.spans]
+        spans += ((start, end, 2, "") for start, end in gone)
         parts: list[str] = []
         done = 0
-        for start, end, _, content in sorted(
-            [*self.spans, *((start, end, 2, "") for start, end in self._dropped())],
-            key=lambda span: span[:3],
-        ):
+        for start, end, _, content in sorted(spans, key=lambda span: span[:3]):
             if start < done:
                 raise Refused("two edits meet in the same place")
             parts += (text[done:start], content)
             done = end
         parts.append(text[done:])
         return (MARK if self.text.mark else b"") + "".join(parts).encode()
+
+    def _moved(self, span: _Span, gone: list[tuple[int, int]]) -> _Span:
+        """Return what is put in below a line that goes as put in below the line above that."""
+        start, end, order, content = span
+        around = bisect_right(gone, (start, -1)) - 1
+        if start != end or around < 0 or not gone[around][0] < start < gone[around][1]:
+            return span
+        above = self.line_end(gone[around][0] - 1)
+        return above, above, order, content
 
     def _dropped(self) -> Iterator[tuple[int, int]]:
         """Yield what goes, joined; a file without a final line break is left without one."""

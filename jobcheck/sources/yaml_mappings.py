@@ -10,7 +10,7 @@ from jobcheck.description.paths import Path, show
 from jobcheck.sources.replacing import Refused
 from jobcheck.sources.spelling import flow_text, spell_key
 from jobcheck.sources.yaml_places import Step
-from jobcheck.sources.yaml_recorded import Sheet, split_comments
+from jobcheck.sources.yaml_recorded import Sheet
 from jobcheck.sources.yaml_values import set_value
 
 
@@ -129,33 +129,21 @@ def _put_lines(sheet: Sheet, path: Path, changed: Changed, spot: Spot, at: int) 
     value = changed.put[path[-1]]
     lines = sheet.recorded_lines(path, value) or sheet.fresh_lines(path, value, changed.node)
     column = sheet.entries.column(next(sheet.table.items(changed.node))[0])
-    if spot.below:
-        if not spot.joins:
-            at = sheet.replacing.line_end(sheet.entries.end(spot.below[1]))
-        at, lines = _below(sheet, at, lines)
-        newline = sheet.replacing.newline(at)
-        sheet.replacing.put(at, newline + sheet.joined(lines, column, at))
-        sheet.show(path, at, "", "\n".join(lines).lstrip("\n"))
-    else:
-        assert spot.above is not None
-        at = sheet.entries.comments(spot.above[0])
-        lines = lines if lines[0] else lines[1:]
+    if spot.above:
+        at = at if spot.joins else sheet.entries.comments(spot.above[0])
+        at, lines = sheet.standing_comments(at, lines if lines[0] else lines[1:])
         sheet.replacing.put(at, sheet.joined([*lines, ""], column, at))
         sheet.show(path, max(at - 1, 0), "", "\n".join(lines))
+    else:
+        if spot.below and not spot.joins:
+            at = sheet.replacing.line_end(sheet.entries.end(spot.below[1]))
+        next_line = sheet.replacing.next_line(at)
+        following, lines = sheet.standing_comments(next_line, lines)
+        if following != next_line:
+            at = sheet.replacing.line_end(following - 1)
+        sheet.replacing.put(at, sheet.replacing.newline(at) + sheet.joined(lines, column, at))
+        sheet.show(path, at, "", "\n".join(lines).lstrip("\n"))
     return at
-
-
-def _below(sheet: Sheet, at: int, lines: list[str]) -> tuple[int, list[str]]:
-    """Return where to put lines below a place; comments that still stand are not repeated."""
-    standing = at
-    comments, entry = split_comments(lines)
-    for comment in comments:
-        following = sheet.replacing.next_line(standing)
-        end = sheet.replacing.line_end(following)
-        if sheet.entries.text[following:end].strip() != comment.strip():
-            return at, lines
-        standing = end
-    return (standing, entry) if any(comments) else (at, lines)
 
 
 # in brackets

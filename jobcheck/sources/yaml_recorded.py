@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from jobcheck.description.paths import Path, look_up, show
+from jobcheck.description.paths import Path, show
 from jobcheck.description.sameness import same
 from jobcheck.sources.places import Held
 from jobcheck.sources.replacing import Replacing
@@ -24,7 +24,6 @@ class Recorded:
     """What a record has of a file: spellings, blocks and the order of entries."""
 
     entries: Entries
-    plain: dict[str, Any]
 
     @cached_property
     def lines(self) -> frozenset[str]:
@@ -35,7 +34,7 @@ class Recorded:
         """Return how a value is written in one line of the record, where it fits in here."""
         table = self.entries.table
         spot = table.find(path)
-        if spot is None or not same(look_up(self.plain, path), value):
+        if spot is None or not self._says(spot.value, value):
             return None
         node = table.resolved(spot.value)
         start, end = table.span(node)
@@ -50,7 +49,7 @@ class Recorded:
     def block(self, path: Path, value: Any) -> list[str] | None:
         """Return the recorded lines of an entry and of its comments, without their margin."""
         spot = self.entries.table.find(path)
-        if spot is None or spot.shared or not same(look_up(self.plain, path), value):
+        if spot is None or spot.shared or not self._says(spot.value, value):
             return None
         lines = self.entries.own_lines((spot.key, spot.value), with_comments=True)
         if lines is None:
@@ -61,8 +60,12 @@ class Recorded:
     def is_linked(self, path: Path, value: Any) -> bool:
         """Tell whether an entry is not copied because anchors or aliases are in it."""
         spot = self.entries.table.find(path)
-        is_same = spot is not None and same(look_up(self.plain, path), value)
-        return spot is not None and is_same and (spot.shared or self.entries.is_linked(spot.value))
+        if spot is None or not self._says(spot.value, value):
+            return False
+        return spot.shared or self.entries.is_linked(spot.value)
+
+    def _says(self, node: int, value: Any) -> bool:
+        return same(self.entries.table.values[node], value)
 
     def order(self, path: Path) -> list[str]:
         """Return the keys that stand in a recorded mapping, in their order."""
@@ -92,7 +95,7 @@ class Sheet:
         return cls(
             held.prefix,
             Entries(held.table, Replacing(held.table.text)),
-            Recorded(_entries(known), known.plain) if known else None,
+            Recorded(_entries(known)) if known else None,
         )
 
     @property
@@ -143,6 +146,21 @@ class Sheet:
         margin = " " * column
         return self.replacing.newline(at).join(margin + line if line else "" for line in lines)
 
+    def standing_comments(self, at: int, lines: list[str]) -> tuple[int, list[str]]:
+        """Step over the recorded comments of an entry that stand at and below a line's begin.
+
+        Return where the next line begins and the lines that are not there yet; where the comments
+        do not stand, return both as they were.
+        """
+        comments, entry = split_comments(lines)
+        following = at
+        for comment in comments:
+            end = self.replacing.line_end(following)
+            if self.entries.text[following:end].strip() != comment.strip():
+                return at, lines
+            following = self.replacing.next_line(following)
+        return (following, entry) if any(comments) else (at, lines)
+
     def own_text(self, step: Step) -> str:
         """Return an entry as it stands, for a preview."""
         lines = self.entries.own_lines(step)
@@ -162,5 +180,6 @@ def _entries(held: Held) -> Entries:
 
 def split_comments(lines: list[str]) -> tuple[list[str], list[str]]:
     """Return the blank lines and comments that lead, and the lines of the entry itself."""
-    first = next((i for i, line in enumerate(lines) if line and line[0] != "#"), len(lines))
+    is_comment = [line.lstrip()[:1] in ("", "#") for line in lines]
+    first = is_comment.index(False) if False in is_comment else len(lines)
     return lines[:first], lines[first:]

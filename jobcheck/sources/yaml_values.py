@@ -64,6 +64,9 @@ def _set_lines(sheet: Sheet, path: Path, step: Step, lines: list[str]) -> None:
     end = sheet.replacing.line_end(sheet.entries.end(step[1]))
     column = sheet.entries.column(step[0])
     sheet.show(path, start, sheet.own_text(step), "\n".join(lines))
+    following, rest = sheet.standing_comments(sheet.replacing.next_line(end), lines[1:])
+    if rest != lines[1:]:
+        end = sheet.replacing.line_end(following - 1)
     sheet.replacing.replace(start, end, sheet.joined(lines, column, start))
 
 
