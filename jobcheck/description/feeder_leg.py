@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from jobcheck.description.feeders import Feeder, Pin1InTape
 from jobcheck.description.parts import Outline
 from jobcheck.description.paths import Path
-from jobcheck.description.shop import Shop
 from jobcheck.trade.plane import wrap
 from jobcheck.trade.polarity import (
     PIN1_AT_ZERO,
@@ -15,8 +15,10 @@ from jobcheck.trade.polarity import (
     attitude_at_pick,
     attitude_difference,
     attitude_in_pocket,
-    symmetry,
 )
+
+if TYPE_CHECKING:
+    from jobcheck.description.shop import Shop
 
 
 @dataclass(frozen=True)
@@ -48,14 +50,7 @@ def feeder_leg(shop: Shop, name: str) -> FeederLeg | None:
     if found is None:
         return None
     computed, rests_on = found
-    length, width = outline.body_mm
-    turn = symmetry(
-        terminals=outline.terminals,
-        polarised=outline.polarised,
-        length_mm=length,
-        width_mm=width,
-    )
-    return FeederLeg(computed, feeder.pick.rotation, turn, rests_on)
+    return FeederLeg(computed, feeder.pick.rotation, outline.symmetry, rests_on)
 
 
 def pin1_of(feeder: Feeder) -> tuple[Pin1InTape | None, Path] | None:

@@ -67,13 +67,12 @@ class Seat(Described):
     y: float = measurement("Its lower left corner, mm.", unit="mm")
     z: float = measurement("Height of the bare placing surface, mm.", unit="mm")
     rotation: float = measurement("Turn of the board, degrees.", 0, unit="deg")
-    measured: Day | None = note("The day on which it was measured.")
     measured_with: str | None = measurement(
         "The nozzle that was on the spindle when its height was measured.", None, names="nozzles"
     )
     measured: dict[Key, Point] = measurement(
-        "Where marks were found, machine frame, mm, by their names: those of the panel, else of the "
-        "board; marks of one cell with the cell before them.",
+        "Where marks were found, machine frame, mm, by their names: those of the panel, else of "
+        "the board; marks of one cell with the cell before them.",
         {},
         examples=[{"m1": {"x": 155.02, "y": 115.01}, "1-2-m1": {"x": 155.1, "y": 158.0}}],
     )

@@ -4,6 +4,7 @@ from typing import Literal
 
 from jobcheck.description.fields import Described, measurement, note, setting
 from jobcheck.description.values import Day, Key, PositivePair
+from jobcheck.trade.polarity import symmetry
 
 Pin1AtZero = Literal[
     "right", "upper_right", "top", "upper_left", "left", "lower_left", "bottom", "lower_right"
@@ -20,6 +21,18 @@ class Outline(Described):
     )
     height_mm: float | None = measurement(
         "Height above the board, mm; unknown is not zero.", None, unit="mm", ge=0, examples=[0.45]
+    )
+    overhang_mm: float | None = setting(
+        "How far it may stand over the board's edge, mm, as connectors do; 0 is flush.",
+        None,
+        unit="mm",
+        ge=0,
+    )
+    open_below_mm: float | None = measurement(
+        "Free height under the body, mm, in which lower parts may stand, as under a shield.",
+        None,
+        unit="mm",
+        ge=0,
     )
     terminals: int = setting("Number of terminals.", ge=1)
     terminal_mm: float | None = measurement(
@@ -53,6 +66,17 @@ class Outline(Described):
     press_mm: float = setting("How far it is pressed into the paste, mm.", 0, unit="mm", ge=0)
     nozzles: list[str] = setting("Nozzles that can lift it.", [], names="nozzles")
     recognition: str | None = setting("How it is found and measured.", None, names="recognitions")
+
+    @property
+    def symmetry(self) -> float:
+        """The smallest turn that leaves the part as good as before, degrees."""
+        length, width = self.body_mm
+        return symmetry(
+            terminals=self.terminals,
+            polarised=self.polarised,
+            length_mm=length,
+            width_mm=width,
+        )
 
 
 class Recognition(Described):

@@ -7,11 +7,13 @@ from typing import Any
 
 from jobcheck.description.feeders import Feeder
 from jobcheck.description.job import Job, Placement
+from jobcheck.description.layout import Layout, lay_out
 from jobcheck.description.limits import Limits
 from jobcheck.description.links import Links, find_links
 from jobcheck.description.machine import Camera, Machine
 from jobcheck.description.parts import Outline, Part, Recognition
 from jobcheck.description.paths import Path, is_within, look_up
+from jobcheck.description.polarity import Polarity
 from jobcheck.description.shop_file import ShopFile
 from jobcheck.description.usage import Usage
 
@@ -61,6 +63,16 @@ class Shop:
         """What depends on what: from recognitions, outlines and nozzles to placements."""
         return Usage(self)
 
+    @cached_property
+    def layouts(self) -> Mapping[str, Layout]:
+        """Where the bodies of each job lie on its board; close ones are searched once."""
+        return {name: lay_out(self, name) for name in self.jobs}
+
+    @cached_property
+    def polarity(self) -> Polarity:
+        """The two legs of polarity: what feeders and lists say of pin 1."""
+        return Polarity(self)
+
     def understood(self, path: Path) -> bool:
         """Tell whether nothing at, above or directly below a path has faults of its own."""
         return not any(
@@ -81,8 +93,10 @@ class Shop:
         known = self.parts.get(part) if part is not None else None
         if known is None:
             return None
+        if known.height_mm is not None:
+            return known.height_mm
         outline = self.outlines.get(known.outline)
-        return known.height_mm if known.height_mm is not None else outline and outline.height_mm
+        return outline.height_mm if outline else None
 
     def placed(self, job: str) -> Iterator[tuple[str, Placement]]:
         """Yield (reference, placement) for what a job places: fitted, on the side it builds."""
