@@ -38,7 +38,8 @@ def groups(changes: Iterable[Change], old: Shop, new: Shop) -> tuple[Group, ...]
     """Group changes by their cause, in the order of the first change of each.
 
     The lost settings of one camera are one group; so are changes of one entry, changes of one
-    kind in one list of placements, a rename with the names that follow it, all counts, all notes.
+    kind in one list of placements, recognitions that were stamped, a rename with the names that
+    follow it, all counts, all notes.
     """
     changes = tuple(changes)
     renames: Renames = {
@@ -66,6 +67,8 @@ def _cause(change: Change) -> tuple[object, ...]:
         return change.field_class, ()
     if change.path[0] == "jobs" and change.path[2:3] in (("placements",), ("bill",)):
         return change.kind, change.path[:3]
+    if change.path[0] == "recognitions" and change.path[2:] == ("tuned_under",):
+        return "stamped", change.path[:1]
     is_entry = len(change.path) > 2 or isinstance(change.old or change.new, dict)
     length = 3 if change.path[0] == "jobs" else 2 if is_entry else 1
     return change.is_camera_loss, change.path[:length]

@@ -21,6 +21,11 @@ class Call:
     program: str = "jobcheck"
     shop: str | None = None
 
+    def about(self, root: FilePath) -> Call:
+        """Return the call that is about the shop in a folder, from the current folder."""
+        is_here = shop_above(FilePath.cwd()) == root.resolve()
+        return Call(self.program, None if is_here else from_here(root))
+
     def command(self, words: str) -> str:
         """Return a command line for the same shop from the same folder."""
         shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""

@@ -103,7 +103,7 @@ def _next(shop: LintedShop, call: Call, *, staged: bool) -> list[str]:
     if not lost:
         return []
     if not staged:
-        return [f"Next: {call.command(f'restore {cameras[0]}')}"]
+        return [f"Next: {call.about(shop.root).command(f'restore {cameras[0]}')}"]
     root = _typed(shop.root)
     where = "" if root == "." else f" --shop {root}"
     files = dict.fromkeys(_typed(shop.root / finding.place.file) for finding in lost)

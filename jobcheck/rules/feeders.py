@@ -52,9 +52,20 @@ def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
             now=f"{at_fault} in slot {slot}{lies}",
             so=f"The nozzle would go to slot {slot} for each of them and miss, or take what "
             "stands there.",
-            do=f"Look which slot {at_fault} stands in, then correct slot and pick point together.",
+            do=f"Look which slot {at_fault} stands in{_recorded(look, at_fault, slot)}",
             tells=(("feeder-pick-off-slot", ("feeders", at_fault)),),
         )
+
+
+def _recorded(look: Inspection, name: str, slot: int) -> str:
+    """Offer the known-good slot beside the correction by hand: either of them could be true."""
+    good = look.good.feeders.get(name) if look.good else None
+    if good is None or good.slot in (None, slot):
+        return ", then correct slot and pick point together."
+    return (
+        f". Slot {good.slot}: jobcheck restore feeders.{name}.slot. Elsewhere: correct slot and "
+        "pick point together."
+    )
 
 
 def _slots_of_picks(shop: Shop) -> dict[str, int | None]:

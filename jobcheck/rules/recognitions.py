@@ -76,7 +76,7 @@ def recognition_tuning_stale(look: Inspection) -> Iterator[Problem]:
             now=f"{len(names)} of {count(of, 'recognition')} of camera {camera_name}: "
             f"{_stamps(look.shop, names)}",
             so=f"{reached} may be seen shifted, turned or not at all.",
-            do=f"Put the settings of camera {camera_name} back; or tune anew, then {_stamp(names)}",
+            do=f"Put the settings of camera {camera_name} back; or tune anew, then {_stamp(camera_name, names)}",
         )
 
 
@@ -91,10 +91,10 @@ def _stamps(shop: Shop, names: list[str]) -> str:
     return f"tuned under {listed(stamps, 2)}; {names[0]} now {now}"
 
 
-def _stamp(names: list[str]) -> str:
-    """Say how to stamp recognitions: one call for a few, else one for each."""
+def _stamp(camera: str, names: list[str]) -> str:
+    """Say how to stamp recognitions: a few by name, many by their camera."""
     if len(names) > 3:
-        return "jobcheck retuned recognitions.NAME --write for each"
+        return f"jobcheck retuned cameras.{camera} --write"
     return f"jobcheck retuned {' '.join(f'recognitions.{name}' for name in names)} --write"
 
 
@@ -131,7 +131,7 @@ def recognition_never_stamped(look: Inspection) -> Iterator[Problem]:
             so=f"If camera {camera_name} lost its settings, nothing would tell that these see "
             "another picture.",
             do=f"Look whether {'it finds its' if len(names) == 1 else 'they find their'} parts, "
-            f"then {_stamp(names)}",
+            f"then {_stamp(camera_name, names)}",
         )
 
 

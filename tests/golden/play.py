@@ -1,0 +1,50 @@
+"""Runs a transcript and returns what it should read."""
+
+import io
+import os
+import shlex
+import shutil
+from pathlib import Path as FilePath
+
+from jobcheck.cli import main
+from tests.edited import STARTER
+
+HERE = FilePath(__file__).parent
+EXAMPLES = HERE.parent.parent / "examples"
+DAY = ("--as-of", "2026-11-25")
+
+
+def transcripts() -> list[FilePath]:
+    """Return all transcripts."""
+    return sorted(HERE.glob("*.txt"))
+
+
+def play(transcript: str, folder: FilePath) -> str:
+    """Run the commands of a transcript in a folder with fresh shops and return it as it reads."""
+    for example in EXAMPLES.iterdir():
+        if (example / "shop.yaml").exists():
+            shutil.copytree(example, folder / example.name)
+    shutil.copytree(STARTER, folder / "starter")
+    before = FilePath.cwd()
+    os.chdir(folder)
+    try:
+        commands = [line for line in transcript.splitlines() if line.startswith(("$ ", "# "))]
+        return "\n".join(_run(command) for command in commands)
+    finally:
+        os.chdir(before)
+
+
+def _run(command: str) -> str:
+    if command.startswith("# "):
+        return f"{command}\n"
+    if command.startswith("$ put "):
+        name, _, change = command.removeprefix("$ put ").partition(": ")
+        old, _, new = change.partition(" => ")
+        text = FilePath(name).read_text(encoding="utf-8")
+        assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in {name}"
+        FilePath(name).write_text(text.replace(old, new), encoding="utf-8")
+        return f"{command}\n"
+    words = shlex.split(command.removeprefix("$ jobcheck"))
+    out, err = io.StringIO(), io.StringIO()
+    code = main([*DAY, *words], out, err, "jobcheck")
+    return f"{command}\n{out.getvalue()}{err.getvalue()}exit {code}\n"
