@@ -53,10 +53,12 @@ def _somewhere(plain: Plain, draw: Random) -> tuple[Plain, str]:
 def _change(plain: Plain, draw: Random) -> None:
     mapping, key = _somewhere(plain, draw)
     value = mapping[key]
-    if isinstance(value, (int, float)) and not isinstance(value, bool) and draw.random() < 0.8:
-        choices = (value + 1, -value, value + 180, value - 90, float(value), value)
-        factor = draw.choice(_FACTORS)
-        mapping[key] = draw.choice((*choices, value * factor if value < 10**12 else 7))
+    is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if is_number and abs(value) < 10**12 and draw.random() < 0.8:
+        scaled = value * draw.choice(_FACTORS)
+        mapping[key] = draw.choice(
+            (value + 1, -value, value + 180, value - 90, float(value), scaled)
+        )
     else:
         mapping[key] = draw.choice(_ODD)
 
