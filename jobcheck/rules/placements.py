@@ -14,7 +14,7 @@ from jobcheck.description.paths import Path
 from jobcheck.description.usage import Placed
 from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
 from jobcheck.rules.rows import point
-from jobcheck.sources.csv_reader import MM_PER_UNIT
+from jobcheck.sources.lists.meanings import MM_PER_UNIT
 
 Suspect = Literal["unit", "mirrored", "origin", "single"]
 """What may be behind placements that lie wrong: one cause for all, or each its own."""
@@ -114,9 +114,15 @@ def _judge(look: Inspection, job: Job, placed: Placed) -> _Verdict | None:
 _SIGNS = ((True, False), (False, True), (True, True))
 
 
+def share_a_cause(look: Inspection, name: str) -> bool:
+    """Tell whether the placements of a job lie wrong together: unit, mirrored or origin."""
+    verdict = _judge(look, look.shop.jobs[name], look.shop.usage.placed[name])
+    return verdict is not None and verdict.suspect != "single"
+
+
 def _declared(job: Job) -> str:
     """Return the unit that positions are taken in; those in the job itself are mm."""
-    return job.placements.units if job.placements.file else "mm"
+    return (job.placements.units or "mm") if job.placements.file else "mm"
 
 
 def _larger_unit(job: Job, spread: Spread, margin: float) -> str:
@@ -164,7 +170,7 @@ def _size(name: str) -> Path:
 @rule(
     Level.ERROR,
     fails="jobs.first-board.placements.R3.x: 160",
-    passes="jobs.first-board.placements.R3.x: 40",
+    passes="jobs.first-board.placements.R3.x: 39.2",
 )
 def placement_outside_board(look: Inspection) -> Iterator[Problem]:
     """A placement's centre lies outside the board.
@@ -258,7 +264,7 @@ def placements_in_other_unit(look: Inspection) -> Iterator[Problem]:
     jobs.first-board.placements.D2: {part: diode-sod123, x: -12, y: 24}
     jobs.first-board.placements.U1: {part: timer-soic8, x: -24, y: 20}
     """,
-    passes="jobs.first-board.placements.R1.x: 0",
+    passes="jobs.first-board.placements.R1.x: 1.2",
 )
 def placements_mirrored(look: Inspection) -> Iterator[Problem]:
     """The placements have negative x or y throughout, as when they are seen from the other side.
@@ -301,7 +307,7 @@ def placements_mirrored(look: Inspection) -> Iterator[Problem]:
     jobs.first-board.placements.D2: {part: diode-sod123, x: 112, y: 104}
     jobs.first-board.placements.U1: {part: timer-soic8, x: 124, y: 100}
     """,
-    passes="jobs.first-board.placements.C2.x: 40\njobs.first-board.placements.D2.y: 30",
+    passes="jobs.first-board.placements.C2.x: 38.6\njobs.first-board.placements.D2.y: 28.7",
 )
 def placements_origin_elsewhere(look: Inspection) -> Iterator[Problem]:
     """The placements would fit the board if all of them were moved: another origin was meant.

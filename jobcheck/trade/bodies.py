@@ -110,19 +110,15 @@ def board_body(size: Point) -> Body:
 def close_pairs(bodies: Sequence[Body], within: float = 0.0) -> Iterator[tuple[int, int]]:
     """Places (i < j) of bodies whose upright boxes come as near as `within` or nearer.
 
-    Each pair comes once, in ascending order of j, then i; what is left to do is `gap`. The
-    work grows with the bodies and the pairs, not with the square of the bodies.
+    Each pair comes once, those of the largest bodies first; what is left to do is `gap`. The
+    work grows with the bodies and the pairs asked for, not with the square of the bodies.
     Source: a grid for each size: C. Ericson, Real-Time Collision Detection, 2005, 7.2 (from
     memory).
     """
     boxes = [box_of(body) for body in bodies]
-    near: list[list[int]] = [[] for _ in bodies]
     for index, others in _neighbours(boxes, within):
-        for other in others:
-            near[max(index, other)].append(min(index, other))
-    for high, lows in enumerate(near):
-        for low in sorted(lows):
-            yield low, high
+        for other in sorted(others):
+            yield (index, other) if index < other else (other, index)
 
 
 def _neighbours(boxes: Sequence[Box], within: float) -> Iterator[tuple[int, list[int]]]:
