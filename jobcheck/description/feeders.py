@@ -63,6 +63,9 @@ class Pick(Point3):
         "nor a correction.",
         unit="deg",
     )
+    measured_with: str | None = measurement(
+        "The nozzle that was on the spindle when its height was measured.", None, names="nozzles"
+    )
 
 
 class Feeder(Described):

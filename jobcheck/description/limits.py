@@ -1,5 +1,7 @@
 """Thresholds that rules use; `limits` in shop.yaml overrides each of them."""
 
+from typing import Literal
+
 from jobcheck.description.fields import Described, setting
 
 
@@ -79,6 +81,20 @@ class Limits(Described):
         unit="mm",
         ge=0,
     )
+    body_clearance_mm: float = setting(
+        "Least clearance between bodies, and to holes and the rings of marks, mm: twice the "
+        "courtyard of the densest boards, 0.1 a part (IPC-7351 level C, from memory).",
+        0.2,
+        unit="mm",
+        ge=0,
+        le=10,
+    )
+    edge_clearance_mm: float = setting(
+        "Least clearance of a body to the board's edge, mm (common practice, no published source).",
+        0.3,
+        unit="mm",
+        ge=0,
+    )
     height_slack_percent: float = setting(
         "How far a height may lie outside what its case usually has, percent: makers differ "
         "(common practice, no published source).",
@@ -89,6 +105,105 @@ class Limits(Described):
     chip_body_slack_mm: float = setting(
         "How far a chip's body may lie outside its datasheet's tolerance, mm: makers differ "
         "(common practice, no published source).",
+        0.1,
+        unit="mm",
+        ge=0,
+    )
+    least_pixels: float = setting(
+        "How many pixels the smallest feature must cover, px: two to three (machine-vision "
+        "handbooks).",
+        3,
+        unit="px",
+        gt=0,
+    )
+    field_margin_mm: float = setting(
+        "Room between a part and the edge of the picture, mm: a part is picked off its centre "
+        "(common practice, no published source).",
+        1,
+        unit="mm",
+        ge=0,
+    )
+    pocket_turn_deg: float = setting(
+        "How far a part may lie turned in its pocket, degrees: 20 at most (EIA-481-D Table 2 "
+        "note 1).",
+        20,
+        unit="deg",
+        ge=0,
+        le=45,
+    )
+    ipc_class: Literal[1, 2, 3] = setting(
+        "Class of what is built: it says how far a part may overhang its land (IPC-A-610F "
+        "8.3.2.1).",
+        2,
+    )
+    pixel_percent_of_shift: float = setting(
+        "How much of the allowed shift one pixel may be, percent: a measure is four times finer "
+        "than what it judges (ANSI/NCSL Z540-1, from memory).",
+        25,
+        unit="percent",
+        gt=0,
+    )
+    scale_height_mm: float = setting(
+        "How far a camera's scale may be measured from the height at which it is used, mm "
+        "(common practice, no published source).",
+        1,
+        unit="mm",
+        gt=0,
+    )
+    blur_px: float = setting(
+        "How far a moving picture may smear, px: one (machine-vision handbooks, from memory).",
+        1,
+        unit="px",
+        gt=0,
+    )
+    bore_cover_mm: float = setting(
+        "How far a body must cover a bore all round, mm: a part is picked off its centre (common "
+        "practice, no published source).",
+        0.1,
+        unit="mm",
+        ge=0,
+    )
+    holding_safety: float = setting(
+        "How many times the force that a move needs a nozzle must hold: 2 for parts that are "
+        "rough or porous, 1.5 for smooth dense ones (Schmalz vacuum glossary).",
+        2,
+        ge=1,
+    )
+    holding_friction: float = setting(
+        "Friction of a part under a nozzle: 0.5 dry, 0.2 to 0.3 wet (Schmalz vacuum glossary).",
+        0.5,
+        gt=0,
+    )
+    thresholds_apart_kpa: float = setting(
+        "How much deeper than an empty tip a held part must read, kPa: a gauge wavers (common "
+        "practice, no published source).",
+        5,
+        unit="kPa",
+        gt=0,
+    )
+    pump_reserve_kpa: float = setting(
+        "How much deeper than the threshold of a held part the pump must reach, kPa: no joint is "
+        "tight (common practice, no published source).",
+        3,
+        unit="kPa",
+        ge=0,
+    )
+    eccentricity_percent: float = setting(
+        "How much of the allowed shift a tip may draw when it turns by half, percent (common "
+        "practice, no published source).",
+        50,
+        unit="percent",
+        gt=0,
+    )
+    nozzle_changes: int = setting(
+        "How many changes of nozzle a board or panel may force before it is said (common "
+        "practice, no published source).",
+        6,
+        ge=0,
+    )
+    nozzle_length_mm: float = setting(
+        "How far the nozzle that a height was measured with may differ in length from the one "
+        "that uses it, mm (common practice, no published source).",
         0.1,
         unit="mm",
         ge=0,

@@ -69,6 +69,16 @@ class ImageDirections(Described):
 
     right: Direction = setting("Machine direction of the picture's right.")
     up: Direction = setting("Machine direction of the picture's up.")
+    mirrored: bool = setting(
+        "Whether a mirror in the optics or the software mirrors it, beside the flips of the "
+        "camera's controls.",
+        False,
+    )
+    turn_deg: float | None = measurement(
+        "Measured angle from the machine's +x to the picture's right, degrees counter-clockwise.",
+        None,
+        unit="deg",
+    )
 
 
 class Device(Described):
@@ -78,6 +88,9 @@ class Device(Described):
     serial: str | None = setting("Serial number as the device reports it.", None, fingerprint=True)
     host: str | None = setting("The USB host controller it hangs on.", None, examples=["usb1"])
     port: str | None = setting("The port it is plugged into.", None, examples=["1-1.2"])
+    usb_speed: Literal["high", "super"] | None = setting(
+        "Speed of its USB link: high is 480 Mbit/s of USB 2, super that of USB 3.", None
+    )
 
 
 class Scale(Described):
@@ -145,6 +158,15 @@ class Camera(Described):
     )
     calibrated: Calibration | None = measurement("Its last calibration.", None)
     light: Light | None = setting("Its lighting.", None)
+    room_light: bool = setting(
+        "Whether lamps of the room, which flicker with the mains, light its picture too.", False
+    )
+    moving_mm_s: float | None = setting(
+        "Speed at which pictures are taken in motion; none where it stands still, mm/s.",
+        None,
+        unit="mm/s",
+        gt=0,
+    )
     controls: dict[ControlName, int] | None = setting(
         "Device controls by their V4L2 or USB Video Class name, in the units of that control.",
         None,

@@ -335,8 +335,8 @@ def _refused(value: int, said: ReportedControl) -> str:
 
 @rule(
     Level.WARNING,
-    fails="cameras.head.controls.exposure_time_absolute: 1001",
-    passes="cameras.head.controls.exposure_time_absolute: 1000",
+    fails="cameras.head.controls.exposure_time_absolute: 2001",
+    passes="cameras.head.controls.exposure_time_absolute: 2000",
 )
 def camera_exposure_exceeds_frame(look: Inspection) -> Iterator[Problem]:
     """A camera exposes longer than one of its pictures may take.

@@ -79,7 +79,10 @@ def camera_missing(look: Inspection) -> Iterator[Problem]:
             now=_aims(shop),
             so="A part would be placed as the nozzle caught it: shifted and turned.",
             do="Describe the fixed camera with `aim: up`, or correct where it aims.",
-            tells=(("recognition-from-above", ("recognitions",)),),
+            tells=(
+                ("recognition-from-above", ("recognitions",)),
+                *(("image-mirrored", _of(name, "image")) for name in sorted(shop.cameras)),
+            ),
         )
 
 
@@ -164,7 +167,9 @@ def _shared(shop: Shop, names: list[str], key: str) -> Problem:
     passes='cameras.head.device: {usb_id: "fff0:0002", port: "1-1.3"}',
 )
 def camera_device_ambiguous(look: Inspection) -> Iterator[Problem]:
-    """Cameras of one kind are told apart by nothing: neither serial number nor port.
+    """Cameras of one kind are told apart by nothing: neither a serial of their own nor a port.
+
+    Cheap cameras share serial numbers: one that another camera has, at a port, tells nothing.
 
     On the machine: the cameras come up in any order; after a power-up the head's settings may be
     in the other camera.
@@ -175,10 +180,12 @@ def camera_device_ambiguous(look: Inspection) -> Iterator[Problem]:
     """
     kinds: dict[str | None, list[str]] = defaultdict(list)
     nameless: dict[str | None, list[str]] = defaultdict(list)
+    at_ports = {(d.usb_id, d.serial) for _, d in _devices(look.shop) if d.port is not None}
     for name, camera in look.shop.cameras.items():
         device = camera.device or Device()
         kinds[device.usb_id].append(name)
-        if device.serial is None and device.port is None:
+        is_told = device.serial is not None and (device.usb_id, device.serial) not in at_ports
+        if device.port is None and not is_told:
             nameless[device.usb_id].append(name)
     for usb_id, names in nameless.items():
         alike = kinds[usb_id] if usb_id is not None else names
@@ -189,7 +196,7 @@ def camera_device_ambiguous(look: Inspection) -> Iterator[Problem]:
             path=_of(min(names), "device"),
             also=tuple(_of(name, "device") for name in sorted(alike) if name != min(names)),
             says=f"cameras {joined(sorted(alike))} are {kind}: nothing tells them apart.",
-            now=f"neither serial number nor port: {listed(sorted(names))}",
+            now=f"no port and no serial number of its own: {listed(sorted(names))}",
             so="After a power-up they may have changed places, each with the other's settings.",
             do=f"Write the port of {listed(sorted(names))}, or the serial number.",
         )

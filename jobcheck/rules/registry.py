@@ -1,21 +1,26 @@
 """Every rule, written down one by one: the order here is the order of `jobcheck rules`."""
 
 from jobcheck.rules import (
+    bodies,
     camera_controls,
     cameras,
     carriers,
+    edges,
     feeders,
     heights,
     known_good,
     links,
     lists,
     nozzles,
+    optics,
     parts,
     picks,
+    pictures,
     placements,
     polarity,
     recognitions,
     upkeep,
+    usb,
 )
 from jobcheck.rules.base import Rule
 
@@ -42,6 +47,16 @@ RULES: tuple[Rule, ...] = (
     camera_controls.camera_controls_missing,
     camera_controls.camera_control_out_of_range,
     camera_controls.camera_exposure_exceeds_frame,
+    # pictures
+    pictures.image_directions_on_one_axis,
+    pictures.image_mirrored,
+    pictures.image_turn_contradicted,
+    pictures.exposure_beside_flicker,
+    pictures.power_line_contradicts_mains,
+    pictures.moving_picture_blurred,
+    # usb
+    usb.stream_exceeds_usb,
+    usb.cameras_exceed_host,
     # recognitions
     recognitions.recognition_from_above,
     recognitions.recognition_light_missing,
@@ -49,6 +64,11 @@ RULES: tuple[Rule, ...] = (
     recognitions.recognition_never_stamped,
     recognitions.recognition_size_contradicts_outline,
     recognitions.recognition_threshold_out_of_range,
+    # optics
+    optics.part_exceeds_field,
+    optics.feature_below_pixels,
+    optics.pixel_coarse_for_shift,
+    optics.scale_at_other_height,
     # parts
     parts.height_missing,
     parts.height_zero,
@@ -98,6 +118,14 @@ RULES: tuple[Rule, ...] = (
     placements.placements_mirrored,
     placements.placements_origin_elsewhere,
     placements.rotation_unusual,
+    # bodies
+    bodies.bodies_overlap,
+    bodies.bodies_too_close,
+    bodies.body_over_hole,
+    bodies.body_over_fiducial,
+    # edges
+    edges.body_beyond_edge,
+    edges.overhang_over_panel,
     # heights
     heights.traverse_too_low,
     heights.obstacle_in_traverse,

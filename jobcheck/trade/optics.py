@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 
+from jobcheck.trade.bodies import extent
 from jobcheck.trade.plane import Point
 
 EXPOSURE_UNIT_US = 100.0
@@ -86,6 +87,21 @@ def field_through_lens(sensor_mm: float, focal_mm: float, working_distance_mm: f
     return sensor_mm / magnification(focal_mm, working_distance_mm)
 
 
+def seen_extent(body_mm: Point, attitude: float, turned_by: float) -> Point:
+    """Width and height of the upright box around a part that may lie turned either way, mm.
+
+    Each is the largest on its own; degrees. Source: a rectangle's box is widest where its
+    diagonal lies along the axis, arithmetic.
+    """
+    diagonal = math.degrees(math.atan2(body_mm[1], body_mm[0]))
+    low, high = attitude - turned_by, attitude + turned_by
+    turns = [low, high]
+    for widest in (diagonal, -diagonal, 90 + diagonal, 90 - diagonal):
+        turns += [low + (widest - low) % 180.0] if (widest - low) % 180.0 <= high - low else []
+    boxes = [extent(body_mm[0], body_mm[1], turn) for turn in turns]
+    return max(box[0] for box in boxes), max(box[1] for box in boxes)
+
+
 def pixels_across(size_mm: float, mm_per_pixel: float) -> float:
     """Pixels that a feature covers; two to three are the least that a feature needs.
 
@@ -106,6 +122,26 @@ def views_needed(seen_mm: Point, field_mm: Point, margin_mm: float = 0.0) -> int
         for size, field in zip(seen_mm, field_mm, strict=True)
     )
     return max(1, columns) * max(1, rows)
+
+
+MACHINE_AXES: Mapping[str, Point] = MappingProxyType(
+    {"+x": (1.0, 0.0), "+y": (0.0, 1.0), "-x": (-1.0, 0.0), "-y": (0.0, -1.0)}
+)
+"""Directions in the machine frame by their names."""
+
+
+def is_mirrored(right: str, up: str, aim: str) -> bool | None:
+    """Whether a picture with these machine directions is a mirrored one.
+
+    None where both lie on one axis. A picture's right, its up and the way toward the viewer are
+    a right-handed set unless it is mirrored; the viewer is above for a camera that aims down and
+    below for one that aims up. Source: right-hand rule of a Cartesian frame (ISO 841).
+    """
+    (right_x, right_y), (up_x, up_y) = MACHINE_AXES[right], MACHINE_AXES[up]
+    toward_z = right_x * up_y - right_y * up_x
+    if toward_z == 0.0:
+        return None
+    return (toward_z > 0) != (aim == "down")
 
 
 def exposure_us(units: float) -> float:
@@ -196,6 +232,17 @@ def reserved_microframe_bytes(bytes_a_second: float) -> int | None:
     """
     packets = math.ceil(needed_microframe_bytes(bytes_a_second) / PACKET_BYTES)
     return packets * PACKET_BYTES if packets <= PACKETS_PER_MICROFRAME else None
+
+
+def fastest_hz(pixel_format: str, resolution_px: tuple[int, int], packets: int) -> int | None:
+    """Highest whole frame rate whose stream fits so many packets a microframe; 0 where none does.
+
+    None for a compressed or unknown format. Source: as `needed_microframe_bytes`.
+    """
+    frame = bytes_per_second(pixel_format, resolution_px, 1.0)
+    if frame is None:
+        return None
+    return int(packets * (PACKET_BYTES - PAYLOAD_HEADER_BYTES) * MICROFRAMES_PER_S / frame)
 
 
 def fits_one_host(microframe_bytes: Iterable[int]) -> bool:

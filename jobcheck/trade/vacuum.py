@@ -10,6 +10,9 @@ from types import MappingProxyType
 GRAVITY_M_S2 = 9.80665
 """Standard gravity. Source: CGPM 1901, ISO 80000-3."""
 
+ATMOSPHERE_KPA = 101.325
+"""Standard atmosphere: no vacuum is deeper. Source: ISO 2533, CGPM 1954."""
+
 SAFETY_SMOOTH = 1.5
 """Smooth dense parts. Source: Schmalz vacuum glossary."""
 

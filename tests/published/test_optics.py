@@ -1,6 +1,11 @@
 """Cameras against machine-vision handbooks, the V4L2 reference and the USB 2.0 limits."""
 
+from itertools import product
+
 import pytest
+from scipy.spatial.transform import Rotation
+from shapely import box
+from shapely.affinity import rotate
 
 from jobcheck.trade.optics import (
     HOST_MICROFRAME_BYTES,
@@ -9,11 +14,14 @@ from jobcheck.trade.optics import (
     PACKETS_PER_MICROFRAME,
     bytes_per_second,
     exposure_us,
+    fastest_hz,
     field_through_lens,
     fits_one_host,
     flicker_us,
+    is_mirrored,
     magnification,
     reserved_microframe_bytes,
+    seen_extent,
 )
 
 
@@ -57,3 +65,52 @@ def test_yuyv_at_30_hz(resolution, megabytes, reserved):
     assert rate is not None
     assert rate / 1e6 == pytest.approx(megabytes, abs=0.05)
     assert reserved_microframe_bytes(rate) == reserved
+
+
+@pytest.mark.parametrize("aim", ["down", "up"])
+def test_directions_against_turned_cameras(aim):
+    """All mountings of a camera as turns in space by scipy: the others are mirrored ones.
+
+    The camera's own frame: x to the picture's right, y to its up, z toward the viewer.
+    """
+    names = {(1, 0): "+x", (0, 1): "+y", (-1, 0): "-x", (0, -1): "-y"}
+    tipped = Rotation.from_euler("x", 0 if aim == "down" else 180, degrees=True)
+    possible = set()
+    for turn in (0, 90, 180, 270):
+        mounted = Rotation.from_euler("z", turn, degrees=True) * tipped
+        right, up = mounted.apply([[1, 0, 0], [0, 1, 0]]).round().astype(int)
+        possible.add((names[tuple(right[:2])], names[tuple(up[:2])]))
+    assert len(possible) == 4
+    for right, up in product(names.values(), repeat=2):
+        on_one_axis = right[1] == up[1]
+        mirrored = None if on_one_axis else (right, up) not in possible
+        assert is_mirrored(right, up, aim) is mirrored
+
+
+@pytest.mark.parametrize("body", [(3.9, 4.9), (1.6, 0.8), (7.0, 7.0), (9.0, 1.0)])
+@pytest.mark.parametrize("attitude", [0, 12.5, 90, 180, 270])
+def test_room_in_the_picture_against_turned_boxes(body, attitude):
+    """The box around a part that lies turned by up to 20 degrees, against shapely's."""
+    whole = box(-body[0] / 2, -body[1] / 2, body[0] / 2, body[1] / 2)
+    turns = [attitude + step / 50 for step in range(-1000, 1001)]
+    bounds = [rotate(whole, turn, origin=(0, 0)).bounds for turn in turns]
+    widest = max(b[2] - b[0] for b in bounds), max(b[3] - b[1] for b in bounds)
+    assert seen_extent(body, attitude, 20) == pytest.approx(widest, abs=1e-5)
+    assert seen_extent(body, attitude, 0) == pytest.approx(
+        tuple(bounds[1000][i + 2] - bounds[1000][i] for i in (0, 1))
+    )
+
+
+@pytest.mark.parametrize("pixel_format", ["YUYV", "GREY", "NV12"])
+@pytest.mark.parametrize("packets", [1, 2, 3])
+def test_the_fastest_rate_is_the_last_that_fits(pixel_format, packets):
+    """By the same limit of the USB 2.0 specification 5.6, from the other side."""
+    fastest = fastest_hz(pixel_format, (1280, 720), packets)
+    assert fastest is not None
+
+    def reserved(rate):
+        return reserved_microframe_bytes(bytes_per_second(pixel_format, (1280, 720), rate))
+
+    assert reserved(fastest) == packets * PACKET_BYTES
+    assert reserved(fastest + 1) in (None, (packets + 1) * PACKET_BYTES)
+    assert fastest_hz("MJPG", (1280, 720), packets) is None

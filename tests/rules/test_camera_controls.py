@@ -129,7 +129,7 @@ def test_frame_rate_may_sink_weighs_more_where_exposure_is_not_described() -> No
 
 
 def test_exposure_that_the_device_chooses_is_not_compared_with_the_frame() -> None:
-    edits = "cameras.head.controls.exposure_time_absolute: 2000"
+    edits = "cameras.head.controls.exposure_time_absolute: 2001"
     assert rules(edits) == ["camera-exposure-exceeds-frame"]
     automatic = f"{edits}\ncameras.head.controls.auto_exposure: 3"
     assert rules(automatic) == ["camera-automatic-on"]

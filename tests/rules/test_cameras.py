@@ -63,6 +63,12 @@ def test_shared_serial_number_at_two_ports_is_no_fault() -> None:
     assert rules(SAME + ', host: usb1, port: "1-1.4"}') == []
 
 
+def test_shared_serial_number_with_one_port_swaps_after_a_power_up() -> None:
+    (finding,) = found(SAME + ", host: usb1}")
+    assert finding.rule == "camera-device-ambiguous"
+    assert finding.path == ("cameras", "head", "device")
+
+
 def test_shared_serial_number_without_ports_is_one_device() -> None:
     edits = SAME + '}\ncameras.up.device: {usb_id: "fff0:0002", serial: "0003"}'
     (finding,) = found(edits)

@@ -30,7 +30,7 @@ def test_all_stale_recognitions_of_a_camera_are_one_finding() -> None:
     [
         "cameras.up.resolution_px: [640, 480]\ncameras.up.calibrated.resolution_px: [640, 480]",
         "cameras.up.pixel_format: MJPG",
-        "cameras.up.image.up: +y",
+        "cameras.up.image: {right: -x, up: +y}",
         "cameras.up.mm_per_pixel.x: 0.0183",
         "cameras.up.position.z: -20.2",
         'cameras.up.device.serial: "0004"',
@@ -49,7 +49,7 @@ def test_light_of_the_camera_counts_only_where_a_recognition_has_none() -> None:
 
 
 @pytest.mark.parametrize(
-    "edit", ["cameras.up.frame_rate_hz: 15", 'cameras.up.device.port: "1-1.4"', "traverse_z: -1"]
+    "edit", ["cameras.up.frame_rate_hz: 12", 'cameras.up.device.port: "1-1.4"', "traverse_z: -1"]
 )
 def test_what_no_picture_depends_on_does_not_make_stale(edit: str) -> None:
     assert rules(edit) == []
