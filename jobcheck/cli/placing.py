@@ -1,0 +1,31 @@
+"""Commands about placements."""
+
+from __future__ import annotations
+
+import click
+
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import OK, Options, common, refuse_format, show_json
+from jobcheck.commands.calls import shop_root
+
+
+@cli.command()
+@click.argument("reference")
+@click.option("--job", metavar="JOB", help="The job; needed where several have the reference.")
+@click.option("--cell", metavar="CELL", help="The cell, as 1-1; default: the first that is built.")
+@click.option("--spindle", metavar="NAME", help="The spindle; default: the first described.")
+@common
+def where(
+    options: Options, reference: str, job: str | None, cell: str | None, spindle: str | None
+) -> int:
+    """Show where REFERENCE goes and how it is turned, step by step."""
+    from jobcheck.commands.where import where as find
+    from jobcheck.reports.where_text import where_data, where_text
+
+    refuse_format(options, "json")
+    found = find(shop_root(options.shop), reference, job, cell, spindle)
+    if options.format == "json":
+        show_json(options, where_data(found))
+    else:
+        options.streams.show(where_text(found, options.quiet))
+    return OK

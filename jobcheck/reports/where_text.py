@@ -1,0 +1,215 @@
+"""What `jobcheck where` says: the chain step by step."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+from jobcheck.commands.where import CAUTION, Where
+from jobcheck.description.chain import Chain, Take
+from jobcheck.description.frames import FoundMarks, Pose
+from jobcheck.description.polarity import Leg
+from jobcheck.reports.wording import WIDTH, amount, columns, labelled
+
+Row = tuple[str, ...]
+
+
+def where_text(found: Where, quiet: bool) -> list[str]:
+    """Report the chain of one placement: a row a step, then pin 1, head, height and the legs."""
+    chain = found.chain
+    rows: list[Row] = [("step", "x", "y", "angle", "")]
+    rows += [_step(*step) for step in _poses(found)]
+    rows += [_taken(take, found) for take in chain.takes]
+    lines = [_title(chain), "", *_wrapped(rows), "", *_ends(found), "", *_legs(found)]
+    return lines if quiet else [*lines, "", CAUTION]
+
+
+def _title(chain: Chain) -> str:
+    cell = f", cell {chain.cell.name}" if chain.cell.name else ""
+    skipped = ", which is skipped" if chain.cell.is_skipped else ""
+    return f"{chain.reference} of {chain.job}{cell}{skipped}: {chain.part or 'no part'}"
+
+
+def _wrapped(rows: list[Row]) -> list[str]:
+    """Lay rows out in columns; what the last one says goes on below itself."""
+    free = WIDTH - max(map(len, columns([(*row[:-1], "|") for row in rows]))) + 1
+    lines: list[Row] = []
+    for row in rows:
+        first, *more = textwrap.wrap(row[-1], free) or [""]
+        lines += [(*row[:-1], first), *((*[""] * (len(row) - 1), text) for text in more)]
+    return columns(lines)
+
+
+def _step(name: str, pose: Pose, says: str) -> Row:
+    return name, _number(pose.x), _number(pose.y), _number(pose.angle), says
+
+
+def _poses(found: Where) -> list[tuple[str, Pose, str]]:
+    chain, job = found.chain, found.shop.jobs[found.chain.job]
+    seat, file = job.seat, found.place.file.rpartition("/")[2]
+    steps = [
+        ("list", chain.listed, f"line {found.place.line} of {file}, seen from the top"),
+        ("board", chain.board, _board(found)),
+    ]
+    if job.panel is not None or job.side == "bottom":
+        steps.append(("panel", chain.panel, _panel(found)))
+    at = f"at {_number(seat.x)}, {_number(seat.y)}, turned by {_number(seat.rotation)}"
+    steps.append(("seat", chain.seat, at))
+    steps.append(("marks", chain.machine, _marks(chain.found)))
+    return steps
+
+
+def _board(found: Where) -> str:
+    chain, job = found.chain, found.shop.jobs[found.chain.job]
+    if chain.zero_offset is None:
+        level = "zero levels not declared, taken as alike"
+    else:
+        turn = f", {_number(chain.zero_offset)}" if chain.zero_offset else ""
+        level = f"list drawn at level {job.placements.zero}, outline at {_drawn(found)}{turn}"
+    if job.side == "top":
+        return level
+    return f"seen from the bottom, {job.placements.bottom or 'convention missing'}; {level}"
+
+
+def _drawn(found: Where) -> str | None:
+    return found.shop.outlines[found.chain.outline].zero if found.chain.outline else None
+
+
+def _panel(found: Where) -> str:
+    cell, job = found.chain.cell, found.shop.jobs[found.chain.job]
+    words = []
+    if cell.name:
+        corner = f"corner {_number(cell.corner[0])}, {_number(cell.corner[1])}"
+        words.append(f"cell {cell.name}, {corner}{', half-turned' * cell.is_half_turned}")
+    if job.side == "bottom":
+        words.append("turned over left to right")
+    return "; ".join(words)
+
+
+def _marks(found: FoundMarks) -> str:
+    unknown = f"; not described: {', '.join(found.unknown)}" if found.unknown else ""
+    if not found.names:
+        return "none measured" + unknown
+    number = amount(len(found.names), "mark")
+    if found.is_mirrored:
+        return f"{number} measured, mirrored: not used" + unknown
+    if found.fit is None:
+        return f"{number} measured, too few: not used" + unknown
+    rest = _rest(found)
+    return f"{number} measured, {found.fit.kind}, turned by {found.turn:.3f}; {rest}{unknown}"
+
+
+def _rest(found: FoundMarks) -> str:
+    """Say what is left to check the marks by; nothing to spare is never called 0."""
+    worst = found.fit.worst_mm if found.fit else None
+    if found.distance_error_mm is not None:
+        return f"their distance is {_signed(found.distance_error_mm)} mm off"
+    return "nothing to spare" if worst is None else f"worst residual {worst:.3f} mm"
+
+
+def _taken(take: Take, found: Where) -> Row:
+    pick = found.shop.feeders[take.feeder].pick
+    x, y = (pick.x, pick.y) if pick else (None, None)
+    turn = "unknown" if take.turn is None else f"turn by {_number(take.turn)} to place"
+    return "pick", _number(x), _number(y), _number(take.attitude), f"{take.feeder}; {turn}"
+
+
+def _ends(found: Where) -> list[str]:
+    chain, job = found.chain, found.shop.jobs[found.chain.job]
+    rows = [("Pin 1", _pin1(chain))]
+    if chain.head is not None:
+        x, y = map(_number, chain.head)
+        rows.append(("Head", f"x {x}, y {y} with spindle {chain.spindle}"))
+    height = "unknown: the height of the part is missing"
+    if chain.height is not None:
+        height = f"z {_number(chain.height)} where it lets go; the seat is at {_number(job.seat.z)}"
+    return columns([*rows, ("Nozzle", height)])
+
+
+def _pin1(chain: Chain) -> str:
+    if chain.pin1_faces is None:
+        return "unknown"
+    return f"faces {_number(chain.pin1_faces)} in the machine, 0 is right and 90 away from you"
+
+
+def _legs(found: Where) -> list[str]:
+    chain = found.chain
+    outline = found.shop.outlines.get(chain.outline) if chain.outline else None
+    if outline is not None and not outline.polarised:
+        return ["Polarity: the part is not polarised."]
+    lines = ["Polarity"]
+    for take in chain.takes:
+        lines += labelled("pick", f"{take.feeder} {_leg(take.leg)}")
+    if not chain.takes:
+        lines += labelled("pick", "unknown: no feeder holds the part.")
+    return lines + labelled("list", _leg(chain.list_leg))
+
+
+def _leg(leg: Leg) -> str:
+    return f"{leg.proof.value}: {leg.why}."
+
+
+def _number(value: float | None) -> str:
+    """Write to a micrometre or a thousandth of a degree, without needless digits."""
+    if value is None:
+        return "unknown"
+    return f"{round(value, 3) + 0.0:.3f}".rstrip("0").rstrip(".")
+
+
+def _signed(value: float) -> str:
+    return f"{value:+.3f}"
+
+
+def where_data(found: Where) -> dict[str, Any]:
+    """Return the chain as JSON data; angles in degrees, lengths in mm, null unknown."""
+    chain = found.chain
+    steps = {name: _pose_data(pose) for name, pose, _ in _poses(found)}
+    steps["panel"] = _pose_data(chain.panel)
+    return {
+        "job": chain.job,
+        "reference": chain.reference,
+        "part": chain.part,
+        "outline": chain.outline,
+        "cell": chain.cell.name or None,
+        "skipped": chain.cell.is_skipped,
+        "spindle": chain.spindle,
+        "zero_offset": chain.zero_offset,
+        "steps": steps,
+        "marks": _marks_data(chain.found),
+        "pin1_faces": chain.pin1_faces,
+        "nozzle_z": None if chain.height is None else round(chain.height, 6),
+        "head": [round(value, 6) for value in chain.head] if chain.head else None,
+        "feeders": [_take_data(take) for take in chain.takes],
+        "list_leg": _leg_data(chain.list_leg),
+        "caution": CAUTION,
+    }
+
+
+def _pose_data(pose: Pose) -> dict[str, float | None]:
+    angle = None if pose.angle is None else round(pose.angle, 6)
+    return {"x": round(pose.x, 6), "y": round(pose.y, 6), "angle": angle}
+
+
+def _marks_data(found: FoundMarks) -> dict[str, Any]:
+    return {
+        "measured": list(found.names),
+        "not_described": list(found.unknown),
+        "fit": found.fit.kind if found.fit else None,
+        "turn": found.fit.rotation if found.fit else None,
+        "distance_error_mm": found.distance_error_mm,
+        "worst_residual_mm": found.fit.worst_mm if found.fit else None,
+        "mirrored": found.is_mirrored,
+    }
+
+
+def _take_data(take: Take) -> dict[str, Any]:
+    return {
+        "feeder": take.feeder,
+        "attitude": take.attitude,
+        "turn": take.turn,
+        "leg": _leg_data(take.leg),
+    }
+
+
+def _leg_data(leg: Leg) -> dict[str, Any]:
+    return {"proof": leg.proof.value, "why": leg.why, "off": leg.off}
