@@ -10,6 +10,7 @@ from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import Group, groups
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.description.changes import Change
+from jobcheck.description.fields import FieldClass
 from jobcheck.description.shop import Shop
 from jobcheck.rules.registry import RULES
 from jobcheck.sources.git_state import GitRefused, git, top_folder
@@ -33,7 +34,8 @@ class CameraState:
 class Overview:
     """A shop with its findings, what changed, its cameras, and whether the hook is installed.
 
-    `hook` is None where there is no git repository.
+    `changes` are those since the last record, without notes. `hook` is None where there is no git
+    repository.
     """
 
     linted: LintedShop
@@ -49,7 +51,11 @@ def overview(root: FilePath, today: date) -> Overview:
     linted = lint_state(root, folder_state(root), RULES, today)
     shop = linted.reading.shop
     good = linted.known_good.shop()
-    changes = diff(good, shop) if good and shop else ()
+    changes = tuple(
+        change
+        for change in (diff(good, shop) if good and shop else ())
+        if change.field_class is not FieldClass.NOTE
+    )
     lost = tuple(
         group
         for group in (groups(changes, good, shop) if good and shop else ())

@@ -14,7 +14,6 @@ from jobcheck.commands.known import KnownGood
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.description.controls import in_setting_order
 from jobcheck.description.machine import Camera
-from jobcheck.description.sameness import same
 from jobcheck.description.shop import Shop
 from jobcheck.sources.edits import Edit
 from jobcheck.sources.listing import ListedControl, read_listing
@@ -132,12 +131,20 @@ def _compared(
 
 def _reported(camera: str, listed: Mapping[str, ListedControl], shop: Shop) -> list[Edit]:
     """Return what the description does not yet hold of the ranges that a device reports."""
-    return [
-        Edit(("cameras", camera, "reported", name), found)
-        for name, control in listed.items()
-        if (found := reported_of(control))
-        and not same(shop.plain_at(("cameras", camera, "reported", name)), found)
-    ]
+    known = shop.cameras[camera].reported
+    edits = []
+    for name, control in listed.items():
+        found = reported_of(control)
+        path = ("cameras", camera, "reported", name)
+        if found and name not in known:
+            edits.append(Edit(path, found))
+        elif found:
+            edits += [
+                Edit((*path, key), value)
+                for key, value in found.items()
+                if getattr(known[name], key) != value
+            ]
+    return edits
 
 
 def _controls(camera: Camera | None) -> Mapping[str, int]:
@@ -160,11 +167,13 @@ def reported_of(control: ListedControl) -> dict[str, object] | None:
     """Return what the description holds of a listed control, None where the range is not told."""
     if control.min is None or control.max is None:
         return None
-    found: dict[str, object] = {"min": control.min, "max": control.max}
-    if control.step not in (None, 1):
-        found["step"] = control.step
-    if control.default is not None:
-        found["default"] = control.default
+    told = {
+        "min": control.min,
+        "max": control.max,
+        "step": control.step,
+        "default": control.default,
+    }
+    found: dict[str, object] = {key: value for key, value in told.items() if value is not None}
     if control.menu:
         found["menu"] = dict(control.menu)
     return found

@@ -61,25 +61,22 @@ def seen_data(seen: Seen) -> dict[str, Any]:
 
 
 def _row(control: SeenControl, has_record: bool) -> tuple[str, ...]:
-    verdict = control.verdict.value
-    if control.is_inactive and control.differs:
-        verdict += ", overridden by an automatic"
-    recorded = _value(control, control.recorded) if has_record else ""
+    is_overridden = control.is_inactive and control.differs
     return (
         control.name,
-        _value(control, control.device),
-        _value(control, control.described),
-        recorded,
-        verdict,
+        _value(control.device),
+        _value(control.described),
+        _value(control.recorded) if has_record else "",
+        "overridden" if is_overridden else control.verdict.value,
     )
 
 
-def _value(control: SeenControl, value: int | None) -> str:
-    return "-" if value is None else show_control(control.name, value)
+def _value(value: int | None) -> str:
+    return "-" if value is None else f"{value}"
 
 
 def _to_set(seen: Seen) -> list[str]:
     if not seen.to_set:
         return []
     lines = ["", "To set on the device, in this order, an automatic before what it overrides:"]
-    return [*lines, *columns([(name, f"{value}") for name, value in seen.to_set])]
+    return [*lines, *columns([(name, show_control(name, value)) for name, value in seen.to_set])]

@@ -6,7 +6,7 @@ import os
 from dataclasses import dataclass
 from typing import TextIO
 
-from jobcheck.reports.wording import visible
+from jobcheck.reports.wording import paragraph, visible
 
 _WORDS = {
     "error": r"^(Error:|Camera settings lost.*)",
@@ -45,7 +45,10 @@ class Streams:
 
     def complain(self, message: str) -> None:
         """Print what is wrong with the call."""
-        self.err.write(message + "\n")
+        lines = [
+            line for part in message.split("\n") for line in paragraph(part, _margin(part), "")
+        ]
+        self.err.write("\n".join(map(visible, lines)) + "\n")
         self.err.flush()
 
     def _emphasises(self) -> bool:
@@ -64,3 +67,7 @@ class Streams:
             for name, pattern in _WORDS.items():
                 text.highlight_regex(pattern, _STYLES[name])
             console.print(text)
+
+
+def _margin(line: str) -> str:
+    return line[: len(line) - len(line.lstrip())]

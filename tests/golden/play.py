@@ -25,6 +25,7 @@ def play(transcript: str, folder: FilePath) -> str:
         if (example / "shop.yaml").exists():
             shutil.copytree(example, folder / example.name)
     shutil.copytree(STARTER, folder / "starter")
+    shutil.copytree(HERE / "listings", folder / "listings")
     before = FilePath.cwd()
     os.chdir(folder)
     try:
