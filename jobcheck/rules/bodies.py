@@ -105,11 +105,12 @@ def bodies_overlap(look: Inspection) -> Iterator[Problem]:
 
 
 def _outline_at_fault(shop: Shop, pairs: list[Pair]) -> str | None:
-    """Return the outline that most pairs share, where it and no single placement explains them.
+    """Return the outline that most pairs share, where neither a placement nor another has all.
 
     At least half of its placements must be among them: common practice, no published source.
     """
     shared: Counter[str] = Counter()
+    together: Counter[tuple[str, str]] = Counter(p.outlines for p in pairs)
     touched: dict[str, set[tuple[str, str]]] = defaultdict(set)
     by_reference: Counter[tuple[str, str]] = Counter()
     for pair in pairs:
@@ -120,7 +121,12 @@ def _outline_at_fault(shop: Shop, pairs: list[Pair]) -> str | None:
     for outline, number_of_pairs in sorted(shared.items(), key=lambda e: (-e[1], natural(e[0]))):
         placed = sum(map(len, _references_of(shop, outline).values()))
         alone = max((by_reference[reference] for reference in touched[outline]), default=0)
-        if _COMMON <= number_of_pairs > alone and 2 * len(touched[outline]) >= placed:
+        with_one = max(
+            together[outline, other] + together[other, outline] if other != outline else 0
+            for other in shared
+        )
+        explains = _COMMON <= number_of_pairs > max(alone, with_one)
+        if explains and 2 * len(touched[outline]) >= placed:
             return outline
     return None
 

@@ -1,0 +1,170 @@
+"""Bodies: one finding a cause, and silence where bodies may overlap or are not known."""
+
+import pytest
+
+from jobcheck.description.findings import Level
+from jobcheck.description.paths import show
+from jobcheck.description.shop import Shop
+from tests.edited import edited, linted, starter
+
+PLACED = "jobs.first-board.placements"
+
+
+def found(edits: str, good: Shop | None = None) -> list[tuple[str, str, Level]]:
+    findings = linted(edited(edits), good).findings
+    return [(finding.rule, show(finding.path), finding.level) for finding in findings]
+
+
+def says(edits: str) -> str:
+    (finding,) = linted(edited(edits)).findings
+    return f"{finding.says} {finding.now}"
+
+
+def grid(part: str, count: int, pitch: float, letter: str = "N") -> str:
+    """Place a part in a row of its own, high on a board that is made large enough."""
+    rows = [
+        f"{PLACED}.{letter}{i + 1}: "
+        f"{{part: {part}, x: {10 + pitch * i:g}, y: 60, rotation: 0, side: top}}"
+        for i in range(count)
+    ]
+    return "\n".join(
+        [
+            "jobs.first-board.board.size_mm: [90, 80]",
+            "jobs.first-board.board.fiducials.m2: {x: 84, y: 70, diameter_mm: 1.0}",
+            "jobs.first-board.bill: ~",
+            *rows,
+        ]
+    )
+
+
+def test_a_board_of_well_parted_bodies_is_clean() -> None:
+    assert found(grid("10k-0603", 12, 3)) == []
+
+
+def test_an_outline_with_a_wrong_body_is_one_finding() -> None:
+    edits = grid("10k-0603", 12, 3) + "\noutlines.chip-0603.body_mm: [6.1, 0.8]"
+    ours = [entry for entry in found(edits) if entry[0].startswith("bod")]
+    assert ours == [("bodies-overlap", "outlines.chip-0603.body_mm", Level.ERROR)]
+
+
+def test_a_placement_moved_onto_several_is_one_finding() -> None:
+    edits = grid("10k-0603", 12, 3) + f"\n{PLACED}.U1.x: 19\n{PLACED}.U1.y: 60"
+    assert found(edits) == [("bodies-overlap", f"{PLACED}.U1", Level.ERROR)]
+    assert "U1 overlaps N3, N4, N5 by up to" in says(edits)
+
+
+def test_the_placement_that_changed_since_the_record_is_at_fault() -> None:
+    good = edited(grid("10k-0603", 12, 3))
+    edits = f"{PLACED}.N2.x: 15.8\n"
+    (finding,) = linted(edited(edits, base=good), good.shop).findings
+    assert finding.rule == "bodies-overlap"
+    assert show(finding.path) == f"{PLACED}.N2"
+
+
+def test_many_overlaps_of_many_causes_are_one_finding() -> None:
+    parts = ["10k-0603", "100n-0805", "diode-sod123", "timer-soic8"]
+    rows = [
+        f"{PLACED}.{letter}{i}: {{part: {parts[i % 4]}, x: {8 + 9 * (i // 2)}, y: {50 + 9 * row}, "
+        "rotation: 0, side: top}"
+        for row, letter in enumerate("NMK")
+        for i in range(16)
+    ]
+    edits = "\n".join([grid("10k-0603", 0, 3), *rows])
+    ours = [entry for entry in found(edits) if entry[0] == "bodies-overlap"]
+    assert len(ours) == 1
+    assert "24 pairs of bodies overlap in first-board" in says(edits)
+
+
+def test_a_heap_of_placements_ends_soon_and_says_so() -> None:
+    rows = [f"{PLACED}.N{i}: {{part: 10k-0603, x: 30, y: 22}}" for i in range(3000)]
+    edits = "\n".join([grid("10k-0603", 0, 3), *rows])
+    (finding,) = [f for f in linted(edited(edits)).findings if f.rule == "bodies-overlap"]
+    assert "or more" in finding.says
+
+
+def test_lower_parts_may_stand_under_a_shield() -> None:
+    over = f"{PLACED}.R1.x: 24\n{PLACED}.R1.y: 20"
+    assert [entry[0] for entry in found(over)] == ["bodies-overlap"]
+    assert found(over + "\noutlines.soic-8.open_below_mm: 0.5") == []
+    lower = over + "\noutlines.soic-8.open_below_mm: 0.4"
+    assert [entry[0] for entry in found(lower)] == ["bodies-overlap"]
+
+
+def test_bodies_turn_with_their_placement() -> None:
+    """D1 and D2 lie 4 mm apart in y; turned, their 2.8 mm would not touch 3.2 mm away."""
+    assert found(f"{PLACED}.D2.y: 23.2") == []
+    both = f"{PLACED}.D2.y: 22.6\n{PLACED}.D1.rotation: 90\n{PLACED}.D2.rotation: 270"
+    assert [entry[0] for entry in found(both)] == ["bodies-overlap"]
+    assert found(f"{PLACED}.D2.y: 22.6") == []
+
+
+def test_a_drawing_at_the_other_level_lies_turned() -> None:
+    """Drawn at A, listed at B: a quarter turn, so 2.8 mm stand where 1.8 mm stood."""
+    edits = f"{PLACED}.D2.y: 22.6\n{PLACED}.zero: B"
+    assert "bodies-overlap" in [entry[0] for entry in found(edits)]
+
+
+def test_parts_not_fitted_or_on_the_other_side_overlap_nothing() -> None:
+    over = f"{PLACED}.R2.y: 8.3"
+    assert [entry[0] for entry in found(over)] == ["bodies-overlap"]
+    assert found(over + f"\n{PLACED}.R2.side: bottom") == []
+
+
+@pytest.mark.parametrize(("x", "level"), [(11, Level.ERROR), (12.4, Level.WARNING), (12.6, None)])
+def test_holes(x: float, level: Level | None) -> None:
+    hole = f"jobs.first-board.board.holes.h1: {{x: {x}, y: 8, diameter_mm: 3}}"
+    edits = f"{hole}\n{PLACED}.R3.y: 4\n{PLACED}.R2.y: 14"
+    expected = [("body-over-hole", f"{PLACED}.R1", level)] if level else []
+    assert found(edits) == expected
+
+
+def test_a_hole_is_seen_from_the_side_that_is_placed() -> None:
+    """Lists count from the left seen from the top, holes as the board lies when it is placed."""
+    hole = "jobs.first-board.board.holes.h1: {x: 32, y: 5, diameter_mm: 3}"
+    rows = "".join(f"\n{PLACED}.{ref}.side: bottom" for ref in "R1 R2 R3 C1 C2 D1 D2 U1".split())
+    turned = f"{hole}\njobs.first-board.side: bottom{rows}\n{PLACED}.R1.x: 8\n{PLACED}.R1.y: 5"
+    assert [entry[:2] for entry in found(turned)] == [("body-over-hole", f"{PLACED}.R1")]
+
+
+def test_placements_in_another_unit_are_not_called_a_heap() -> None:
+    assert [entry[0] for entry in found(f"{PLACED}.units: mil")] == ["placements-in-other-unit"]
+
+
+def test_a_connector_may_overhang_as_far_as_declared() -> None:
+    out = f"{PLACED}.U1.x: 37.8"
+    assert found(out) == [("body-beyond-edge", f"{PLACED}.U1", Level.WARNING)]
+    assert "0.25 mm over the right edge" in says(out)
+    assert found(out + "\noutlines.soic-8.overhang_mm: 0.25") == []
+    assert "overhang_mm 0.2 is declared" in says(out + "\noutlines.soic-8.overhang_mm: 0.2")
+
+
+PANEL = "jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}"
+OVER = f"outlines.soic-8.overhang_mm: 3\n{PLACED}.U1.x: 39"
+
+
+def test_a_connector_over_the_next_board() -> None:
+    assert found(f"{PANEL}\n{OVER}\n{PLACED}.U1.x: 38.5") == []
+    assert found(f"{PANEL}\n{OVER}") == [("overhang-over-panel", f"{PLACED}.U1", Level.WARNING)]
+    meets = f"{PANEL}\n{OVER}\n{PLACED}.D1.x: 1.5"
+    assert ("overhang-over-panel", f"{PLACED}.U1", Level.ERROR) in found(meets)
+    (finding,) = [f for f in linted(edited(meets)).findings if f.rule == "overhang-over-panel"]
+    assert "U1 meets D1 of the next board" in finding.now
+
+
+def test_a_connector_over_a_rail_but_not_outwards() -> None:
+    railed = PANEL.replace("pitch_mm: [41, 30]", "pitch_mm: [50, 30], origin_mm: [5, 0]")
+    right = f"{railed}\n{OVER}".replace("size_mm: [81, 30]", "size_mm: [95, 30]")
+    assert found(right) == []
+    rail = f"{railed}\n{OVER}".replace("size_mm: [81, 30]", "size_mm: [100, 30]")
+    assert found(rail) == [("overhang-over-panel", f"{PLACED}.U1", Level.WARNING)]
+
+
+def test_half_turned_neighbours_meet_edge_to_edge() -> None:
+    turned = PANEL.replace("size_mm", 'half_turned: ["2-1"], size_mm')
+    edits = f"{turned}\noutlines.soic-8.overhang_mm: 3\n{PLACED}.U1: "
+    edits += "{part: timer-soic8, x: 39, y: 15, rotation: 90, side: top}"
+    assert "U1 meets U1 of the next board" in says(edits)
+
+
+def test_starter_stays_clean() -> None:
+    assert linted(starter()).findings == ()
