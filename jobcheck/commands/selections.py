@@ -25,6 +25,8 @@ def _selection(text: str, shops: tuple[Shop, ...]) -> Path:
         raise CallRefused(f"{error}.") from None
     if not any(shop.plain_at(path) is not None for shop in shops):
         raise CallRefused(f"Nothing is called {text}.{_near(path, shops)}")
+    if any(isinstance(shop.plain_at(path[:-1]), list) for shop in shops):
+        raise CallRefused(f"{text} is an item of a list: name the list, {show(path[:-1])}.")
     return path
 
 

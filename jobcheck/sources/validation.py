@@ -108,9 +108,23 @@ def _worded(problem: Any, path: Path, model: type[BaseModel], kind: str) -> tupl
         return "key-unknown", "is not known here", _near(model, path)
     if "[key]" in problem["loc"]:
         return "value-wrong", "has other characters than letters, digits, _ and -", "Rename it."
-    message = problem["msg"].removeprefix("Value error, ").removeprefix("Input ")
+    message = _EXPECTED.get(what) or problem["msg"].removeprefix("Value error, ")
+    message = message.removeprefix("Input ")
     shown = _brief(value)
     return "value-wrong", f"is {shown}: {message}", f"Write {_described(model, path)}"
+
+
+_EXPECTED = {
+    "dict_type": "a mapping is expected",
+    "model_type": "a mapping is expected",
+    "list_type": "a list is expected",
+    "string_type": "text is expected",
+    "int_type": "a whole number is expected",
+    "int_from_float": "a whole number is expected",
+    "float_type": "a number is expected",
+    "bool_type": "true or false is expected",
+}
+"""What a field expects, by pydantic's name of the error."""
 
 
 def _brief(value: object) -> str:
