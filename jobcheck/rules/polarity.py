@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
-from jobcheck.description.feeder_leg import FeederLeg, feeder_leg, pin1_directions, pin1_of
+from jobcheck.description.feeder_leg import FeederLeg, pin1_directions, pin1_of
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.paths import Path, show
 from jobcheck.description.shop import Shop
@@ -190,6 +190,51 @@ def _missing_pin1(shop: Shop, name: str) -> Path | None:
     return ("feeders", name, *carried[1]) if carried and carried[0] is None else None
 
 
+@rule(
+    Level.WARNING,
+    fails="feeders.f03.reel.loaded: 2026-11-20",
+    passes="feeders.f03.reel.loaded: 2026-11-02",
+)
+def reel_orientation_unseen(look: Inspection) -> Iterator[Problem]:
+    """A reel of polarised parts was loaded, and nobody has looked which way they lie since.
+
+    On the machine: a reel that comes the other way round is placed reversed, which is noticed
+    after reflow.
+
+    To do: look at the tape, and write the day as `reel.orientation_seen`.
+
+    Source: common practice, no published source.
+    """
+    shop = look.shop
+    unseen = []
+    for name in sorted(shop.feeders, key=natural):
+        reel, outline = shop.feeders[name].reel, shop.outline_of(shop.feeders[name].part)
+        if outline is None or not outline.polarised or reel is None or reel.loaded is None:
+            continue
+        if reel.orientation_seen is None or reel.orientation_seen < reel.loaded:
+            unseen.append((name, reel))
+    if not unseen:
+        return
+    names = [name for name, _ in unseen]
+    one = len(names) == 1
+    yield Problem(
+        path=("feeders", names[0], "reel", "orientation_seen"),
+        also=tuple(("feeders", name, "reel", "loaded") for name in names[:6]),
+        says=f"nobody looked at the {'reel' if one else 'reels'} of {_spoken(names)} since "
+        f"{'it was' if one else 'they were'} loaded.",
+        now=listed(
+            [
+                f"{name} loaded {reel.loaded}, seen {reel.orientation_seen or 'never'}"
+                for name, reel in unseen
+            ],
+            4,
+        ),
+        so=f"{_affected(shop, names)} would be reversed unseen where a reel comes the other way "
+        "round.",
+        do="Look at the tape. As described: write the day as reel.orientation_seen.",
+    )
+
+
 # what a pick misstates, and the one value that may be behind several of them
 
 
@@ -206,11 +251,8 @@ def _kind(leg: FeederLeg, tolerance: float) -> str | None:
 def _misstated(look: Inspection, kind: str) -> Iterator[Problem]:
     shop = look.shop
     tolerance = look.limits.half_turn_tolerance_deg
-    legs = {
-        name: leg
-        for name in sorted(shop.feeders, key=natural)
-        if (leg := feeder_leg(shop, name)) is not None
-    }
+    known = shop.polarity.feeders
+    legs = {name: known[name] for name in sorted(known, key=natural)}
     off = [name for name, leg in legs.items() if _kind(leg, tolerance) == kind]
     for cause, names in _causes(legs, off):
         if cause is None:
