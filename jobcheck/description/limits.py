@@ -95,6 +95,35 @@ class Limits(Described):
         unit="mm",
         ge=0,
     )
+    fiducial_search_mm: float = setting(
+        "How far around its place a fiducial is searched where neither it nor the home mark says, "
+        "mm (common practice, no published source).",
+        2,
+        unit="mm",
+        gt=0,
+    )
+    fiducial_spread_percent: float = setting(
+        "How far apart fiducials must lie, percent of the diagonal (common practice, no published "
+        "source).",
+        40,
+        unit="percent",
+        ge=0,
+        le=100,
+    )
+    look_alike_percent: float = setting(
+        "How far a hole's diameter may differ from a fiducial's to be taken for it, percent "
+        "(common practice, no published source).",
+        30,
+        unit="percent",
+        ge=0,
+    )
+    fiducial_noise_mm: float = setting(
+        "Standard deviation of one measured fiducial along one axis, mm (common practice, no "
+        "published source).",
+        0.01,
+        unit="mm",
+        gt=0,
+    )
     height_slack_percent: float = setting(
         "How far a height may lie outside what its case usually has, percent: makers differ "
         "(common practice, no published source).",

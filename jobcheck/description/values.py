@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
-from jobcheck.description.fields import Described, measurement, note
+from jobcheck.description.fields import Described, measurement, note, setting
 
 Key = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]+$", max_length=100)]
 """A key of identity."""
@@ -72,4 +72,10 @@ class Mark(Described):
         None,
         unit="mm",
         ge=0,
+    )
+    search_radius_mm: float | None = setting(
+        "How far around its place it is searched, mm; as far as the home mark where not given.",
+        None,
+        unit="mm",
+        gt=0,
     )

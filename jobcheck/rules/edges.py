@@ -137,12 +137,12 @@ def _mm(value: float) -> str:
     fails="""
     outlines.soic-8.overhang_mm: 2
     jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}
-    jobs.first-board.placements.U1.x: 38.7
+    jobs.first-board.placements.U1: {part: timer-soic8, x: 38.7, y: 13, rotation: 90}
     """,
     passes="""
     outlines.soic-8.overhang_mm: 2
     jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}
-    jobs.first-board.placements.U1.x: 38.5
+    jobs.first-board.placements.U1: {part: timer-soic8, x: 38.5, y: 13, rotation: 90}
     """,
 )
 def overhang_over_panel(look: Inspection) -> Iterator[Problem]:

@@ -215,7 +215,10 @@ def _outlier(name: str, job: Job, reference: str, margin: float) -> Path:
 @rule(
     Level.ERROR,
     fails="jobs.first-board.placements.units: inch",
-    passes="jobs.first-board.board.size_mm: [230, 180]",
+    passes="""
+    jobs.first-board.board.size_mm: [230, 180]
+    jobs.first-board.board.fiducials.m2: {x: 220, y: 165, diameter_mm: 1.0}
+    """,
 )
 def placements_in_other_unit(look: Inspection) -> Iterator[Problem]:
     """The placements fit the board only when their numbers are taken in another unit.

@@ -131,7 +131,7 @@ def test_placements_in_another_unit_are_not_called_a_heap() -> None:
 
 
 def test_a_connector_may_overhang_as_far_as_declared() -> None:
-    out = f"{PLACED}.U1.x: 37.8"
+    out = f"{PLACED}.U1.x: 37.8\n{PLACED}.U1.y: 13"
     assert found(out) == [("body-beyond-edge", f"{PLACED}.U1", Level.WARNING)]
     assert "0.25 mm over the right edge" in says(out)
     assert found(out + "\noutlines.soic-8.overhang_mm: 0.25") == []
@@ -139,13 +139,13 @@ def test_a_connector_may_overhang_as_far_as_declared() -> None:
 
 
 PANEL = "jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}"
-OVER = f"outlines.soic-8.overhang_mm: 3\n{PLACED}.U1.x: 39"
+OVER = f"outlines.soic-8.overhang_mm: 3\n{PLACED}.U1.y: 13\n{PLACED}.U1.x: 39"
 
 
 def test_a_connector_over_the_next_board() -> None:
     assert found(f"{PANEL}\n{OVER}\n{PLACED}.U1.x: 38.5") == []
     assert found(f"{PANEL}\n{OVER}") == [("overhang-over-panel", f"{PLACED}.U1", Level.WARNING)]
-    meets = f"{PANEL}\n{OVER}\n{PLACED}.D1.x: 1.5"
+    meets = f"{PANEL}\n{OVER}\n{PLACED}.D1.x: 1.5\n{PLACED}.D1.y: 13"
     assert ("overhang-over-panel", f"{PLACED}.U1", Level.ERROR) in found(meets)
     (finding,) = [f for f in linted(edited(meets)).findings if f.rule == "overhang-over-panel"]
     assert "U1 meets D1 of the next board" in finding.now
