@@ -1,16 +1,26 @@
 """A job: the board, its panel, where it lies, what goes where."""
 
 import re
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import ConfigDict, model_validator
 
 from jobcheck.description.fields import Described, count, measurement, note, setting
 from jobcheck.description.parts import Zero
-from jobcheck.description.values import Day, Key, Mark, Point, PositivePair
+from jobcheck.description.values import Day, Key, Mark, Pair, Point, PositivePair
 
 Side = Literal["top", "bottom"]
 Bottom = Literal["as-placed", "through-top-mirrored-y", "through-top-mirrored-x"]
+
+
+_LAYER_ENDINGS = (".gbr", ".gbx", ".ger")
+
+
+def is_component_layer(file: object, format: object = None) -> bool:
+    """Tell whether a list is a component layer of Gerber X3: as declared, else by its ending."""
+    if format is not None:
+        return format == "gerber-x3"
+    return isinstance(file, str) and file.lower().endswith(_LAYER_ENDINGS)
 
 
 class Hole(Described):
@@ -103,22 +113,60 @@ class Columns(Described):
     rotation: str | None = setting("Column of the rotation.", None)
     side: str | None = setting("Column of the side.", None)
     fitted: str | None = setting("Column that says whether a part is fitted.", None)
+    not_fitted: str | None = setting("Column that marks what is not fitted (DNP).", None)
+    value: str | None = setting("Column of the value, where no column names the part.", None)
+    footprint: str | None = setting("Column of the footprint or package.", None)
+    maker_number: str | None = setting("Column of the maker's number.", None)
+    pin1_x: str | None = setting("Column of the centre of pad 1 along x.", None)
+    pin1_y: str | None = setting("Column of the centre of pad 1 along y.", None)
 
 
-class Placements(Described):
-    """The placements: a list in a file, or written here keyed by reference."""
+class ListFile(Described):
+    """What is declared of a list's file; what is not declared, the list itself must tell."""
+
+    file: str | None = setting("The list, beside the job.", None, examples=["placements.csv"])
+    columns: Columns | None = setting("Names of the list's columns.", None)
+    encoding: str | None = setting(
+        "Encoding of the list; UTF-8 where not given.", None, examples=["windows-1252"]
+    )
+    delimiter: Literal["comma", "semicolon", "tab", "aligned"] | None = setting(
+        "What parts its cells; aligned: blanks.", None
+    )
+
+
+class Placements(ListFile):
+    """The placements: a list in a file, or written here keyed by reference.
+
+    A component layer of Gerber X3 declares its own convention for the bottom and its zero.
+    """
 
     model_config = ConfigDict(extra="allow")
     __pydantic_extra__: dict[str, Placement]
 
-    file: str | None = setting("The list, beside the job.", None, examples=["placements.csv"])
-    units: Literal["mm", "mil", "inch"] = setting("Units of the list's positions.", "mm")
-    columns: Columns | None = setting("Names of the list's columns.", None)
+    format: Literal["delimited", "gerber-x3"] | None = setting(
+        "Delimited text or a component layer; told by the file's ending where not given.", None
+    )
+    units: Literal["mm", "mil", "inch", "um", "cm"] | None = setting(
+        "Units of the list's positions, where the list does not say them.", None
+    )
+    decimal: Literal[".", ","] | None = setting("Decimal mark of the list.", None)
+    origin_mm: Pair = setting("Where the list's origin lies on the board, mm.", [0, 0], unit="mm")
+    side: Side | None = setting("The side of all its parts, where no column says it.", None)
     zero: Zero | None = setting("Zero orientation of the list, IEC 61188-7 level.", None)
     bottom: Bottom | None = setting("How the list states rotations on the bottom.", None)
     pin1_checked: Day | None = note(
         "The day somebody compared pin 1 of every polarised part with the board or its drawing."
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _as_the_format_says(cls, block: Any) -> Any:
+        """Fill in what a component layer declares: Gerber Layer Format Specification, 5.6.16."""
+        if not isinstance(block, dict) or not is_component_layer(
+            block.get("file"), block.get("format")
+        ):
+            return block
+        return {"zero": "A", "bottom": "through-top-mirrored-y", **block}
 
     @property
     def by_reference(self) -> dict[str, Placement]:
@@ -133,14 +181,11 @@ class BillItem(Described):
     fitted: bool = setting("Whether it is fitted.", True)
 
 
-class Bill(Described):
+class Bill(ListFile):
     """The bill of materials: a file, or written here keyed by reference."""
 
     model_config = ConfigDict(extra="allow")
     __pydantic_extra__: dict[str, BillItem]
-
-    file: str | None = setting("The bill, beside the job.", None, examples=["bill.csv"])
-    columns: Columns | None = setting("Names of the bill's columns.", None)
 
     @property
     def by_reference(self) -> dict[str, BillItem]:

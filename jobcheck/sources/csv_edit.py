@@ -9,7 +9,8 @@ from typing import Any
 
 from jobcheck.description.paths import Path
 from jobcheck.description.sameness import is_absent, same
-from jobcheck.sources.csv_reader import MM_PER_UNIT, Cells, cell_reader, cell_spans
+from jobcheck.sources.lists.cells import Cells
+from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT
 from jobcheck.sources.places import Held
 from jobcheck.sources.replacing import LineEdit, Refused, Replacing
 
@@ -37,7 +38,7 @@ class _Grid:
         return self.cells.text.text
 
     def spans(self, start: int) -> list[tuple[int, int]]:
-        return cell_spans(self.text, start)
+        return self.cells.spans(start)
 
     def raw(self, start: int) -> list[str]:
         """Return the cells of a row as they are written, quotes included."""
@@ -47,10 +48,10 @@ class _Grid:
         """Return where a row ends, before its line break."""
         return self.spans(start)[-1][1]
 
-    @cached_property
+    @property
     def header(self) -> int:
         """Return where the row of the column names starts."""
-        return next(at for at in self.cells.text.line_starts if any(self.raw(at)))
+        return self.cells.header
 
     @cached_property
     def by_row(self) -> dict[int, list[str]]:
@@ -64,17 +65,24 @@ class _Grid:
 class CsvEdit:
     """Edits of one list, collected by reference and column, made by `result`.
 
-    `units` are those that positions are to stand in.
+    `units` are those that positions are to stand in, where they are declared.
     """
 
-    def __init__(self, held: Held, units: object = "mm", recorded: Held | None = None) -> None:
-        """Take the list as it was read, and the same list of the record that is restored."""
+    def __init__(self, held: Held, units: object = None, recorded: Held | None = None) -> None:
+        """Take the list as it was read, and the same list of the record that is restored.
+
+        Raises:
+            Refused: its rows have no cells that could be edited one by one.
+        """
         assert held.cells is not None
+        if held.cells.delimiter is None:
+            raise Refused(f"{held.cells.text.file} is no delimited list; jobcheck import makes one")
+        self._delimiter = held.cells.delimiter
         self._prefix = held.prefix
         self._grid = _Grid(held.cells)
         self._columns = held.cells.columns
         self._recorded = _Grid(recorded.cells) if recorded and recorded.cells else None
-        self._scale = MM_PER_UNIT.get(str(units), 1.0)
+        self._units = units if isinstance(units, str) and units in MM_PER_UNIT else None
         self._replacing = Replacing(held.cells.text)
         self._asked: dict[int, _Asked] = {}
         self._new: dict[str, dict[str, Any]] = {}
@@ -165,18 +173,18 @@ class CsvEdit:
         old = self._grid.text[at:end]
         mark = ";" if ";" in old else ","
         space = " " if f"{mark} " in old else ""
-        new = _cell(f"{mark}{space}".join(staying), old)
+        new = self._cell(f"{mark}{space}".join(staying), old)
         if new != old:
             self._replacing.replace(at, end, new)
             self._show((staying[0],), at, old.strip(), new.strip())
         for name in left:
             if name not in staying:
                 row = self._grid.raw(start)
-                row[self._columns["reference"]] = _cell(name)
+                row[self._columns["reference"]] = self._cell(name)
                 for column, value in asked.cells[name].items():
                     place = self._columns[column]
                     row[place] = self._spelled(name, column, value, row[place])
-                self._put(name, self._grid.end(start), ",".join(row))
+                self._put(name, self._grid.end(start), self._delimiter.join(row))
 
     # rows that are added
 
@@ -205,17 +213,18 @@ class CsvEdit:
 
     def _composed(self, reference: str, values: dict[str, Any]) -> str:
         row = [""] * len(self._grid.raw(self._grid.header))
-        row[self._columns["reference"]] = _cell(reference)
+        row[self._columns["reference"]] = self._cell(reference)
         for column, value in values.items():
             row[self._columns[column]] = self._spelled(reference, column, value, "")
-        return ",".join(row)
+        return self._delimiter.join(row)
 
     def _recorded_row(self, reference: str, values: dict[str, Any]) -> str | None:
         """Return the recorded row where it says the same under the same column names."""
         recorded = self._recorded
         if recorded is None or reference not in recorded.cells.rows:
             return None
-        if recorded.raw(recorded.header) != self._grid.raw(self._grid.header):
+        is_alike = recorded.cells.delimiter == self._delimiter
+        if not is_alike or recorded.raw(recorded.header) != self._grid.raw(self._grid.header):
             return None
         start = recorded.cells.rows[reference]
         row = recorded.raw(start)
@@ -228,9 +237,12 @@ class CsvEdit:
 
     # cells
 
+    def _cell(self, content: str, old: str = "") -> str:
+        return _written(content, old, self._delimiter)
+
     def _says(self, column: str, cell: str, value: Any) -> bool:
         try:
-            return same(cell_reader(column, self._scale)(_content(cell)), value)
+            return same(self._grid.cells.read(column, _content(cell), self._units), value)
         except ValueError:
             return False
 
@@ -239,13 +251,13 @@ class CsvEdit:
         if self._says(column, old, value):
             return old
         if is_absent(value):
-            return _cell("", old)
+            return self._cell("", old)
         if self._recorded and reference in self._recorded.cells.rows:
             place = self._recorded.cells.columns.get(column)
             start = self._recorded.cells.rows[reference]
             if place is not None and self._says(column, self._recorded.raw(start)[place], value):
-                return _cell(_content(self._recorded.raw(start)[place]), old)
-        return _cell(self._worded(column, value, _content(old)), old)
+                return self._cell(_content(self._recorded.raw(start)[place]), old)
+        return self._cell(self._worded(column, value, _content(old)), old)
 
     def _worded(self, column: str, value: Any, old: str) -> str:
         if isinstance(value, bool):
@@ -253,11 +265,11 @@ class CsvEdit:
             return _cased(yes if value else no, old)
         if isinstance(value, str):
             return _cased(value, old) if column == "side" else value
-        scale = self._scale if column in ("x", "y") else 1.0
-        return next(
-            (text for text in _numbers(value / scale) if self._says(column, text, value)),
-            repr(value),
-        )
+        cells = self._grid.cells
+        number = cells.in_list(column, value, self._units)
+        unit = "mm" if column in LENGTHS and not (self._units or cells.numbers.unit) else ""
+        texts = (text.replace(".", cells.numbers.decimal) + unit for text in _numbers(number))
+        return next((text for text in texts if self._says(column, text, value)), repr(value))
 
     def _pair(self, column: str, old: str) -> tuple[str, str]:
         """Return the words for yes and no that the column uses."""
@@ -282,10 +294,10 @@ def _content(cell: str) -> str:
     return cell
 
 
-def _cell(content: str, old: str = "") -> str:
+def _written(content: str, old: str, delimiter: str) -> str:
     """Write a cell with the padding and the quotes of the old one, and quotes where needed."""
     core = old.strip()
-    needs = content != content.strip() or any(char in content for char in ',"\r\n')
+    needs = content != content.strip() or any(char in content for char in delimiter + '"\r\n')
     if needs or (core[:1] == '"' and content):
         content = '"' + content.replace('"', '""') + '"'
     return old.replace(core, content, 1) if core else content

@@ -8,7 +8,8 @@ from typing import Any
 
 from jobcheck.description.findings import Fault, Place
 from jobcheck.description.paths import Path, is_within
-from jobcheck.sources.csv_reader import Cells
+from jobcheck.sources.lists.cells import Cells
+from jobcheck.sources.lists.reading import List
 from jobcheck.sources.yaml_places import NodeTable
 
 
@@ -29,7 +30,7 @@ class Held:
     cells: Cells | None = field(default=None, repr=False)
     faults: tuple[Fault, ...] = ()
     broken: frozenset[Path] = frozenset()
-    repeated: dict[str, list[int]] = field(default_factory=dict)
+    listed: List | None = field(default=None, repr=False)
     asked: Any = None
     document: dict[str, Any] | None = field(default=None, repr=False)
     """What a job's file says by itself, before its lists were joined to it."""

@@ -8,10 +8,15 @@ from typing import Any
 
 from jobcheck.description.classes import KINDS, text_keys
 from jobcheck.description.findings import Fault, Place
-from jobcheck.description.job import Placements
+from jobcheck.description.job import Bill, Placements
 from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
-from jobcheck.sources.csv_reader import List, read_bill, read_placement_list
+from jobcheck.sources.lists.bill import read_bill
+from jobcheck.sources.lists.gerber import read_component_layer
+from jobcheck.sources.lists.matching import Catalogue, with_parts
+from jobcheck.sources.lists.options import ListOptions, options_of
+from jobcheck.sources.lists.placement_list import read_placement_list
+from jobcheck.sources.lists.reading import List
 from jobcheck.sources.places import Held, Places
 from jobcheck.sources.state import ROOT_FILE, State, Unreadable
 from jobcheck.sources.text import NotUnderstood
@@ -56,6 +61,7 @@ class _ShopReader:
     held: dict[str, Held] = field(default_factory=dict)
     broken: set[Path] = field(default_factory=set)
     repeated: dict[Path, int] = field(default_factory=dict)
+    catalogue: Catalogue = field(default_factory=lambda: Catalogue({}, {}))
 
     def read(self) -> Reading:
         root = self._document(ROOT_FILE, "shop", ("shop",), None)
@@ -67,6 +73,7 @@ class _ShopReader:
         collected: dict[str, dict[str, Any]] = {}
         for kind, collections in COLLECTIONS.items():
             collected |= self._collect(kind, collections, getattr(model, kind), plain)
+        self.catalogue = Catalogue(collected["parts"], collected["outlines"])
         jobs = self._jobs(model.jobs, plain)
         shop = Shop(
             name=self.state.name,
@@ -237,52 +244,44 @@ class _ShopReader:
         if data is None:
             return None
         known = self.like.places.held.get(name) if self.like else None
-        asked = {key: options.get(key) for key in ("columns", "units")}
+        asked = options_of(options)
         if known and known.data == data and (known.prefix, known.asked) == (prefix, asked):
-            self._note_repeated(prefix, known.cells, known.repeated)
+            read = known.listed
+        else:
+            read = self._read_list(data, name, block, asked, prefix)
+        if read is None:
+            return None
+        for reference, starts in read.repeated.items():
+            self.repeated[(*prefix, reference)] = len(starts)
+        rows = with_parts(read, self.catalogue)
+        if known and known.listed is read and known.plain == rows:
             return known
+        return Held(data, block, prefix, plain=rows, cells=read.cells, listed=read, asked=asked)
+
+    def _read_list(
+        self, data: bytes, name: str, block: str, options: ListOptions, prefix: Path
+    ) -> List | None:
         try:
-            read = _read_list(data, name, block, options)
+            if block == "bill":
+                read = read_bill(data, name, options)
+            elif options.is_gerber(name):
+                read = read_component_layer(data, name, options)
+            else:
+                read = read_placement_list(data, name, options)
             self._refuse_reserved(read, block, name)
         except NotUnderstood as error:
             self.faults.append(error.fault)
             self.held[name] = Held(data, block, prefix, faults=(error.fault,))
             return None
-        self._note_repeated(prefix, read.cells, read.repeated)
-        return Held(
-            data,
-            block,
-            prefix,
-            plain=read.rows,
-            cells=read.cells,
-            repeated=read.repeated,
-            asked=asked,
-        )
-
-    def _note_repeated(self, prefix: Path, cells: Any, repeated: dict[str, list[int]]) -> None:
-        for reference, starts in repeated.items():
-            self.repeated[(*prefix, reference)] = len(starts)
+        return read
 
     def _refuse_reserved(self, read: List, block: str, name: str) -> None:
-        model: Any = Placements if block == "placements" else KINDS["job"]
+        keys = (Placements if block == "placements" else Bill).model_fields
         for reference in read.rows:
-            if block == "placements" and reference in model.model_fields:
+            if reference in keys:
                 place = read.cells.place(reference) or Place(name)
                 says = f"A reference cannot be called {reference}: that is a key of the list."
                 raise NotUnderstood(Fault(place, "list-malformed", says, "Rename it."))
-
-
-def _read_list(data: bytes, name: str, block: str, options: Mapping[str, Any]) -> List:
-    named = options.get("columns")
-    columns = {
-        key: value
-        for key, value in (named.items() if isinstance(named, dict) else ())
-        if isinstance(value, str)
-    }
-    if block == "bill":
-        return read_bill(data, name, columns)
-    units = options.get("units", "mm")
-    return read_placement_list(data, name, columns, units if units in ("mil", "inch") else "mm")
 
 
 def _content(held: Held) -> dict[str, Any]:

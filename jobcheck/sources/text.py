@@ -1,17 +1,29 @@
 """Bytes to text: what a file must be before anything reads it."""
 
+import codecs
+import io
 import re
 from bisect import bisect_right
 from functools import cached_property
+from itertools import accumulate
 
 from jobcheck.description.findings import Fault, Place
 
 MARK = b"\xef\xbb\xbf"
 LARGEST_FILE = 64 * 1024 * 1024
 
+_NO_ENCODINGS = frozenset(("idna", "punycode", "undefined", "unicode_escape"))
+_NO_ENCODINGS |= {"raw_unicode_escape", "utf-7", "utf-8-sig", "mbcs", "oem"}
+"""Names that Python knows, but in which nobody saves a file."""
+
 _WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 _LINE_END = re.compile("\r\n|\n|\r")
 _ODD_LINE_END = re.compile("[\x85\u2028\u2029]")
+
+
+def lines_of(text: str) -> list[str]:
+    """Return the lines of a text with their ends: line feed, return, or both."""
+    return io.StringIO(text, newline="").readlines()
 
 
 class NotUnderstood(Exception):
@@ -26,30 +38,62 @@ class NotUnderstood(Exception):
 class Text:
     """The text of one file, without its byte order mark, and where its characters stand."""
 
-    def __init__(self, data: bytes, file: str) -> None:
-        """Decode strict UTF-8.
+    def __init__(self, data: bytes, file: str, encoding: str = "utf-8") -> None:
+        """Decode strictly, as UTF-8 where no other encoding is declared.
 
         Raises:
             NotUnderstood: another encoding, a NUL byte, or a line end that is none in YAML 1.2.
         """
         self.file = file
-        self.mark = len(MARK) if data.startswith(MARK) else 0
+        self.encoding, self.mark = self._codec(data, encoding)
+        if self.encoding == "utf-8":
+            self._refuse_other(data)
+        try:
+            self.text = data[self.mark :].decode(self.encoding)
+        except UnicodeDecodeError as error:
+            at = self.mark + error.start
+            what = f"is not {self.encoding.upper()}: byte {data[at]:#04x}"
+            self._refuse(data, at, what, "Save it as UTF-8.")
+        self.is_single = len(self.text) == len(data) - self.mark
+        self.is_ascii = self.text.isascii()
+        self._refuse_odd_characters()
+
+    def _codec(self, data: bytes, encoding: str) -> tuple[str, int]:
+        """Return the name of an encoding and how many bytes the mark before the text has."""
+        try:
+            name = codecs.lookup(encoding).name
+            known = name not in _NO_ENCODINGS and not name.startswith(("iso2022", "utf-32"))
+            "".encode(name)
+        except (LookupError, ValueError):
+            known = False
+        if not known:
+            do = "Write its usual name, for example windows-1252 or utf-16."
+            self._refuse(b"", 0, f"has no encoding called {encoding[:40]}", do)
+        if name == "utf-16":
+            name = "utf-16-be" if data.startswith(codecs.BOM_UTF16_BE) else "utf-16-le"
+        for mark in (MARK,) if name == "utf-8" else _WIDE_MARKS[:2] if "16" in name else ():
+            if data.startswith(mark):
+                return name, len(mark)
+        return name, 0
+
+    def _refuse_other(self, data: bytes) -> None:
         if data.startswith(_WIDE_MARKS):
             self._refuse(data, 0, "is UTF-16 or UTF-32", "Save it as UTF-8.")
         if 0 in data:
             what = "holds a NUL byte: it is no text"
             self._refuse(data, data.index(0), what, "Restore the file, or save it as UTF-8.")
-        try:
-            self.text = data[self.mark :].decode()
-        except UnicodeDecodeError as error:
-            what = f"is not UTF-8: byte {data[self.mark + error.start]:#04x}"
-            self._refuse(data, self.mark + error.start, what, "Save it as UTF-8.")
-        self.is_ascii = len(self.text) == len(data) - self.mark
+
+    def _refuse_odd_characters(self) -> None:
         odd = None if self.is_ascii else _ODD_LINE_END.search(self.text)
         if odd:
             what = f"holds U+{ord(odd[0]):04X}, which some programs take for a line end"
-            place = self.place(odd.start(), odd.end())
-            raise NotUnderstood(Fault(place, "encoding-wrong", f"{file} {what}.", "Remove it."))
+        elif "\0" in self.text:
+            what = "holds a NUL character: it is no text"
+        else:
+            return
+        at = odd.start() if odd else self.text.index("\0")
+        place = self.place(at, at + 1)
+        raise NotUnderstood(Fault(place, "encoding-wrong", f"{self.file} {what}.", "Remove it."))
 
     def _refuse(self, data: bytes, at: int, what: str, do: str) -> None:
         before = data[:at]
@@ -62,11 +106,24 @@ class Text:
     @cached_property
     def line_starts(self) -> list[int]:
         """Character offset of the start of each line."""
-        return [0, *(end.end() for end in _LINE_END.finditer(self.text))]
+        starts = [0, *accumulate(map(len, lines_of(self.text)))]
+        if len(starts) > 1 and self.text[-1] not in "\r\n":
+            starts.pop()
+        return starts
 
     def byte(self, at: int) -> int:
         """Return the byte offset of a character offset."""
-        return self.mark + (at if self.is_ascii else len(self.text[:at].encode()))
+        return self.mark + (at if self.is_single else len(self.text[:at].encode(self.encoding)))
+
+    def encode(self, text: str) -> bytes:
+        """Return another text as the bytes of this file: its encoding, its mark.
+
+        Raises:
+            UnicodeEncodeError: the encoding has no such character.
+        """
+        mark = MARK if self.encoding == "utf-8" else codecs.BOM_UTF16_LE
+        mark = codecs.BOM_UTF16_BE if self.encoding == "utf-16-be" else mark
+        return (mark if self.mark else b"") + text.encode(self.encoding)
 
     def place(self, start: int, end: int) -> Place:
         """Return the place of a span of characters."""

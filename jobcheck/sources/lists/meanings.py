@@ -1,0 +1,195 @@
+"""What the columns of a list mean: told by their names, never by their place."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+MM_PER_UNIT: Mapping[str, float] = {
+    "mm": 1.0,
+    "mil": 0.0254,
+    "inch": 25.4,
+    "um": 0.001,
+    "cm": 10.0,
+}
+"""Source: 1 inch = 25.4 mm = 1000 mil, exactly (ISO 80000-3, from memory)."""
+
+_UNIT_WORDS = {
+    "mm": ("mm", "millimeter", "millimetre", "millimeters", "millimetres"),
+    "mil": ("mil", "mils", "thou"),
+    "inch": ("inch", "inches", "in", '"'),
+    "um": ("um", "µm", "μm", "micron", "microns"),
+    "cm": ("cm",),
+    "deg": ("deg", "degree", "degrees", "°"),
+}
+UNITS: Mapping[str, str] = {word: unit for unit, words in _UNIT_WORDS.items() for word in words}
+"""Unit words as they stand in lists -> the unit."""
+
+_AXES = (
+    *("{}", "pos{}", "{}pos", "position{}", "{}position", "mid{}", "{}mid", "center{}"),
+    *("{}center", "centre{}", "{}centre", "centroid{}", "{}centroid", "coord{}", "{}coord"),
+    *("coordinate{}", "{}coordinate", "location{}", "{}location", "loc{}", "{}loc", "placement{}"),
+)
+_UNSURE_AXES = "pad{}", "{}pad", "ref{}", "{}ref"
+_PIN_1_AXES = "pin1{}", "{}pin1"
+
+_NAMES: Mapping[str, tuple[str, ...]] = {
+    "reference": (
+        *("reference", "references", "ref", "refs", "refdes", "designator", "designators"),
+        *("referencedesignator", "referencedesignators", "refdesignator", "refdesignators"),
+    ),
+    "part": ("part", "partname", "partnumber", "partno", "pn", "item", "article", "articlenumber"),
+    "value": ("value", "val"),
+    "comment": ("comment",),
+    "footprint": (
+        *("footprint", "package", "pattern", "case", "outline", "landpattern", "packagetype"),
+        *("pcbfootprint", "packagename", "footprintname"),
+    ),
+    "maker_number": (
+        *("makernumber", "mpn", "makerpartnumber", "manufacturerpartnumber", "manufacturerpart"),
+        *("manufacturerpn", "manufacturernumber", "mfrpartnumber", "mfrpart", "mfrpn", "mfgpn"),
+        *("mfgpartnumber", "mfgpart", "mfpn", "mfrno", "manufacturerpartno"),
+    ),
+    "x": tuple(form.format("x") for form in _AXES),
+    "y": tuple(form.format("y") for form in _AXES),
+    "unsure_x": tuple(form.format("x") for form in _UNSURE_AXES),
+    "unsure_y": tuple(form.format("y") for form in _UNSURE_AXES),
+    "pin1_x": tuple(form.format("x") for form in _PIN_1_AXES),
+    "pin1_y": tuple(form.format("y") for form in _PIN_1_AXES),
+    "rotation": ("rotation", "rot", "angle", "orientation", "orient", "theta", "rotationangle"),
+    "side": (
+        *("side", "layer", "boardside", "topbottom", "topbot", "tb", "face", "mountside"),
+        *("mountingside", "placementside", "placementlayer", "pcbside", "boardlayer"),
+    ),
+    "mirror": ("mirror", "mirrored", "flip", "flipped"),
+    "fitted": ("fitted", "fit", "populate", "populated", "place", "placed", "assemble"),
+    "not_fitted": (
+        *("dnp", "dnf", "dni", "dns", "nofit", "notfitted", "donotplace", "donotpopulate"),
+        *("donotfit", "donotinstall", "donotstuff", "unpopulated", "notplaced", "notpopulated"),
+    ),
+    "mount": ("mount", "mounttype", "mounting", "mountingtype", "technology"),
+    "quantity": ("quantity", "qty", "count", "pieces", "pcs"),
+}
+_MEANING = {name: meaning for meaning, names in _NAMES.items() for name in names}
+
+DECLARABLE = (
+    *("reference", "part", "value", "footprint", "maker_number", "x", "y", "rotation", "side"),
+    *("fitted", "not_fitted", "pin1_x", "pin1_y"),
+)
+"""Meanings that `columns` may give to a column by its name."""
+
+LENGTHS = ("x", "y", "pin1_x", "pin1_y")
+
+_BRACKET = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]\s*$")
+_APART = re.compile(r"[\W_]+")
+
+
+@dataclass(frozen=True)
+class Header:
+    """The name of one column: what is compared of it, and the unit that stands with it.
+
+    `odd` is what stands in brackets where it is no unit.
+    """
+
+    text: str
+    key: str
+    unit: str | None = None
+    odd: str = ""
+
+
+def read_header(cell: str) -> Header:
+    """Take a column's name apart: `PosX [mil]`, `pos_x_mm` and `Pos. X / mm` name a unit."""
+    text = cell.strip().lstrip("#").strip()
+    lowered = text.lower()
+    bracket = _BRACKET.search(lowered)
+    if bracket:
+        name, inside = lowered[: bracket.start()], bracket[1].strip()
+        unit = UNITS.get(inside)
+        return Header(text, _APART.sub("", name), unit, "" if unit else inside)
+    words = [word for word in _APART.split(lowered) if word]
+    if len(words) > 1 and words[-1] in UNITS:
+        return Header(text, "".join(words[:-1]), UNITS[words[-1]])
+    return Header(text, "".join(words))
+
+
+@dataclass
+class Recognised:
+    """Which column holds what: meaning -> place in the row, and the units that names carry.
+
+    `several` are meanings that more than one column could have; `odd` those whose name carries
+    something in brackets that is no unit; `missing` are declared names that no column has.
+    """
+
+    headers: Sequence[Header]
+    columns: dict[str, int] = field(default_factory=dict)
+    units: dict[str, str] = field(default_factory=dict)
+    several: dict[str, list[int]] = field(default_factory=dict)
+    odd: dict[str, int] = field(default_factory=dict)
+    missing: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def unknown(self) -> list[int]:
+        """Columns that mean nothing here."""
+        known = {*self.columns.values(), *(at for found in self.several.values() for at in found)}
+        return [i for i, header in enumerate(self.headers) if header.text and i not in known]
+
+    def has(self, meaning: str) -> bool:
+        """Tell whether some column could have a meaning."""
+        return meaning in self.columns or meaning in self.several
+
+
+def recognise(cells: Sequence[str], named: Mapping[str, str]) -> Recognised:
+    """Find the columns of a row of names; `named` are declared names by their meaning."""
+    found = Recognised([read_header(cell) for cell in cells])
+    taken = _declared(found, cells, named)
+    candidates: dict[str, list[int]] = {}
+    for at, header in enumerate(found.headers):
+        meaning = _MEANING.get(header.key)
+        if at not in taken and meaning and meaning not in named:
+            candidates.setdefault(meaning, []).append(at)
+    _join_unsure(candidates, named)
+    for meaning, places in candidates.items():
+        if len(places) > 1:
+            found.several[meaning] = places
+        else:
+            found.columns[meaning] = places[0]
+    _note_units(found)
+    return found
+
+
+def _declared(found: Recognised, cells: Sequence[str], named: Mapping[str, str]) -> set[int]:
+    for meaning, name in named.items():
+        wanted = name.strip().lower()
+        exact = [i for i, cell in enumerate(cells) if cell.strip().lower() == wanted]
+        key = read_header(name).key
+        places = exact or [i for i, header in enumerate(found.headers) if header.key == key]
+        if len(places) > 1:
+            found.several[meaning] = places
+        elif places:
+            found.columns[meaning] = places[0]
+        else:
+            found.missing[meaning] = name
+    return {*found.columns.values()}
+
+
+def _join_unsure(candidates: dict[str, list[int]], named: Mapping[str, str]) -> None:
+    """A pad's or a reference point's position may be meant or not: it is never taken unasked."""
+    for axis in ("x", "y"):
+        unsure = candidates.pop(f"unsure_{axis}", [])
+        if not unsure or axis in named:
+            continue
+        if axis in candidates or len(unsure) > 1:
+            candidates[axis] = sorted([*candidates.get(axis, []), *unsure])
+        else:
+            candidates[f"unsure_{axis}"] = unsure
+
+
+def _note_units(found: Recognised) -> None:
+    for meaning, at in found.columns.items():
+        header = found.headers[at]
+        if meaning in LENGTHS and header.unit and header.unit != "deg":
+            found.units[meaning] = header.unit
+        wrong = header.unit in MM_PER_UNIT if meaning == "rotation" else header.unit == "deg"
+        if meaning in (*LENGTHS, "rotation") and (header.odd or (header.unit and wrong)):
+            found.odd[meaning] = at

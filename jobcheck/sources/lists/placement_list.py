@@ -1,0 +1,521 @@
+"""A placement list in delimited or aligned text: recognised by meaning, read or refused."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from jobcheck.sources.lists.cells import Cells
+from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT, UNITS, Recognised
+from jobcheck.sources.lists.numbers import (
+    Numbers,
+    Undecided,
+    decide_decimal,
+    has_unit,
+    moved,
+    plain_numbers,
+)
+from jobcheck.sources.lists.options import ListOptions
+from jobcheck.sources.lists.reading import List, Named, Told
+from jobcheck.sources.lists.table import Table, read_table, tail_of
+from jobcheck.sources.lists.words import (
+    fitted_read,
+    is_fiducial,
+    is_not_fitted,
+    mirror_read,
+    mount_read,
+    not_fitted_read,
+    side_of,
+    side_read,
+    without_mark,
+)
+from jobcheck.sources.text import NotUnderstood, Text
+
+NAMING = ("value", "footprint", "maker_number", "comment")
+"""Columns that say what a part is without naming one of the shop's."""
+
+PLAIN = ("reference", "part", *LENGTHS, "rotation", "side", "fitted")
+"""Columns whose cells are values of a placement as they stand."""
+
+_DECISIVE = (
+    *("reference", "x", "y", "rotation", "side", "mirror", "part", "fitted", "not_fitted"),
+    *("pin1_x", "pin1_y"),
+)
+_TITLE_UNIT = re.compile(r"\bunits?\b(?:\s+(?:used|are|is))?\s*[:=]?\s*(\w+|\")", re.IGNORECASE)
+_TITLE_SIDE = re.compile(r"\b(?:side|layer)\s*[:=]\s*([\w. ]+)", re.IGNORECASE)
+_NAMES_BOTTOM = re.compile(r"(?<![a-z])(bot|bottom|back)(?![a-z])", re.IGNORECASE)
+_FITTED_READERS: dict[str, Callable[[str], bool | None]] = {
+    "fitted": fitted_read,
+    "not_fitted": not_fitted_read,
+    "mount": mount_read,
+}
+
+
+def read_placement_list(data: bytes, file: str, options: ListOptions) -> List:
+    """Read a placement list; positions come back in mm on the board, sides as top and bottom.
+
+    An empty cell leaves its value out. Fiducials are no placements.
+
+    Raises:
+        NotUnderstood: with the first fault of the list: what cannot be understood, or may be
+            understood in two ways.
+    """
+    text = decoded(data, file, options)
+    table = read_table(text, options, _suits, "placements")
+    refuse_unclear(table, _DECISIVE)
+    reader = _Reader(table, options, *_spelling(table, options))
+    return reader.regular() or reader.row_by_row()
+
+
+def decoded(data: bytes, file: str, options: ListOptions) -> Text:
+    """Return the text of a list in the encoding that is declared, UTF-8 for none.
+
+    Raises:
+        NotUnderstood: it is in another encoding; the remedy is to declare it.
+    """
+    try:
+        return Text(data, file, options.encoding or "utf-8")
+    except NotUnderstood as error:
+        fault = error.fault
+        if fault.rule == "encoding-wrong" and fault.do == "Save it as UTF-8.":
+            do = "Save it as UTF-8, or declare its encoding: windows-1252, utf-16 or another."
+            raise NotUnderstood(replace(fault, do=do)) from None
+        raise
+
+
+def _suits(found: Recognised) -> bool:
+    axes = (found.has(axis) or found.has(f"unsure_{axis}") for axis in ("x", "y"))
+    return found.has("reference") and all(axes)
+
+
+def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
+    """Refuse a row of names that leaves a column of those in doubt.
+
+    Raises:
+        NotUnderstood: two columns could be one, a declared one is missing, a name is odd.
+    """
+    found = table.found
+    for meaning, name in found.missing.items():
+        names = ", ".join(header.text for header in found.headers if header.text)
+        says = f"No column is called {name}, declared as columns.{meaning}. It has: {names[:200]}."
+        raise table.fault(table.header_line, says, f"Name the column under columns.{meaning}.")
+    for meaning in filter(found.several.get, decisive):
+        names = " and ".join(found.headers[i].text for i in found.several[meaning])
+        raise table.name_fault(
+            meaning,
+            f"Several columns could be the {meaning}: {names}.",
+            f"Name the one that is meant under columns.{meaning}.",
+        )
+    for axis in ("x", "y"):
+        if f"unsure_{axis}" in found.columns:
+            name = found.headers[found.columns[f"unsure_{axis}"]].text
+            raise table.name_fault(
+                f"unsure_{axis}",
+                f"{name} may be the position of a pad or of the whole part.",
+                f"Declare columns.{axis}: {name} where it is the centre of the part.",
+            )
+    for meaning, at in found.odd.items():
+        raise table.name_fault(
+            meaning,
+            f"The unit of column {found.headers[at].text} is not understood.",
+            f"Convert it, or declare columns.{meaning}: the name of another column.",
+        )
+
+
+# how its numbers are written
+
+
+def _spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], Told]:
+    decimal = options.decimal or _decimal(table)
+    units: dict[str, str | None] = {}
+    sources = set()
+    numbers: dict[str, Numbers] = {}
+    for meaning in (m for m in LENGTHS if m in table.found.columns):
+        units[meaning], source, named = _unit(table, options, meaning)
+        sources.add(source)
+        numbers[meaning] = Numbers(decimal, units[meaning], named)
+    numbers["rotation"] = Numbers(decimal)
+    told = Told(
+        shape=table.dialect.name,
+        encoding=table.text.encoding,
+        decimal=decimal,
+        unit=", ".join(dict.fromkeys(unit or "in each cell" for unit in units.values())),
+        unit_from=", ".join(sorted(sources)),
+        columns={m: table.found.headers[i].text for m, i in table.found.columns.items()},
+        unknown=[table.found.headers[i].text for i in table.found.unknown],
+    )
+    return numbers, told
+
+
+def _decimal(table: Table) -> str:
+    meanings = [m for m in (*LENGTHS, "rotation") if m in table.found.columns]
+    whole = table.text.text
+    has_commas = '"' in whole if table.dialect.name == "comma" else "," in whole
+    if not has_commas or not any("," in cell for m in meanings for cell in table.column(m)):
+        return "."
+    try:
+        return decide_decimal(c for meaning in meanings for c in _data_cells(table, meaning))
+    except Undecided as doubt:
+        at = table.found.columns["x"]
+        lines = (
+            line
+            for row, line in zip(table.rows, table.lines, strict=True)
+            if any("," in row[table.found.columns[m]] for m in meanings)
+        )
+        raise table.cell_fault(next(lines), at, doubt.says, doubt.do) from None
+
+
+def _data_cells(table: Table, meaning: str) -> Iterator[str]:
+    at = table.found.columns[meaning]
+    return (row[at].strip() for row in table.rows if any(map(str.isdigit, row[at])))
+
+
+def _unit(table: Table, options: ListOptions, meaning: str) -> tuple[str | None, str, str | None]:
+    """Return the unit of a column (None: it stands in each cell), whence it is known, its name.
+
+    Raises:
+        NotUnderstood: nothing says it, or two things say different ones.
+    """
+    named = table.found.units.get(meaning) or table.unit_row.get(meaning)
+    if options.units and named and named != options.units:
+        raise table.name_fault(
+            meaning,
+            f"Column {table.found.headers[table.found.columns[meaning]].text} is in {named}, "
+            f"but units declares {options.units}.",
+            "Look which is true, and correct units or the list.",
+        )
+    if named or options.units:
+        source = "the row of names" if named else "as declared"
+        return named or options.units, source, named or options.units
+    said = _title_unit(table)
+    if any(map(has_unit, _data_cells(table, meaning))):
+        return said, "each cell", None
+    if said:
+        return said, "the title", said
+    raise table.name_fault(
+        meaning,
+        "Nothing says in which unit the positions are.",
+        "Declare units: mm, mil or inch.",
+    )
+
+
+def _title_unit(table: Table) -> str | None:
+    said = {
+        UNITS[word.lower()]: line
+        for line in table.around
+        for word in _TITLE_UNIT.findall(line)
+        if UNITS.get(word.lower()) in MM_PER_UNIT
+    }
+    if len(said) > 1:
+        raise table.fault(
+            table.header_line,
+            f"The lines around the table name several units: {' and '.join(said)}.",
+            "Declare units: the one of the positions.",
+        )
+    return next(iter(said), None)
+
+
+# its rows
+
+
+def _rows(columns: dict[str, list[Any]]) -> list[dict[str, Any]]:
+    """Return whole columns as rows; those that every list has are put in at once."""
+    x, y = columns.pop("x"), columns.pop("y")
+    rows: list[dict[str, Any]] = [{"x": at_x, "y": at_y} for at_x, at_y in zip(x, y, strict=True)]
+    for name, values in columns.items():
+        for row, value in zip(rows, values, strict=True):
+            row[name] = value
+    return rows
+
+
+@dataclass
+class _Reader:
+    table: Table
+    options: ListOptions
+    numbers: dict[str, Numbers]
+    told: Told
+
+    def __post_init__(self) -> None:
+        found = self.table.found
+        self.columns = found.columns
+        self.side = self._side_of_all()
+        self._refuse_hidden_marks()
+        own = {m: i for m, i in self.columns.items() if m in PLAIN}
+        self.cells = Cells(
+            self.table.text,
+            own,
+            self.table.dialect,
+            self.numbers["x"],
+            self.options.origin_mm,
+        )
+        self.cells.header_line = self.table.header_line
+        if "part" not in self.columns:
+            stand_in = [self.columns[name] for name in NAMING if name in self.columns]
+            self.cells.stands_for = {"part": stand_in[0]} if stand_in else {}
+
+    # what holds for all rows
+
+    def _side_of_all(self) -> str | None:
+        """Return the side of all rows, None where a column says it.
+
+        Raises:
+            NotUnderstood: nothing says it.
+        """
+        if "side" in self.columns or "mirror" in self.columns:
+            return None
+        if self.options.side:
+            self.told = replace(self.told, side_from=f"{self.options.side}, as declared")
+            return self.options.side
+        suspect = next(filter(self._holds_sides, self.table.found.unknown), None)
+        if suspect is not None:
+            name = self.table.found.headers[suspect].text
+            raise self.table.cell_fault(
+                self.table.header_line,
+                suspect,
+                f"Column {name} holds sides, but is not recognised by its name.",
+                f"Declare columns.side: {name}.",
+            )
+        said = {side_of(w) for line in self.table.around for w in _TITLE_SIDE.findall(line)}
+        said.discard(None)
+        if len(said) == 1:
+            side = str(said.pop())
+            self.told = replace(self.told, side_from=f"{side}, from the title")
+            return side
+        if len(said) > 1 or _NAMES_BOTTOM.search(self.table.text.file.rpartition("/")[2]):
+            raise self.table.fault(
+                self.table.header_line,
+                "No column says on which side the parts lie, and the list speaks of the bottom.",
+                "Declare side: top or bottom where all are on one, or columns.side.",
+            )
+        return None
+
+    def _holds_sides(self, column: int) -> bool:
+        cells = {row[column].strip() for row in self.table.rows}
+        return bool(cells - {""}) and all(side_of(cell) for cell in cells if cell)
+
+    def _holds_numbers(self, column: int) -> bool:
+        cells = {row[column].strip() for row in self.table.rows} - {""}
+        return bool(cells) and all(any(map(str.isdigit, cell)) for cell in cells)
+
+    def _refuse_hidden_marks(self) -> None:
+        suspects = self.table.found.unknown if "rotation" not in self.columns else []
+        suspect = next(filter(self._holds_numbers, suspects), None)
+        if suspect is not None:
+            name = self.table.found.headers[suspect].text
+            raise self.table.cell_fault(
+                self.table.header_line,
+                suspect,
+                f"No column is recognised as rotation, and {name} holds numbers.",
+                f"Declare columns.rotation: {name}, or give the list a column of that name.",
+            )
+        for column in self.table.found.unknown:
+            if any(is_not_fitted(row[column]) for row in self.table.rows):
+                name = self.table.found.headers[column].text
+                raise self.table.cell_fault(
+                    self.table.header_line,
+                    column,
+                    f"Column {name} marks parts that are not fitted, but is not recognised by its "
+                    "name.",
+                    f"Declare columns.not_fitted: {name}.",
+                )
+
+    def _result(self) -> List:
+        return List({}, self.cells, skipped=self.table.skipped, told=self.told)
+
+    # all rows at once
+
+    def regular(self) -> List | None:
+        """Read all rows by columns, or return None where a row needs a look of its own."""
+        references = self.table.column("reference")
+        if not self._are_plain(references):
+            return None
+        columns: dict[str, list[Any]] = {}
+        for meaning in (*LENGTHS, "rotation"):
+            if meaning in self.columns:
+                values = self._plain_column(meaning)
+                if values is None:
+                    return None
+                columns[meaning] = values
+        if not self._add_words(columns):
+            return None
+        result = self._result()
+        result.rows = dict(zip(references, _rows(columns), strict=True))
+        starts = self.table.text.line_starts
+        lines = map(starts.__getitem__, self.table.lines)
+        self.cells.rows = dict(zip(references, lines, strict=True))
+        self._name_all(result, references)
+        return result
+
+    def _are_plain(self, references: list[str]) -> bool:
+        joined = "\n".join(references).lower()
+        naming = ("part", *NAMING)
+        others = (set(self.table.column(name)) for name in naming if name in self.columns)
+        return (
+            len(set(references)) == len(references)
+            and "" not in references
+            and "fid" not in joined
+            and "," not in joined
+            and ";" not in joined
+            and not any("fiducial" in cell.lower() for cells in others for cell in cells)
+        )
+
+    def _plain_column(self, meaning: str) -> list[Any] | None:
+        values: list[Any] | None = plain_numbers(self.table.column(meaning))
+        numbers = self.numbers[meaning]
+        if values is None or meaning == "rotation":
+            return values
+        if numbers.unit is None:
+            return None
+        scale, origin = MM_PER_UNIT[numbers.unit], self.cells.axis_origin(meaning)
+        if scale == 1.0 and not origin:
+            return values
+        return [moved(value, scale, origin) for value in values]
+
+    def _add_words(self, columns: dict[str, list[Any]]) -> bool:
+        """Add the columns of words; tell whether every row has a plain one."""
+        if "part" in self.columns:
+            parts = self.table.column("part")
+            if any(not part or without_mark(part)[1] for part in set(parts)):
+                return False
+            columns["part"] = parts
+        elif any(
+            without_mark(cell)[1]
+            for name in NAMING
+            if name in self.columns
+            for cell in set(self.table.column(name))
+        ):
+            return False
+        for meaning, read in (("side", side_read), ("mirror", mirror_read)):
+            if meaning in self.columns and (meaning == "side" or "side" not in self.columns):
+                cells = self.table.column(meaning)
+                try:
+                    sides = {cell: read(cell) for cell in set(cells)}
+                except ValueError:
+                    return False
+                if None in sides.values():
+                    return False
+                columns["side"] = [sides[cell] for cell in cells]
+        if self.side:
+            columns["side"] = [self.side] * len(self.table.rows)
+        return not any(meaning in self.columns for meaning in _FITTED_READERS)
+
+    def _name_all(self, result: List, references: list[str]) -> None:
+        if "part" in self.columns:
+            return
+        columns = [
+            self.table.column(name) if name in self.columns else [""] * len(references)
+            for name in NAMING
+        ]
+        for reference, value, footprint, number, comment in zip(references, *columns, strict=True):
+            result.named[reference] = Named(value or comment, footprint, number)
+
+    # one row after the other
+
+    def row_by_row(self) -> List:
+        """Read every row by itself.
+
+        Raises:
+            NotUnderstood: with the first that cannot be read.
+        """
+        result = self._result()
+        tail = tail_of(self.table)
+        for number, (row, line) in enumerate(zip(self.table.rows, self.table.lines, strict=True)):
+            cells = [cell.strip() for cell in row]
+            if not any(cells):
+                continue
+            if number >= tail:
+                self.table.skip(line, "after the table")
+            elif cells == self.table.names:
+                self.table.skip(line, "names of the columns again")
+            else:
+                self._add(result, cells, line)
+        return result
+
+    def _add(self, result: List, cells: list[str], line: int) -> None:
+        reference = self._reference(cells, line)
+        value, footprint, number = (self._cell(cells, name) for name in NAMING[:3])
+        named = Named(value, footprint, number)
+        comment = self._cell(cells, "comment")
+        values = self._values(cells, line)
+        if is_fiducial(reference, self._cell(cells, "part"), comment, named.value, named.footprint):
+            self.table.skip(line, "fiducial")
+            result.fiducials[reference] = values
+            return
+        start = self.table.text.line_starts[line]
+        if reference in result.rows:
+            first = self.cells.rows[reference]
+            result.repeated.setdefault(reference, [first]).append(start)
+            return
+        if "part" not in self.columns:
+            value, is_marked = without_mark(named.value or comment)
+            if is_marked or any(is_not_fitted(self._cell(cells, name)) for name in NAMING):
+                values["fitted"] = False
+            result.named[reference] = replace(named, value=value)
+        result.rows[reference] = values
+        self.cells.rows[reference] = start
+
+    def _cell(self, cells: list[str], meaning: str) -> str:
+        at = self.columns.get(meaning)
+        return cells[at] if at is not None else ""
+
+    def _reference(self, cells: list[str], line: int) -> str:
+        reference = self._cell(cells, "reference")
+        at = self.columns["reference"]
+        if not reference:
+            raise self.table.cell_fault(
+                line, at, "The row has no reference.", "Name the reference."
+            )
+        if "," in reference or ";" in reference:
+            says = f"{reference!r} lists several references at one place."
+            raise self.table.cell_fault(line, at, says, "Give each a row of its own.")
+        return reference
+
+    def _values(self, cells: list[str], line: int) -> dict[str, Any]:
+        values: dict[str, Any] = {}
+        for meaning in (*LENGTHS, "rotation"):
+            if meaning in self.columns:
+                self._take(values, meaning, cells, line, self._number(meaning))
+        if "part" in self.columns:
+            part, is_marked = without_mark(self._cell(cells, "part"))
+            if part:
+                values["part"] = part
+            if is_marked:
+                values["fitted"] = False
+        if self.side:
+            values["side"] = self.side
+        elif "side" in self.columns:
+            self._take(values, "side", cells, line, side_read)
+        elif "mirror" in self.columns:
+            self._take(values, "mirror", cells, line, mirror_read, "side")
+        for meaning, read in _FITTED_READERS.items():
+            if meaning in self.columns and values.get("fitted") is not False:
+                self._take(values, meaning, cells, line, read, "fitted")
+        return values
+
+    def _number(self, meaning: str) -> Callable[[str], Any]:
+        numbers = self.numbers[meaning]
+        if meaning == "rotation":
+            return numbers.angle
+        origin = self.cells.axis_origin(meaning)
+        return lambda cell: numbers.length(cell, origin)
+
+    def _take(
+        self,
+        values: dict[str, Any],
+        meaning: str,
+        cells: list[str],
+        line: int,
+        read: Callable[[str], Any],
+        into: str = "",
+    ) -> None:
+        try:
+            value = read(self._cell(cells, meaning))
+        except ValueError as error:
+            name = self.table.found.headers[self.columns[meaning]].text
+            raise self.table.cell_fault(
+                line, self.columns[meaning], f"{error}, in column {name}.", "Correct the cell."
+            ) from None
+        if value is not None:
+            values[into or meaning] = value

@@ -1,0 +1,63 @@
+"""What a list says, whatever shape it has."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from jobcheck.sources.lists.cells import Cells
+from jobcheck.sources.lists.table import Skipped
+
+
+@dataclass(frozen=True)
+class Named:
+    """What a list calls a part where it does not name one of the shop's: each empty if unknown."""
+
+    value: str = ""
+    footprint: str = ""
+    maker_number: str = ""
+    height_mm: float | None = None
+    terminals: int | None = None
+
+    def __bool__(self) -> bool:
+        """Tell whether anything is said."""
+        return bool(self.value or self.footprint or self.maker_number)
+
+    @property
+    def text(self) -> str:
+        """What is said, in one line."""
+        return ", ".join(filter(None, (self.maker_number, self.value, self.footprint)))
+
+
+@dataclass(frozen=True)
+class Told:
+    """How a list was read: its shape, its columns by meaning, and whence the unit is known."""
+
+    shape: str = ""
+    encoding: str = "utf-8"
+    decimal: str = "."
+    unit: str = ""
+    unit_from: str = ""
+    side_from: str = ""
+    columns: Mapping[str, str] = field(default_factory=dict)
+    unknown: Sequence[str] = ()
+
+
+@dataclass
+class List:
+    """A list as it was read.
+
+    `rows` holds the plain values by reference, positions in mm on the board; `repeated` the row
+    starts of a reference that is listed more than once (the first row counts); `cells` finds
+    places. `named` is what a list without a column of the shop's parts calls them. `fiducials` are
+    no placements; `skipped` are rows that are neither.
+    """
+
+    rows: dict[str, dict[str, Any]]
+    cells: Cells
+    repeated: dict[str, list[int]] = field(default_factory=dict)
+    named: dict[str, Named] = field(default_factory=dict)
+    fiducials: dict[str, dict[str, Any]] = field(default_factory=dict)
+    skipped: Sequence[Skipped] = ()
+    told: Told = field(default_factory=Told)

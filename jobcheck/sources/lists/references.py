@@ -1,0 +1,57 @@
+"""Reference designators in groups: `R1, R4-R9`."""
+
+from __future__ import annotations
+
+import re
+
+from jobcheck.sources.lists.words import looks_like_reference
+
+_RANGE = re.compile(r"(\D+?)(\d+)\s*(?:-|–|—|\.\.+|\bto\b)\s*(\D*?)(\d+)")
+_PARTING = re.compile(r"[,;\n]")
+_WIDEST = 10_000
+
+
+def expand(cell: str) -> list[str]:
+    """Return the references that a cell lists, ranges written out.
+
+    Raises:
+        ValueError: a range runs backwards, is far too wide, or may be one reference; the message
+            is a clause.
+    """
+    found: list[str] = []
+    for piece in _pieces(cell):
+        found += _range(piece) if _RANGE.fullmatch(piece) else [piece]
+    return found
+
+
+def _pieces(cell: str) -> list[str]:
+    if _PARTING.search(cell):
+        return [piece.strip() for piece in _PARTING.split(cell) if piece.strip()]
+    words = cell.split()
+    if len(words) > 1 and all(map(looks_like_reference, words)):
+        return words
+    return [cell.strip()] if cell.strip() else []
+
+
+def _range(piece: str) -> list[str]:
+    found = _RANGE.fullmatch(piece)
+    assert found is not None
+    prefix, first, other, last = (part.strip() for part in found.groups())
+    if not other:
+        raise ValueError(
+            f"{piece!r} may be a range or one reference; write {prefix}{first}-"
+            f"{prefix}{last} for a range"
+        )
+    if other != prefix or int(last) < int(first):
+        raise ValueError(f"{piece!r} is no range from a lower to a higher number")
+    if int(last) - int(first) >= _WIDEST:
+        raise ValueError(f"{piece!r} would be {int(last) - int(first) + 1:,} references")
+    width = len(first) if first.startswith("0") else 0
+    return [f"{prefix}{number:0{width}d}" for number in range(int(first), int(last) + 1)]
+
+
+def natural(reference: str) -> tuple[tuple[str, int], ...]:
+    """Return what sorts references as people do: R2 before R10."""
+    return tuple(
+        (letters, int(digits or 0)) for letters, digits in re.findall(r"(\D*)(\d*)", reference)
+    )

@@ -1,0 +1,456 @@
+"""A list's table: the row that names its columns, its rows, and what stands around them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from operator import itemgetter
+
+from jobcheck.description.findings import Fault
+from jobcheck.sources.lists.dialect import (
+    DELIMITERS,
+    Aligned,
+    Delimited,
+    Dialect,
+    Span,
+    Torn,
+    gutters,
+)
+from jobcheck.sources.lists.meanings import UNITS, Recognised, recognise
+from jobcheck.sources.lists.options import ListOptions
+from jobcheck.sources.lists.words import looks_like_reference
+from jobcheck.sources.text import NotUnderstood, Text, lines_of
+
+RULE = "list-malformed"
+_SEARCHED = 500
+"""Lines in which the names of the columns must stand."""
+
+_BLANKS = " \t\v\f\x1c\x1d\x1e\x1f"
+_COMMENT = re.compile(r"\s*(#+|//|;)")
+_RULED = re.compile(r"[-=_+*~.|\s]+")
+_NUMERIC = re.compile(r"[-+\u2212]?[.,]?\d")
+_TAIL = re.compile(r"(end|total|sum|count|page|printed|note|generated|exported|created)\b")
+
+Suits = Callable[[Recognised], bool]
+"""Whether a row of names is that of the kind of list that is read."""
+
+
+@dataclass(frozen=True)
+class Skipped:
+    """A row that is no placement: its line from 1, how it begins, why it is left out."""
+
+    line: int
+    text: str
+    why: str
+
+
+@dataclass
+class Table:
+    """What a list holds; `lines` are the lines of its rows, from 0, as is `header_line`."""
+
+    text: Text
+    dialect: Dialect
+    found: Recognised
+    names: list[str]
+    header_line: int
+    rows: list[list[str]] = field(default_factory=list)
+    lines: list[int] = field(default_factory=list)
+    skipped: list[Skipped] = field(default_factory=list)
+    around: list[str] = field(default_factory=list)
+    unit_row: dict[str, str] = field(default_factory=dict)
+    _columns: dict[str, list[str]] = field(default_factory=dict)
+
+    def start(self, line: int) -> int:
+        """Return where a line begins, counted from 0."""
+        return self.text.line_starts[line]
+
+    def column(self, meaning: str) -> list[str]:
+        """Return the cells of a column, without the blanks around them."""
+        if meaning not in self._columns:
+            cells = list(map(itemgetter(self.found.columns[meaning]), self.rows))
+            has_blanks = any(map(self.text.text.__contains__, _BLANKS)) or not self.text.is_ascii
+            self._columns[meaning] = list(map(str.strip, cells)) if has_blanks else cells
+        return self._columns[meaning]
+
+    def skip(self, line: int, why: str) -> None:
+        """Note a row that is left out."""
+        start = self.start(line)
+        text = self.text.text[start : start + 200].splitlines()
+        self.skipped.append(Skipped(line + 1, text[0].strip()[:60] if text else "", why))
+
+    def fault(self, line: int, says: str, do: str) -> NotUnderstood:
+        """Return a fault at the beginning of a line, counted from 0."""
+        return fault_at(self.text, line, says, do)
+
+    def cell_fault(self, line: int, column: int, says: str, do: str) -> NotUnderstood:
+        """Return a fault at a cell."""
+        start = self.start(line)
+        whole = self.text.text[start:]
+        if line == self.header_line:
+            whole = _unmarked(whole)
+        spans = self.dialect.spans(whole, 0)
+        at, end = spans[min(column, len(spans) - 1)]
+        return NotUnderstood(Fault(self.text.place(start + at, start + end), RULE, says, do))
+
+    def name_fault(self, meaning: str, says: str, do: str) -> NotUnderstood:
+        """Return a fault at the name of a column."""
+        places = self.found.several.get(meaning) or [self.found.columns.get(meaning, 0)]
+        return self.cell_fault(self.header_line, places[0], says, do)
+
+
+def fault_at(text: Text, line: int, says: str, do: str) -> NotUnderstood:
+    """Return a fault at the beginning of a line of a text, counted from 0."""
+    start = text.line_starts[line]
+    return NotUnderstood(Fault(text.place(start, start), RULE, says, do))
+
+
+def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Table:
+    """Find the table in a text: its row of names is the first that suits.
+
+    Raises:
+        NotUnderstood: no row suits, several delimiters part it, or a row breaks off.
+    """
+    lines = lines_of(text.text)
+    line, dialects = _find_header(text, lines, options, suits, kind)
+    header = _unmarked(lines[line].rstrip("\r\n"))
+    dialect = dialects[0]
+    if isinstance(dialect, Aligned):
+        dialect = _aligned(text, header, lines, line, options, suits)
+    names = [cell.strip() for cell in dialect.cells(header)]
+    found = recognise(names, options.columns)
+    table = Table(text, dialect, found, names, line)
+    table.around = [held.strip() for held in lines[:line] if held.strip()]
+    _fill(table, lines)
+    return table
+
+
+def _unmarked(line: str) -> str:
+    """Return a line with blanks in the place of a comment's mark."""
+    found = re.match(r"\s*#+", line)
+    return " " * found.end() + line[found.end() :] if found else line
+
+
+# the row of names
+
+
+def _dialects(options: ListOptions) -> Iterator[Dialect]:
+    for name in DELIMITERS:
+        if options.delimiter in (None, name):
+            yield Delimited(name)
+    if options.delimiter in (None, "aligned"):
+        yield Aligned()
+        yield Aligned(by_phrase=True)
+
+
+def _find_header(
+    text: Text, lines: Sequence[str], options: ListOptions, suits: Suits, kind: str
+) -> tuple[int, list[Dialect]]:
+    best: tuple[int, int, Recognised] | None = None
+    for number, line in enumerate(lines[:_SEARCHED]):
+        if not line.strip():
+            continue
+        suiting: list[Dialect] = []
+        for dialect in _dialects(options):
+            found = recognise(dialect.cells(_unmarked(line.rstrip("\r\n"))), options.columns)
+            if suits(found):
+                suiting.append(dialect)
+            known = len(found.columns) + len(found.several)
+            if known > (best[0] if best else 1):
+                best = (known, number, found)
+        if suiting:
+            _refuse_several(text, number, suiting)
+            return number, suiting
+    raise _no_header(text, best, options, kind)
+
+
+def _refuse_several(text: Text, line: int, suiting: list[Dialect]) -> None:
+    delimited = [dialect.name for dialect in suiting if isinstance(dialect, Delimited)]
+    if len(delimited) > 1:
+        raise fault_at(
+            text,
+            line,
+            f"The columns may be parted by {' or '.join(delimited)}.",
+            f"Declare delimiter: {delimited[0]} or {delimited[1]}.",
+        )
+
+
+def _no_header(
+    text: Text, best: tuple[int, int, Recognised] | None, options: ListOptions, kind: str
+) -> NotUnderstood:
+    needed = "reference, x and y" if kind == "placements" else "reference and part"
+    if not text.text.strip():
+        return fault_at(text, 0, f"{text.file} is empty.", "Its first row names the columns.")
+    if best is None:
+        return fault_at(
+            text,
+            0,
+            f"No row names the columns: {needed} are needed.",
+            "Give the list a row of names, or name its columns under columns.",
+        )
+    _, line, found = best
+    if found.missing:
+        meaning, name = next(iter(found.missing.items()))
+        says = f"No column is called {name}, declared as columns.{meaning}."
+    else:
+        wanted = ("reference", "x", "y") if kind == "placements" else ("reference", "part")
+        absent = [meaning for meaning in wanted if not found.has(meaning)]
+        says = f"No column of this row is recognised as {' or '.join(absent)}."
+    names = ", ".join(header.text for header in found.headers if header.text)
+    meaning = next(iter(found.missing), "") or absent[0]
+    return fault_at(
+        text, line, f"{says} It has: {names[:200]}.", f"Name the column under columns.{meaning}."
+    )
+
+
+# columns aligned by spaces
+
+
+def _aligned(
+    text: Text,
+    header: str,
+    lines: Sequence[str],
+    at: int,
+    options: ListOptions,
+    suits: Suits,
+) -> Aligned:
+    """Choose how aligned rows are parted; where two ways differ they are refused."""
+    body = _data_lines(lines[at + 1 :])
+    ways: list[tuple[int, Aligned]] = []
+    columns = _character_columns(header, body, options)
+    for way in (Aligned(columns), Aligned(), Aligned(by_phrase=True)):
+        is_by_characters = bool(way.columns)
+        if not is_by_characters and not _counts_agree(way, header, body):
+            continue
+        found = recognise(way.cells(header), options.columns)
+        if suits(found):
+            ways.append((len(found.columns), way))
+    if not ways:
+        raise _unaligned(text, header, lines, at)
+    most = max(known for known, _ in ways)
+    best = [way for known, way in ways if known == most]
+    for line in body:
+        read = [way.cells(line) for way in best]
+        if any(cells != read[0] for cells in read[1:]):
+            raise fault_at(
+                text,
+                lines.index(line),
+                "The cells of this row can be parted in two ways: an empty cell, or one with a "
+                "blank in it.",
+                "Quote it, or export the list with a delimiter.",
+            )
+    return best[0]
+
+
+def _unaligned(text: Text, header: str, lines: Sequence[str], at: int) -> NotUnderstood:
+    wanted = len(Aligned().cells(header))
+    for number in range(at + 1, len(lines)):
+        line = lines[number].rstrip("\r\n")
+        if line in _data_lines([line]) and len(Aligned().cells(line)) != wanted:
+            return fault_at(
+                text,
+                number,
+                f"The row has {len(Aligned().cells(line))} words, the row of names has {wanted}, "
+                "and the columns do not line up.",
+                "Quote a cell that holds a blank, or export the list with a delimiter.",
+            )
+    return fault_at(text, at, "The columns do not line up.", "Export the list with a delimiter.")
+
+
+def _counts_agree(way: Aligned, header: str, body: Sequence[str]) -> bool:
+    wanted = len(way.cells(header))
+    return all(len(way.cells(line)) == wanted for line in body)
+
+
+def _data_lines(lines: Sequence[str]) -> list[str]:
+    """Return the lines that look like rows: between others, from the first to the last of them."""
+    held = [line.rstrip("\r\n") for line in lines]
+    rows = [
+        line
+        for line in held
+        if line.strip() and not _COMMENT.match(line) and not _RULED.fullmatch(line)
+    ]
+    numbers = [sum(bool(_NUMERIC.match(word)) for word in line.split()) for line in rows]
+    last = max((i for i, count in enumerate(numbers) if count > 1), default=-1)
+    return rows[: last + 1]
+
+
+def _character_columns(header: str, body: Sequence[str], options: ListOptions) -> tuple[Span, ...]:
+    """Return the columns of characters that blanks part in every line, empty where none do."""
+    spans = gutters([header, *body])
+    filled = gutters(body)
+    kinds = [
+        (bool(header[a:b].strip()), any(a < end and start < b for start, end in filled))
+        for a, b in spans
+    ]
+    merged = _merge(header, spans, kinds, options)
+    if not merged:
+        return ()
+    ends = [*(start for start, _ in merged[1:]), 10**6]
+    return tuple((start, end) for (start, _), end in zip(merged, ends, strict=True))
+
+
+def _merge(
+    header: str, spans: list[Span], kinds: list[tuple[bool, bool]], options: ListOptions
+) -> list[Span]:
+    """Join a name with the data beside it; nothing where that can be done in several ways."""
+    merged: list[Span] = []
+    at = 0
+    while at < len(spans):
+        named, has_data = kinds[at]
+        following = kinds[at + 1] if at + 1 < len(spans) else (True, True)
+        joined = (spans[at][0], spans[min(at + 1, len(spans) - 1)][1])
+        is_apart = {(named, has_data), following} == {(True, False), (False, True)}
+        if is_apart or (named and not has_data and _is_name(header, joined)):
+            merged.append(joined)
+            at += 1
+        elif named and not has_data and merged and _is_name(header, (merged[-1][0], spans[at][1])):
+            merged[-1] = (merged[-1][0], spans[at][1])
+        elif named:
+            merged.append(spans[at])
+        else:
+            return []
+        at += 1
+    return merged
+
+
+def _is_name(header: str, span: Span) -> bool:
+    """Tell whether several words of a row of names are one name together."""
+    words = header[span[0] : span[1]].split()
+    return len(words) > 1 and bool(recognise([" ".join(words)], {}).columns)
+
+
+# its rows
+
+
+def _fill(table: Table, lines: Sequence[str]) -> None:
+    body = lines[table.header_line + 1 :]
+    first = table.header_line + 1
+    marks = ("#", "//") if table.dialect.name == "semicolon" else ("#", "//", ";")
+    if any(mark in table.text.text for mark in marks):
+        body = _without_comments(table, body, first, marks)
+    try:
+        rows, starts = table.dialect.rows(body)
+    except Torn as torn:
+        raise table.fault(
+            first + torn.row, f"The row breaks off here: {torn}.", "Look at the quotes of this row."
+        ) from None
+    table.rows, table.lines = rows, [first + start for start in starts]
+    if rows and _take_unit_row(table, rows):
+        return
+    width = len(table.names)
+    if not {width}.issuperset(map(len, rows)):
+        _sort_out_widths(table)
+
+
+def _without_comments(
+    table: Table, body: Sequence[str], first: int, marks: tuple[str, ...]
+) -> list[str]:
+    kept = []
+    for number, line in enumerate(body):
+        if line.lstrip().startswith(marks):
+            table.skip(first + number, "comment")
+            table.around.append(line.strip())
+            kept.append("\n")
+        else:
+            kept.append(line)
+    return kept
+
+
+def _take_unit_row(table: Table, rows: list[list[str]]) -> bool:
+    """Take a row of units or of dashes below the names."""
+    at = next((i for i, row in enumerate(rows) if any(cell.strip() for cell in row)), None)
+    if at is None:
+        return False
+    cells = [cell.strip().strip("()[]").lower() for cell in rows[at]]
+    said = [cell for cell in cells if cell and not _RULED.fullmatch(cell)]
+    if not (any(cells) and all(cell in UNITS for cell in said)):
+        return False
+    for meaning, column in table.found.columns.items():
+        if column < len(cells) and cells[column] in UNITS:
+            table.unit_row[meaning] = UNITS[cells[column]]
+    table.skip(table.lines[at], "row of units" if said else "ruled line")
+    del rows[at], table.lines[at]
+    if not said and _take_unit_row(table, rows):
+        return True
+    width = len(table.names)
+    if not {width}.issuperset(map(len, rows)):
+        _sort_out_widths(table)
+    return True
+
+
+def _sort_out_widths(table: Table) -> None:
+    """Leave out blank rows, names that stand again and what follows the table.
+
+    Raises:
+        NotUnderstood: a row has more or fewer cells than the row of names.
+    """
+    width = len(table.names)
+    tail = tail_of(table)
+    rows, lines = [], []
+    for number, (row, line) in enumerate(zip(table.rows, table.lines, strict=True)):
+        if not any(cell.strip() for cell in row):
+            continue
+        if number >= tail:
+            table.skip(line, "after the table")
+            table.around.append(" ".join(row).strip())
+            continue
+        if len(row) > width and not any(cell.strip() for cell in row[width:]):
+            row = row[:width]
+        if len(row) != width and all(_RULED.fullmatch(cell) for cell in row if cell):
+            table.skip(line, "ruled line")
+            continue
+        if len(row) != width:
+            raise _wrong_width(table, row, line)
+        rows.append(row)
+        lines.append(line)
+    table.rows, table.lines = rows, lines
+
+
+def _wrong_width(table: Table, row: list[str], line: int) -> NotUnderstood:
+    says = f"The row has {len(row)} cells, the row of names has {len(table.names)}."
+    do = "Give it as many, and quote a cell that holds the delimiter."
+    if table.dialect.name == "comma" and len(row) > len(table.names):
+        do += " Decimal commas: quote them, or export with semicolons."
+    return table.fault(line, says, do)
+
+
+def tail_of(table: Table) -> int:
+    """Return the first of the rows that only follow the table, the number of rows for none.
+
+    Such a row has no reference and no position, and stands apart: after a blank line or a
+    comment, with one or two cells, or beginning with a word such as `total`.
+    """
+    rows = table.rows
+    last = max((i for i, row in enumerate(rows) if _is_data(table, row)), default=-1)
+    if last < 0:
+        return len(rows)
+    tail = next((i for i in range(last + 1, len(rows)) if any(map(str.strip, rows[i]))), len(rows))
+    if tail == len(rows):
+        return tail
+    is_apart = tail > last + 1 or table.lines[tail] > table.lines[last] + 1
+    for row in rows[tail:]:
+        is_blank = not any(map(str.strip, row))
+        if not is_blank and not _may_follow(table, row, is_apart):
+            return len(rows)
+        is_apart = is_apart or is_blank
+    return tail
+
+
+def _may_follow(table: Table, row: list[str], is_apart: bool) -> bool:
+    filled = [cell.strip() for cell in row if cell.strip()]
+    needed = [
+        table.found.columns[name] for name in ("x", "y", "part") if name in table.found.columns
+    ]
+    is_odd = len(row) != len(table.names) or not all(row[at].strip() for at in needed)
+    return bool(_TAIL.match(filled[0].lower())) or (is_odd and (is_apart or len(filled) < 3))
+
+
+def _is_data(table: Table, row: list[str]) -> bool:
+    columns = table.found.columns
+    at = columns.get("reference", 0)
+    pieces = re.split(r"[,;\s-]", row[at].strip()) if at < len(row) else []
+    if pieces and looks_like_reference(pieces[0]):
+        return True
+    axes = [columns[axis] for axis in ("x", "y") if axis in columns]
+    return bool(axes) and all(i < len(row) and _NUMERIC.match(row[i].strip()) for i in axes)

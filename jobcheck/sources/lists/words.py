@@ -1,0 +1,128 @@
+"""Words of lists for sides, for fitted or not, and for fiducials."""
+
+from __future__ import annotations
+
+import re
+
+_TOP = (
+    *("top", "t", "front", "f", "f.cu", "top layer", "toplayer", "top side", "topside"),
+    *("front side", "component side", "component", "primary", "primary side", "layer top"),
+)
+_BOTTOM = (
+    *("bottom", "bot", "b", "back", "b.cu", "bottom layer", "bottomlayer", "bottom side"),
+    *("bottomside", "bot layer", "back side", "solder side", "solder", "secondary"),
+    *("secondary side", "layer bottom"),
+)
+_SIDES = {**dict.fromkeys(_TOP, "top"), **dict.fromkeys(_BOTTOM, "bottom")}
+_YES = frozenset(("yes", "true", "1", "y", "x"))
+_NO = frozenset(("no", "false", "0", "n"))
+_NOT_FITTED = (
+    *("dnp", "dnf", "dni", "do not place", "do not populate", "do not fit", "do not install"),
+    *("not fitted", "not placed", "not populated", "no fit", "nofit", "unpopulated", "no pop"),
+)
+NOT_FITTED = frozenset(_NOT_FITTED)
+_MOUNT = {
+    **dict.fromkeys(("smd", "smt", "surface mount", "surface"), True),
+    **dict.fromkeys(("th", "tht", "pth", "through hole", "through-hole", "thru hole"), False),
+    **dict.fromkeys(("thru-hole", "pressfit", "press fit", "press-fit"), False),
+}
+_UNFITTED_END = re.compile(r"[\s/,;(\[-]+(dnp|dnf|dni|not fitted|do not fit|do not place)[)\]]?$")
+_FIDUCIAL_REFERENCE = re.compile(r"fid(?:ucial)?s?[-_ ]?\d*", re.IGNORECASE)
+_FIDUCIAL = re.compile(r"fiducial", re.IGNORECASE)
+_REFERENCE = re.compile(r"[A-Za-z]{1,6}[_-]?\d+[A-Za-z]?(?:[._-]\w{1,4})?")
+
+
+def side_of(cell: str) -> str | None:
+    """Return `top` or `bottom` for a cell of a side's column, None where it says neither."""
+    word = " ".join(cell.strip().lower().replace("_", " ").split())
+    return _SIDES.get(word)
+
+
+def side_read(cell: str) -> str | None:
+    """Return the side that a cell says, None for an empty one.
+
+    Raises:
+        ValueError: it says neither side; the message is a clause.
+    """
+    if not cell:
+        return None
+    side = side_of(cell)
+    if side is None:
+        raise ValueError(f"{cell!r} is neither side; write top or bottom")
+    return side
+
+
+def yes_or_no(cell: str) -> bool | None:
+    """Return what a cell answers, None for an empty one.
+
+    Raises:
+        ValueError: it is no answer; the message is a clause.
+    """
+    word = cell.lower()
+    if word in _YES or word in _NO:
+        return word in _YES
+    if not cell:
+        return None
+    raise ValueError(f"{cell!r} is neither yes nor no")
+
+
+def fitted_read(cell: str) -> bool | None:
+    """Return whether a cell of a column `fitted` says so; words for not fitted count as no."""
+    word = cell.lower()
+    if word in ("fitted", "fit", "placed", "populated"):
+        return True
+    return False if word in NOT_FITTED else yes_or_no(cell)
+
+
+def not_fitted_read(cell: str) -> bool | None:
+    """Return whether a part is fitted from a cell of a column `DNP` or the like."""
+    word = cell.lower()
+    if word in NOT_FITTED:
+        return False
+    if word in ("fitted", "fit", "placed", "populated"):
+        return True
+    answer = yes_or_no(cell)
+    return None if answer is None else not answer
+
+
+def mirror_read(cell: str) -> str | None:
+    """Return the side that a cell of a column `mirror` says: what is mirrored lies below."""
+    answer = yes_or_no(cell)
+    return None if answer is None else "bottom" if answer else "top"
+
+
+def mount_read(cell: str) -> bool | None:
+    """Return False for a part that goes through holes, which no nozzle places.
+
+    Raises:
+        ValueError: the word is not known; the message is a clause.
+    """
+    if not cell:
+        return None
+    try:
+        return None if _MOUNT[cell.lower()] else False
+    except KeyError:
+        raise ValueError(f"{cell!r} is no way of mounting that is known") from None
+
+
+def is_not_fitted(cell: str) -> bool:
+    """Tell whether a part's own cell says that it is not fitted."""
+    return cell.strip().lower() in NOT_FITTED
+
+
+def without_mark(cell: str) -> tuple[str, bool]:
+    """Return a part's cell without a mark such as ` (DNP)` behind it, and whether one stood."""
+    if is_not_fitted(cell):
+        return "", True
+    found = _UNFITTED_END.search(cell.lower())
+    return (cell[: found.start()].strip(), True) if found else (cell, False)
+
+
+def is_fiducial(reference: str, *others: str) -> bool:
+    """Tell whether a row is a fiducial: by its reference, or what its part is called."""
+    return bool(_FIDUCIAL_REFERENCE.fullmatch(reference)) or any(map(_FIDUCIAL.search, others))
+
+
+def looks_like_reference(cell: str) -> bool:
+    """Tell whether a cell looks like a reference designator: letters, then a number."""
+    return bool(_REFERENCE.fullmatch(cell.strip()))
