@@ -185,7 +185,7 @@ def _level_that_fits(level: str | None, off: float) -> str:
 
 
 def _evidence(pads: int, footprints: int) -> str:
-    said = [count(pads, "pad 1", "pads 1")] if pads else []
+    said = [count(pads, "pad of pin 1", "pads of pin 1")] if pads else []
     said += [count(footprints, "footprint")] if footprints else []
     return f"compared with {' and '.join(said)}"
 
