@@ -5,6 +5,7 @@ from jobcheck.rules import (
     camera_controls,
     cameras,
     carriers,
+    corrections,
     edges,
     feeders,
     heights,
@@ -13,6 +14,7 @@ from jobcheck.rules import (
     lists,
     nozzles,
     optics,
+    pads,
     parts,
     picks,
     pictures,
@@ -104,6 +106,16 @@ RULES: tuple[Rule, ...] = (
     polarity.pick_rotation_off,
     polarity.tape_pin1_impossible,
     polarity.tape_pin1_unknown,
+    polarity.reel_orientation_unseen,
+    # pads
+    pads.list_zero_contradicts_pads,
+    pads.bottom_convention_contradicts_pads,
+    pads.outline_drawing_contradicts_pads,
+    pads.placement_turned_from_pads,
+    # corrections
+    corrections.polarity_errors_cancel,
+    corrections.feeder_moved_across_rows,
+    corrections.pick_rotation_outdated,
     # lists
     lists.reference_repeated,
     lists.placement_without_part,
