@@ -146,17 +146,20 @@ def test_a_folder_whose_name_git_could_take_for_a_pattern(bare: Repository) -> N
 
 def test_the_shop_asked_for_is_linted_alone(bare: Repository) -> None:
     shutil.copytree(bare.top / "shop", bare.top / "lab")
-    bare.stage(*OTHER_VALUE)
     bare.edit("lab/feeders.yaml", *SHARED_SLOT[1:])
+    bare.stage(*OTHER_VALUE)
     bare.git("add", "lab")
     assert bare.jobcheck("lint", "--staged", "--shop", "shop").passed
     assert bare.jobcheck("lint", "--staged", "--shop", ".", folder="lab").code == 1
-    done = bare.jobcheck("lint", "--staged", "--shop", "nowhere")
-    assert done.code == 2
-    assert done.text == "No shop there: no shop.yaml in nowhere.\n"
     bare.git("commit", "--quiet", "--no-verify", "-m", "another shop")
     assert bare.jobcheck("lint", "--staged", "--shop", "shop").passed
     assert bare.jobcheck("lint", "--staged", "--shop", "lab").code == 1
+
+
+def test_a_shop_asked_for_that_is_none(bare: Repository) -> None:
+    done = bare.jobcheck("lint", "--staged", "--shop", "nowhere")
+    assert done.code == 2
+    assert done.text == "No shop there: no shop.yaml in nowhere.\n"
 
 
 def test_a_shop_asked_for_in_a_further_work_tree(bare: Repository) -> None:
