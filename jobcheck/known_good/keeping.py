@@ -29,6 +29,7 @@ from jobcheck.sources.writing import (
     holding,
     make_folders,
     refusing,
+    settle,
     sync_folder,
     write_files,
     write_new,
@@ -79,6 +80,7 @@ def keep_record(root: FilePath, reading: Reading, keeping: Keeping) -> Record:
         _write_attributes(records)
         entry = Entry(_next_number(records), slug)
         _add(root / entry.folder, {**files, RECORD_FILE: written(about)})
+        settle(records, entry.folder)
     return Record(entry, about)
 
 
@@ -116,7 +118,6 @@ def _add(folder: FilePath, files: Mapping[str, bytes]) -> None:
     except BaseException:
         shutil.rmtree(unfinished, ignore_errors=True)
         raise
-    sync_folder(folder.parent)
 
 
 def _folders(names: Iterable[str]) -> list[str]:

@@ -34,10 +34,20 @@ class WriteRefused(Exception):
     def __init__(self, name: str, why: str, written: Sequence[str] = ()) -> None:
         """Take the file's name and a clause that says why."""
         done = f" {', '.join(written)}: written before it. Repeat the command." if written else ""
-        super().__init__(f"{name} was not written: {why}.{done}")
+        super().__init__(f"{self._what(name)}: {why}.{done}")
         self.name = name
         self.why = why
         self.written = tuple(written)
+
+    def _what(self, name: str) -> str:
+        return f"{name} was not written"
+
+
+class Unsettled(WriteRefused):
+    """A file was written, whole, but the disk did not confirm that its name is safe."""
+
+    def _what(self, name: str) -> str:
+        return f"{name} was written, but the disk does not confirm it"
 
 
 @dataclass(frozen=True)
@@ -85,7 +95,7 @@ def write_files(root: FilePath, files: Mapping[str, Rewrite]) -> tuple[str, ...]
         for entry in due:
             with refusing(entry.name, written):
                 os.replace(entry.unfinished, entry.target)
-                sync_folder(entry.target.parent)
+            settle(entry.target.parent, entry.name, written)
             written.append(entry.name)
     return tuple(written)
 
@@ -141,8 +151,8 @@ def _prepare(root: FilePath, entry: _Due) -> None:
     with refusing(entry.name):
         if is_new:
             make_folders(entry.target.parent, FilePath(os.path.realpath(root)))
-        elif not os.access(entry.target, os.W_OK):
-            raise WriteRefused(entry.name, "it is write-protected")
+        else:
+            os.close(os.open(entry.target, os.O_WRONLY))  # a protected file is not to be replaced
         write_new(entry.unfinished, entry.rewrite.new, None if is_new else entry.target)
 
 
@@ -189,6 +199,18 @@ def sync_folder(folder: FilePath) -> None:
         os.fsync(opened)
     finally:
         os.close(opened)
+
+
+def settle(folder: FilePath, name: str, written: Sequence[str] = ()) -> None:
+    """Bring a new name in a folder down to the disk.
+
+    Raises:
+        Unsettled: the disk does not confirm it.
+    """
+    try:
+        sync_folder(folder)
+    except OSError as error:
+        raise Unsettled(name, reason(error), written) from error
 
 
 def remove_unfinished(folders: Iterable[FilePath]) -> None:
