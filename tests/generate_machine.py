@@ -15,7 +15,7 @@ def make_machine(
         name: {
             "offset_from_camera": {"x": x, "y": 4.0},
             "rotation": [-180, 180],
-            "tip_eccentricity_mm": round(draw.uniform(0.005, 0.03), 3),
+            "tip_eccentricity_mm": round(draw.uniform(0.005, 0.025), 3),
             **({"carries": nozzle} if nozzle else {}),
         }
         for name, x, nozzle in zip("ab", (-31.2, 31.2), carried, strict=True)

@@ -44,7 +44,7 @@ CASES = (
 """Round figures of usual cases; they need to be consistent here, not exact."""
 
 _NOZZLES = {
-    "bore-0-25": (0.45, 0.25, -32.0),
+    "bore-0-25": (0.42, 0.25, -32.0),
     "bore-0-4": (0.7, 0.4, -28.0),
     "bore-0-7": (1.1, 0.7, -22.0),
     "bore-1-2": (2.0, 1.2, -18.0),

@@ -70,8 +70,8 @@ def _changed_first(look: Inspection, paths: list[Path]) -> list[Path]:
 
 @rule(
     Level.ERROR,
-    fails="traverse_z: -16.1",
-    passes="traverse_z: -16",
+    fails="jobs.first-board.seat.z: -5.9\ncameras.head.mm_per_pixel.at_z: -6",
+    passes="jobs.first-board.seat.z: -6\ncameras.head.mm_per_pixel.at_z: -6",
 )
 def traverse_too_low(look: Inspection) -> Iterator[Problem]:
     """The tallest part, carried at `traverse_z`, does not clear the tallest one placed.
@@ -116,6 +116,7 @@ def _too_low(look: Inspection, traverse_z: float, tight: list[_Tight]) -> Proble
         + "".join(f"; {part} {number(shop.height_of(part) or 0)} mm tall" for part in parts),
         so=_strikes(worst.carried, below, worst.clearance),
         do="Raise traverse_z, or correct the height or the seat that is wrong.",
+        tells=(("carried-part-strikes-fixture", ()),),
     )
 
 

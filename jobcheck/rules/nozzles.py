@@ -79,13 +79,13 @@ def nozzle_missing(look: Inspection) -> Iterator[Problem]:
 @rule(
     Level.WARNING,
     fails="nozzles.bore-0-4.tip_outer_mm: 0.9",
-    passes="nozzles.bore-0-4.tip_outer_mm: 0.8",
+    passes="nozzles.bore-0-4.tip_outer_mm: 0.8\nspindles.a.tip_eccentricity_mm: 0",
 )
 def tip_wider_than_body(look: Inspection) -> Iterator[Problem]:
     """A nozzle's tip is wider than the body, or the flat, that it is said to lift.
 
-    An error where the bore is as wide as the body: no vacuum holds it then. A tip that is too wide
-    for several outlines is one finding.
+    An error where the body does not cover the bore by `limits.bore_cover_mm` all round: no vacuum
+    holds it then. A tip that is too wide for several outlines is one finding.
 
     On the machine: the rim of the tip touches paste and neighbours, shows beyond the part in the
     picture, and leaks.
@@ -116,7 +116,7 @@ def _too_wide(look: Inspection, nozzle: str, outlines: Mapping[str, Path]) -> Pr
     others = [(*outlines[name][:2], rooms[name][0]) for name in names]
     was = look.good.plain_at(tip_path) if look.good else tip.tip_outer_mm
     is_tip_at_fault = len(names) > 1 or was != tip.tip_outer_mm
-    is_open = tip.bore_mm >= room
+    is_open = tip.bore_mm + 2 * look.limits.bore_cover_mm >= room
     fits = _fitting(look.shop.machine, room)
     whose = f"the {'flat' if field == 'flat_mm' else 'body'} of {tightest}"
     return Problem(
@@ -129,7 +129,7 @@ def _too_wide(look: Inspection, nozzle: str, outlines: Mapping[str, Path]) -> Pr
         f"{len(names)} outlines: {listed(names)}.",
         now=f"tip {number(tip.tip_outer_mm)} mm, bore {number(tip.bore_mm)} mm; {whose} "
         f"{number(room)} mm",
-        so=f"Its bore is not covered: no vacuum holds {tightest}."
+        so=f"Its bore is not covered with room to spare: no vacuum holds {tightest}."
         if is_open
         else "The rim would touch paste and neighbours, and show beyond the part in the picture.",
         do=f"Take a narrower one: by its tip {fits} fits; or correct what was measured wrong."

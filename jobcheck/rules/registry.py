@@ -8,10 +8,12 @@ from jobcheck.rules import (
     corrections,
     edges,
     feeders,
+    fiducials,
     heights,
     known_good,
     links,
     lists,
+    motion,
     nozzles,
     optics,
     pads,
@@ -21,8 +23,11 @@ from jobcheck.rules import (
     placements,
     polarity,
     recognitions,
+    spindles,
+    tips,
     upkeep,
     usb,
+    vacuum,
 )
 from jobcheck.rules.base import Rule
 
@@ -84,6 +89,18 @@ RULES: tuple[Rule, ...] = (
     nozzles.rack_places_coincide,
     nozzles.nozzle_out_of_rack,
     nozzles.carried_nozzle_without_place,
+    # tips
+    tips.bore_wider_than_tip,
+    tips.tip_shows_beyond_body,
+    tips.tip_eccentricity_exceeds_shift,
+    # vacuum
+    vacuum.part_too_heavy_for_nozzle,
+    vacuum.vacuum_thresholds_not_apart,
+    vacuum.vacuum_threshold_out_of_reach,
+    vacuum.pressure_below_vacuum,
+    # spindles
+    spindles.spindles_too_near,
+    spindles.nozzle_changes_many,
     # feeders
     feeders.feeder_slot_shared,
     feeders.feeder_covers_neighbour,
@@ -138,12 +155,30 @@ RULES: tuple[Rule, ...] = (
     # edges
     edges.body_beyond_edge,
     edges.overhang_over_panel,
+    # fiducials
+    fiducials.fiducials_too_few,
+    fiducials.fiducial_outside_board,
+    fiducials.fiducial_size_unusual,
+    fiducials.fiducials_unequal,
+    fiducials.fiducial_ring_narrow,
+    fiducials.fiducial_near_edge,
+    fiducials.fiducials_close_together,
+    fiducials.fiducials_in_line,
+    fiducials.fiducials_symmetric,
+    fiducials.fiducial_look_alike,
     # heights
     heights.traverse_too_low,
     heights.obstacle_in_traverse,
     heights.height_outside_travel,
     heights.place_outside_travel,
     heights.obstacle_outside_travel,
+    # motion
+    motion.carried_part_strikes_fixture,
+    motion.turn_beyond_spindle,
+    motion.reject_bin_over_board,
+    motion.approach_states_axis_twice,
+    motion.approach_shorter_than_reversal,
+    motion.height_measured_with_other_nozzle,
     # upkeep
     upkeep.acceptance_unused,
     upkeep.acceptance_run_out,

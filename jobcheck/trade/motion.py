@@ -17,6 +17,19 @@ def move_time_s(distance: float, speed: float, acceleration: float) -> float:
     return 2.0 * math.sqrt(length / acceleration)
 
 
+def turn_in_range(turn: float, period: float, limits: tuple[float, float]) -> float | None:
+    """The turn nearest to none that a spindle can make, or None where it can make none.
+
+    `period` is the part's symmetry: a turn by that much more or less is as good; all degrees.
+    Source: arithmetic.
+    """
+    least = math.ceil((limits[0] - turn) / period - 1e-9)
+    most = math.floor((limits[1] - turn) / period + 1e-9)
+    if least > most:
+        return None
+    return turn + period * min(max(round(-turn / period), least), most)
+
+
 def place_z(seat_z: float, height_mm: float, press_mm: float = 0.0) -> float:
     """z of the nozzle's lower end when it places a part on a surface. Source: arithmetic."""
     return seat_z + height_mm - press_mm

@@ -36,7 +36,7 @@ def test_a_tip_that_the_record_has_narrower_is_at_fault_itself() -> None:
 def test_a_bore_that_the_body_does_not_cover_is_an_error() -> None:
     (finding,) = found("tip-wider-than-body", "outlines.chip-0603.nozzles: [bore-1-0]")
     assert finding.level is Level.ERROR
-    assert finding.so == "Its bore is not covered: no vacuum holds chip-0603."
+    assert finding.so == "Its bore is not covered with room to spare: no vacuum holds chip-0603."
 
 
 def test_the_flat_counts_where_it_is_stated() -> None:
