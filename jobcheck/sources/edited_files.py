@@ -133,7 +133,7 @@ class EditedFiles:
         if name not in self._lists:
             held = self._held[name]
             units = look_up(self._wanted, (*held.prefix, "units"))
-            self._lists[name] = CsvEdit(held, units or "mm", self._recorded(name))
+            self._lists[name] = CsvEdit(held, units, self._recorded(name))
         return self._lists[name]
 
     # files that are gone

@@ -168,4 +168,4 @@ def gutters(lines: Sequence[str]) -> list[Span]:
         for word in _WORD.finditer(line):
             start, end = word.span()
             taken[start:end] = b"\1" * (end - start)
-    return [found.span() for found in re.finditer(rb"\1+", bytes(taken))]
+    return [found.span() for found in re.finditer(b"\x01+", bytes(taken))]
