@@ -44,10 +44,6 @@ def bore_wider_than_tip(look: Inspection) -> Iterator[Problem]:
                 now=f"bore_mm {number(nozzle.bore_mm)}, tip_outer_mm {number(nozzle.tip_outer_mm)}",
                 so="What it can hold, and which bodies cover it, would be reckoned wrongly.",
                 do="Measure both; exchange them where they are exchanged.",
-                tells=(
-                    ("tip-wider-than-body", ("outlines",)),
-                    ("part-too-heavy-for-nozzle", ("outlines",)),
-                ),
             )
 
 
@@ -152,7 +148,7 @@ def _too_eccentric(
 ) -> Problem:
     tightest = min(allowed, key=lambda name: allowed[name])
     terminal = termination_mm(look.shop.outlines[tightest]) or 0.0
-    more = f" and {len(allowed) - 1} more" if len(allowed) > 1 else ""
+    more = f" and {len(allowed) - 1} more allow" if len(allowed) > 1 else " allows"
     share = look.limits.eccentricity_percent
     field = "terminal_mm" if look.shop.outlines[tightest].terminal_mm else "body_mm"
     told: Path = ("outlines", tightest, field)
@@ -160,10 +156,11 @@ def _too_eccentric(
         path=("spindles", spindle, "tip_eccentricity_mm"),
         also=(told,),
         says=f"the tip of spindle {spindle} moves {number(round(2 * radius, 4))} mm in half a turn,"
-        f" more than {number(share)} % of what {tightest}{more} allows.",
+        f" more than {number(share)} % of what {tightest}{more}.",
         now=f"eccentricity {number(radius)} mm; terminal {number(terminal)} mm allows "
         f"{number(round(allowed[tightest], 4))} mm in class {look.limits.ipc_class}, its land "
         "taken as wide and the turn not corrected",
         so="It would land beside its pads by as much, each rotation to another side.",
         do="Set the tip straight, or measure the circle that it draws again.",
+        tells=(("tip-shows-beyond-body", ("nozzles",)),),
     )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from jobcheck.description.findings import Level, Problem
-from jobcheck.description.machine import Machine, Motion, Nozzle
+from jobcheck.description.machine import Machine, Nozzle
 from jobcheck.description.parts import Outline
 from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
@@ -97,24 +97,31 @@ def _at(acceleration: float, move: str) -> str:
 
 @dataclass(frozen=True)
 class _Weak:
-    """A nozzle that cannot hold a load: what it holds and what a move needs, mN."""
+    """A load that a nozzle cannot hold: what it holds and what a move needs, mN."""
 
+    load: _Load
     name: str
     nozzle: Nozzle
     holds: float
     needs: float
     move: str
 
+    @property
+    def falls(self) -> bool:
+        """Whether a known mass outweighs the nozzle hanging still, without any safety."""
+        is_known = not self.load.is_estimated
+        return is_known and lifting_force_mn(self.load.mass, 0.0, 1.0) > self.holds
+
 
 def _weak(look: Inspection, machine: Machine, load: _Load) -> Iterator[_Weak]:
     for name in dict.fromkeys(load.outline.nozzles):
         nozzle = machine.nozzles.get(name)
-        if nozzle is None or not nozzle.held_kpa or nozzle.held_kpa <= -ATMOSPHERE_KPA:
+        if nozzle is None or not nozzle.held_kpa or nozzle.held_kpa < -ATMOSPHERE_KPA:
             continue
         holds = holding_force_mn(nozzle.held_kpa, nozzle.bore_mm)
         needs, move = _needs(look, load, nozzle)
         if holds < needs:
-            yield _Weak(name, nozzle, holds, needs, move)
+            yield _Weak(load, name, nozzle, holds, needs, move)
 
 
 @rule(
@@ -127,7 +134,7 @@ def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem]:
 
     Lifting, moving sideways and turning are looked at, with `limits.holding_safety` and
     `limits.holding_friction`. An error where a known mass outweighs the nozzle hanging still,
-    without any safety.
+    without any safety. All parts that are too heavy are one finding.
 
     On the machine: the part slips on the tip and is placed shifted or turned, or falls off.
 
@@ -140,57 +147,58 @@ def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None:
         return
-    for name, load in _heaviest(look.shop).items():
-        weak = list(_weak(look, machine, load))
-        if weak:
-            yield _too_heavy(look, machine, name, load, weak)
+    loads = _heaviest(look.shop).values()
+    weak = [entry for load in loads for entry in _weak(look, machine, load)]
+    if weak:
+        yield _too_heavy(look, machine, weak)
 
 
-def _too_heavy(
-    look: Inspection, machine: Machine, outline: str, load: _Load, weak: list[_Weak]
-) -> Problem:
+def _too_heavy(look: Inspection, machine: Machine, weak: list[_Weak]) -> Problem:
     worst = min(weak, key=lambda entry: entry.holds / entry.needs)
-    names = [entry.name for entry in weak]
-    falls = not load.is_estimated and lifting_force_mn(load.mass, 0.0, 1.0) > worst.holds
-    limits = look.limits
+    load, limits = worst.load, look.limits
+    parts = list(dict.fromkeys(entry.load.part for entry in weak))
+    paths = _at_fault(machine, weak, worst)
     estimated = " as a full block" if load.is_estimated else ""
-    users = [p for p in look.shop.usage.parts_of_outline(outline) if p in look.shop.parts]
+    more = f"; {len(parts) - 1} more are too heavy as well" if len(parts) > 1 else ""
+    falls = any(entry.falls for entry in weak)
     return Problem(
-        path=load.path,
-        also=(
-            ("nozzles", worst.name, "bore_mm"),
-            ("nozzles", worst.name, "held_kpa"),
-            *((("motion",),) if machine.motion else ()),
-        ),
-        says=f"{load.part} needs {number(round(worst.needs, 1))} mN {worst.move}; "
-        f"{listed(names)} {'holds' if len(names) == 1 else 'hold'} "
-        f"{'' if len(names) == 1 else 'as little as '}{number(round(worst.holds, 1))} mN.",
+        path=paths[0],
+        also=tuple(paths[1:]),
+        says=f"{load.part} needs {number(round(worst.needs, 1))} mN {worst.move}; {worst.name} "
+        f"holds {number(round(worst.holds, 1))} mN{more}.",
         now=f"estimate: {number(round(load.mass, 1))} mg{estimated}, safety "
         f"{number(limits.holding_safety)}, friction {number(limits.holding_friction)}; bore "
         f"{number(worst.nozzle.bore_mm)} mm at {number(worst.nozzle.held_kpa or 0)} kPa; "
-        f"{needed_by(look.shop, users)}",
+        f"{needed_by(look.shop, parts)}",
         so="It would fall off the tip."
         if falls
         else "It would slip on the tip and be placed shifted or turned, or fall off.",
-        do=_relief(machine, load, limits.holding_safety, machine.motion),
+        do=_relief(look, machine, load),
         level=Level.ERROR if falls else None,
     )
 
 
-def _relief(machine: Machine, load: _Load, safety: float, motion: Motion | None) -> str:
-    """Say which nozzle would hold the part hanging still with safety, else what to do."""
+def _at_fault(machine: Machine, weak: list[_Weak], worst: _Weak) -> list[Path]:
+    """Return the values that it comes from, that first which all of them share."""
+    nozzle: list[Path] = [("nozzles", worst.name, field) for field in ("held_kpa", "bore_mm")]
+    motion: list[Path] = [("motion",)] if machine.motion else []
+    if len({entry.load.part for entry in weak}) == 1:
+        return [worst.load.path, *nozzle, *motion]
+    if len({entry.name for entry in weak}) == 1:
+        return [*nozzle, worst.load.path, *motion]
+    return [*motion, *nozzle, worst.load.path]
+
+
+def _relief(look: Inspection, machine: Machine, load: _Load) -> str:
+    """Say which other nozzle would hold the part, else what to do."""
     room = min(load.outline.flat_mm or load.outline.body_mm)
-    least = lifting_force_mn(load.mass, motion.z_mm_s2 if motion else 0.0, safety)
-    stronger = [
-        name
-        for name in sorted(machine.nozzles, key=natural)
-        if name not in load.outline.nozzles
-        and machine.nozzles[name].tip_outer_mm <= room
-        and holding_force_mn(machine.nozzles[name].held_kpa or 0, machine.nozzles[name].bore_mm)
-        > 2 * least
-    ]
-    if stronger:
-        return f"Take a wider bore: {stronger[0]} holds more; or correct the mass."
+    for name in sorted(machine.nozzles, key=natural):
+        nozzle = machine.nozzles[name]
+        holds = holding_force_mn(nozzle.held_kpa or 0.0, nozzle.bore_mm)
+        is_other = name not in load.outline.nozzles and nozzle.tip_outer_mm <= room
+        if is_other and holds >= _needs(look, load, nozzle)[0]:
+            much = f"{number(round(holds, 1))} mN"
+            return f"Take a wider bore: {name} holds {much}; or correct the mass."
     return "Take a wider bore, lower the acceleration, or correct the mass or the threshold."
 
 
@@ -282,9 +290,9 @@ def vacuum_threshold_out_of_reach(look: Inspection) -> Iterator[Problem]:
         says=f"the pump reaches {number(pump)} kPa, {deeper} deeper than the held threshold of "
         f"{listed(list(short))}.",
         now=f"held_kpa {listed(shown)}; pump_kpa {number(pump)}",
-        so="Every part on it would count as missed and go to the bin."
+        so="Every part would count as missed and go to the bin."
         if never
-        else "A small leak, and every part on it would count as missed.",
+        else "A small leak, and every part would count as missed.",
         do="Look at the gauge with a part on; correct the threshold, or see to filter and pump.",
         level=Level.ERROR if never else None,
     )
