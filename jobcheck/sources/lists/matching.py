@@ -11,7 +11,7 @@ from typing import Any
 
 from jobcheck.description.parts import Outline, Part
 from jobcheck.sources.lists.reading import List, Named
-from jobcheck.trade.cases import CHIP_CASES, codes_in, inch_to_metric, readings
+from jobcheck.trade.cases import CHIP_CASES, ChipCase, codes_in, inch_to_metric, readings
 from jobcheck.trade.component_values import ComponentValue, read_value
 
 _APART = re.compile(r"[\W_]+")
@@ -140,6 +140,12 @@ def outline_keys(name: str, case: str | None = None, system: str = "inch") -> se
     if chip:
         keys.add(f"chip {chip}")
     return keys
+
+
+def chip_case(footprint: str) -> ChipCase | None:
+    """Return the chip case that a footprint's name speaks of, if any."""
+    code = _chip_code(list(codes_in(footprint)), footprint, "inch")
+    return CHIP_CASES.get(code) if code else None
 
 
 def _chip_code(codes: list[str], name: str, system: str) -> str | None:

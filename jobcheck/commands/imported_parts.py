@@ -1,0 +1,156 @@
+"""Which of the shop's parts each reference of a list is, by the list and by its bill."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from jobcheck.sources.lists.matching import Catalogue, Match
+from jobcheck.sources.lists.reading import List, Named
+
+_NOT_IN_KEYS = re.compile(r"[^A-Za-z0-9_-]+")
+
+
+@dataclass
+class Unknown:
+    """A part that the shop does not know: what it is called, where it stands, what comes near."""
+
+    key: str
+    named: Named
+    references: list[str]
+    nearest: tuple[str, ...] = ()
+    outline: str | None = None
+    is_new_outline: bool = False
+
+
+@dataclass
+class Undecided:
+    """A naming that may be several of the shop's parts, or that list and bill contradict."""
+
+    named: Named
+    references: list[str]
+    candidates: tuple[str, ...]
+    why: str
+
+
+@dataclass
+class Decisions:
+    """The part of each reference, and what could not be decided."""
+
+    parts: dict[str, str] = field(default_factory=dict)
+    by: dict[str, str] = field(default_factory=dict)
+    unknown: list[Unknown] = field(default_factory=list)
+    undecided: list[Undecided] = field(default_factory=list)
+    unnamed: list[str] = field(default_factory=list)
+
+
+def decide_parts(
+    read: List, bill: List | None, catalogue: Catalogue, said: Mapping[str, str]
+) -> Decisions:
+    """Decide the part of each fitted reference.
+
+    The bill's name comes first where both name one part; `said` gives the part for what a list or
+    bill calls it, on the user's word.
+    """
+    result = Decisions()
+    unknown: dict[Named, Unknown] = {}
+    undecided: dict[tuple[Named, tuple[str, ...]], Undecided] = {}
+    for reference, row in read.rows.items():
+        ours = _naming(read, reference)
+        theirs = _naming(bill, reference) if bill else Named()
+        named = _joined(ours, theirs)
+        match, why = _match(reference, ours, theirs, catalogue, said)
+        if match.part:
+            result.parts[reference], result.by[reference] = match.part, match.by
+        elif not is_placed(row, bill, reference):
+            continue
+        elif match.parts:
+            entry = undecided.setdefault(
+                (named, match.parts), Undecided(named, [], match.parts, why)
+            )
+            entry.references.append(reference)
+        elif named:
+            unknown.setdefault(named, Unknown("", named, [])).references.append(reference)
+        else:
+            result.unnamed.append(reference)
+    result.undecided = list(undecided.values())
+    result.unknown = list(unknown.values())
+    _describe(result, catalogue)
+    return result
+
+
+def is_placed(row: Mapping[str, Any], bill: List | None, reference: str) -> bool:
+    """Tell whether a reference is fitted by its list and, where there is one, by its bill."""
+    billed = bill.rows.get(reference, {}) if bill else {}
+    return row.get("fitted", True) is not False and billed.get("fitted", True) is not False
+
+
+def _naming(read: List, reference: str) -> Named:
+    """Return what a list calls a part; a word in its column of parts counts as a value."""
+    named = read.named.get(reference, Named())
+    part = read.rows.get(reference, {}).get("part")
+    return replace(named, value=part) if part else named
+
+
+def _joined(ours: Named, theirs: Named) -> Named:
+    """Return what list and bill say together, the bill first."""
+    return Named(
+        theirs.value or ours.value,
+        theirs.footprint or ours.footprint,
+        theirs.maker_number or ours.maker_number,
+        ours.height_mm,
+        ours.terminals,
+    )
+
+
+def _match(
+    reference: str, ours: Named, theirs: Named, catalogue: Catalogue, said: Mapping[str, str]
+) -> tuple[Match, str]:
+    for named in (theirs, ours):
+        for text in (named.text, named.value, named.maker_number, named.footprint):
+            if text and text in said:
+                return Match((said[text],), "your word"), ""
+    found = [catalogue.match(named, reference) for named in (theirs, ours) if named]
+    found = [match for match in found if match.parts]
+    if not found:
+        return catalogue.match(_joined(ours, theirs), reference), "several parts are called so"
+    if len(found) == 1 or set(found[0].parts) == set(found[1].parts):
+        return found[0], "several parts are called so"
+    common = tuple(part for part in found[0].parts if part in found[1].parts)
+    if common:
+        return Match(common, found[0].by), "several parts are called so"
+    return Match(found[0].parts + found[1].parts, ""), "list and bill say different parts"
+
+
+def _describe(result: Decisions, catalogue: Catalogue) -> None:
+    """Find a key, an outline and the nearest known parts for each unknown part."""
+    taken = set(catalogue.parts)
+    outlines = set(catalogue.outlines)
+    for entry in result.unknown:
+        named = entry.named
+        text = "-".join(filter(None, (named.value, named.footprint))) or named.maker_number
+        entry.key = _free(slug(text), taken)
+        taken.add(entry.key)
+        entry.nearest = catalogue.nearest(named)
+        known = catalogue.outlines_called(named.footprint) if named.footprint else ()
+        if len(known) == 1:
+            entry.outline = known[0]
+        elif named.footprint and not known:
+            entry.outline = slug(named.footprint)
+            entry.is_new_outline = entry.outline not in outlines
+            outlines.add(entry.outline)
+        for reference in entry.references:
+            result.parts[reference] = entry.key
+
+
+def slug(text: str) -> str:
+    """Return a text as a key of the description: letters, digits, `_` and `-`."""
+    return _NOT_IN_KEYS.sub("-", text).strip("-")[:100] or "part"
+
+
+def _free(key: str, taken: set[str]) -> str:
+    if key not in taken:
+        return key
+    return next(f"{key}-{n}" for n in range(2, 10**6) if f"{key}-{n}" not in taken)

@@ -1,0 +1,195 @@
+"""What `jobcheck import` says."""
+
+from __future__ import annotations
+
+import shlex
+from collections import Counter
+from collections.abc import Iterable
+from typing import Any
+
+from jobcheck.commands.calls import Call, from_here
+from jobcheck.commands.importing import Imported
+from jobcheck.description.paths import show
+from jobcheck.reports.wording import amount, columns, paragraph
+from jobcheck.rules.base import listed
+from jobcheck.sources.lists.reading import List
+from jobcheck.sources.lists.table import Skipped
+
+_SHOWN = 12
+_IN = "  "
+
+
+def import_text(result: Imported, call: Call, words: str, quiet: bool = False) -> list[str]:
+    """Report a list as it was recognised, the parts that it names, and what is written."""
+    lines = [] if quiet else _recognised(result)
+    lines += _parts(result, call, words)
+    if not result.is_decided:
+        lines += ["", *_ask(result, call, words)]
+    elif result.written is None:
+        lines += ["", "Preview. Nothing has been written."]
+        lines += _files(result, result.files)
+        lines += _notes(result)
+        lines += ["", f"To write it: {call.command(f'import {words} --write')}"]
+    else:
+        lines += ["", *paragraph(f"Written and read back: {_named(result, result.written)}.")]
+        lines += _notes(result)
+        lines += ["", f"Next: {call.command('lint')}"]
+    return lines
+
+
+def _recognised(result: Imported) -> list[str]:
+    read, told = result.read, result.read.told
+    head = f"{result.request.list_file.name}: {amount(len(read.rows), 'placement')}, "
+    shape = "a Gerber X3 component layer" if told.shape == "Gerber X3" else _shape(told.shape)
+    lines = paragraph(f"{head}read as {shape}, {told.encoding.upper()}.")
+    if told.columns:
+        lines += ["", "Columns", *columns(_columns(read))]
+    lines += ["", *_facts(result)]
+    return lines
+
+
+def _shape(name: str) -> str:
+    return "text aligned by blanks" if name == "aligned" else f"text parted by {name}"
+
+
+def _columns(read: List) -> list[tuple[str, ...]]:
+    told = read.told
+    rows: list[tuple[str, ...]] = [
+        (meaning, name, "not used" if meaning in ("comment", "quantity") else "")
+        for meaning, name in told.columns.items()
+    ]
+    return rows + [("(unknown)", name, "not used") for name in told.unknown]
+
+
+def _facts(result: Imported) -> list[str]:
+    read, told = result.read, result.read.told
+    sides = Counter(row.get("side", "top") for row in result.rows.values())
+    unfitted = [name for name, row in result.rows.items() if row.get("fitted") is False]
+    no_turn = sum("rotation" not in row for row in result.rows.values())
+    mark = "comma" if told.decimal == "," else "point"
+    facts = [
+        ("positions", f"{told.unit}, as {told.unit_from} says" if told.unit else "mm"),
+        ("decimals", f"decimal {mark}" if told.shape != "Gerber X3" else ""),
+        ("sides", ", ".join(f"{side} {sides[side]}" for side in sorted(sides, reverse=True))),
+        ("", told.side_from),
+        ("rotations", f"{amount(no_turn, 'row')} without one, taken as 0" if no_turn else ""),
+        ("not fitted", _some(unfitted)),
+        ("fiducials", f"{_some(read.fiducials)}: not placed" if read.fiducials else ""),
+        (
+            "repeated",
+            f"{_some(read.repeated)}: the first row counts" if read.repeated else "",
+        ),
+        ("bill only", f"{_some(result.only_billed)}: not in the list" if result.bill else ""),
+        ("list only", f"{_some(result.only_listed)}: not in the bill" if result.bill else ""),
+    ]
+    facts = [(name, text) for name, text in facts if text and not text.startswith(":")]
+    lines = [line for name, text in facts for line in paragraph(text, " " * 14, f"  {name:<12}")]
+    quiet = ("comment", "ruled line", "fiducial")
+    skipped = sorted((row for row in read.skipped if row.why not in quiet), key=_line)
+    for row in skipped[:_SHOWN]:
+        lines += paragraph(
+            f"line {row.line}, {row.why}: {row.text}", " " * 14, f"  {'left out':<12}"
+        )
+    if len(skipped) > _SHOWN:
+        lines.append(f"  {'':<12}and {len(skipped) - _SHOWN} more")
+    return lines
+
+
+def _line(row: Skipped) -> int:
+    return row.line
+
+
+def _some(names: Iterable[str]) -> str:
+    return listed(list(names), _SHOWN)
+
+
+def _parts(result: Imported, call: Call, words: str) -> list[str]:
+    decisions = result.decisions
+    known = set(decisions.parts.values()) - {entry.key for entry in decisions.unknown}
+    lines = ["", f"Parts: {amount(len(known), 'known one')}, {len(decisions.unknown)} unknown."]
+    for entry in decisions.unknown:
+        near = f"nearest: {', '.join(entry.nearest)}" if entry.nearest else "nothing comes near"
+        lines += ["", *paragraph(f"{entry.named.text}: {_some(entry.references)}", _IN * 2, _IN)]
+        lines += paragraph(f"becomes {entry.key}; {near}", _IN * 2, _IN * 2)
+    near = next((entry for entry in decisions.unknown if entry.nearest), None)
+    if near and result.written is None:
+        said = shlex.quote(f"{near.named.text}={near.nearest[0]}")
+        lines += ["", "Where one is known by another name, say so:"]
+        lines.append(f"  {call.command(f'import {words} --part {said}')}")
+    if decisions.unnamed:
+        lines += ["", *paragraph(f"Without any part: {_some(decisions.unnamed)}.")]
+    return lines
+
+
+def _ask(result: Imported, call: Call, words: str) -> list[str]:
+    lines = ["Undecided. Nothing is written before each is one part:"]
+    for entry in result.decisions.undecided:
+        text = f"{entry.named.text}: {_some(entry.references)}; {entry.why}:"
+        lines += paragraph(f"{text} {', '.join(entry.candidates)}", _IN * 2, _IN)
+    first = result.decisions.undecided[0]
+    said = shlex.quote(f"{first.named.text}={first.candidates[0]}")
+    return [*lines, "", f"Say which: {call.command(f'import {words} --part {said}')}"]
+
+
+def _files(result: Imported, names: Iterable[str]) -> list[str]:
+    lines: list[tuple[str, ...]] = []
+    for name in names:
+        old = result.files[name].old
+        what = "new" if old is None else "as it is" if old == result.files[name].new else "replaced"
+        if old is not None and name.endswith(".yaml"):
+            what = f"{amount(len(result.decisions.unknown), 'part')} added, values still missing"
+        lines.append((from_here(result.root / name), what))
+    return columns(lines)
+
+
+def _named(result: Imported, names: Iterable[str]) -> str:
+    found = [from_here(result.root / name) for name in names]
+    return ", ".join(found) if found else "nothing, all files hold it already"
+
+
+def _notes(result: Imported) -> list[str]:
+    return [line for note in result.notes for line in ["", *paragraph(note)]]
+
+
+def import_data(result: Imported) -> dict[str, Any]:
+    """Return an import as JSON data."""
+    decisions, told = result.decisions, result.read.told
+    return {
+        "list": result.request.list_file.as_posix(),
+        "job": result.request.job,
+        "shape": told.shape,
+        "encoding": told.encoding,
+        "decimal": told.decimal,
+        "units": told.unit,
+        "units_from": told.unit_from,
+        "columns": dict(told.columns),
+        "unknown_columns": list(told.unknown),
+        "placements": {show((name,)): dict(row) for name, row in result.rows.items()},
+        "fiducials": result.read.fiducials,
+        "repeated": {name: len(starts) for name, starts in result.read.repeated.items()},
+        "skipped": [
+            {"line": row.line, "why": row.why, "text": row.text} for row in result.read.skipped
+        ],
+        "unknown_parts": [
+            {
+                "key": entry.key,
+                "called": entry.named.text,
+                "references": entry.references,
+                "nearest": list(entry.nearest),
+            }
+            for entry in decisions.unknown
+        ],
+        "undecided_parts": [
+            {
+                "called": entry.named.text,
+                "references": entry.references,
+                "candidates": list(entry.candidates),
+                "why": entry.why,
+            }
+            for entry in decisions.undecided
+        ],
+        "only_in_list": result.only_listed,
+        "only_in_bill": result.only_billed,
+        "files": list(result.files),
+        "written": list(result.written) if result.written is not None else None,
+    }

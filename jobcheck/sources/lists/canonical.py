@@ -1,0 +1,58 @@
+"""Lists written in the one form that needs no options: comma, UTF-8, mm, usual names."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from typing import Any
+
+from jobcheck.sources.lists.references import natural
+
+_COLUMNS = ("part", "x", "y", "rotation", "side", "fitted", "pin1_x", "pin1_y")
+_ALWAYS = ("part", "x", "y", "rotation", "side")
+
+
+def placements_csv(rows: Mapping[str, Mapping[str, Any]], *, name_units: bool = False) -> bytes:
+    """Return a placement list with positions in mm, in the order given.
+
+    `name_units` puts the unit into the names of the columns. A missing value is an empty cell.
+    """
+    used = [name for name in _COLUMNS if name in _ALWAYS or any(name in r for r in rows.values())]
+    units = {"x": "x_mm", "y": "y_mm", "pin1_x": "pin1_x_mm", "pin1_y": "pin1_y_mm"}
+    names = [units.get(name, name) if name_units else name for name in used]
+    lines = [
+        [reference, *(_cell(row.get(name)) for name in used)] for reference, row in rows.items()
+    ]
+    return _csv([["reference", *names], *lines])
+
+
+def bill_csv(parts: Mapping[str, str], fitted: Mapping[str, bool]) -> bytes:
+    """Return a bill: the references of each part in one row, in natural order."""
+    groups: dict[tuple[str, bool], list[str]] = {}
+    for reference, part in parts.items():
+        groups.setdefault((part, fitted.get(reference, True)), []).append(reference)
+    has_unfitted = not all(is_fitted for _, is_fitted in groups)
+    lines = [["reference", "part", "quantity", *(["fitted"] if has_unfitted else [])]]
+    for (part, is_fitted), references in groups.items():
+        shown = ", ".join(sorted(references, key=natural))
+        last = [_cell(is_fitted)] if has_unfitted else []
+        lines.append([shown, part, str(len(references)), *last])
+    return _csv(lines)
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        text = f"{value:.6f}".rstrip("0").rstrip(".")
+        return "0" if text == "-0" else text
+    return str(value)
+
+
+def _csv(lines: list[list[str]]) -> bytes:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(lines)
+    return text.getvalue().encode()
