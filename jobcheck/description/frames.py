@@ -254,7 +254,7 @@ def _found(
     try:
         mirrored = is_mirrored(nominal, seen)
         found = None if mirrored else fit(nominal, seen)
-    except ValueError:  # one mark, or all in one place: they fix nothing
+    except (ValueError, OverflowError):  # one mark, or all in one place: they fix nothing
         return FoundMarks(names, unknown)
     error = distance_error(nominal, seen) if len(names) == 2 else None
     return FoundMarks(names, unknown, found, error, mirrored)

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from jobcheck.description.job import Job
     from jobcheck.description.shop import Shop
 
-_LARGEST_MM = 1e5
-"""What is larger or further off is no body on a board."""
+LARGEST_MM = 1e5
+"""What is larger or further off is no body on a board, and no mark."""
 
 _PAIRS_EACH = 4
 _PAIRS_MORE = 1000
@@ -113,7 +113,7 @@ def lay_out(shop: Shop, name: str) -> Layout:
     job = shop.jobs[name]
     frames = Frames(job)
     within = shop.limits.body_clearance_mm
-    layout = Layout([], [], [], [], list(_rounds(job)), within)
+    layout = Layout([], [], [], [], [thing for thing in _rounds(job) if _is_sane(thing)], within)
     placed = shop.usage.placed[name]
     shapes: dict[tuple[str | None, float], Shape | None] = {}
     width = job.board.size_mm[0]
@@ -124,7 +124,7 @@ def lay_out(shop: Shop, name: str) -> Layout:
         if key not in shapes:
             shapes[key] = _shape(shop, frames, part, rotation)
         shape = shapes[key]
-        if part is None or shape is None or not (-_LARGEST_MM < x < _LARGEST_MM > abs(y)):
+        if part is None or shape is None or not (-LARGEST_MM < x < LARGEST_MM > abs(y)):
             continue
         layout.references.append(reference)
         layout.parts.append(part)
@@ -141,12 +141,16 @@ def _shape(shop: Shop, frames: Frames, part: str | None, rotation: float) -> Sha
     if part is None or outline is None or (frames.is_bottom and convention is None):
         return None
     length, width = outline.body_mm
-    if max(length, width) > _LARGEST_MM:
+    if max(length, width) > LARGEST_MM:
         return None
     # Drawings and lists that declare no level are taken as drawn alike.
     angle = board_angle(rotation, frames.zero_offset(outline) or 0.0, convention)
     name = shop.parts[part].outline
     return Shape(name, length, width, angle, *extent(length, width, angle))
+
+
+def _is_sane(thing: Round) -> bool:
+    return max(abs(thing.centre[0]), abs(thing.centre[1]), thing.ring) <= LARGEST_MM
 
 
 def _rounds(job: Job) -> Iterator[Round]:

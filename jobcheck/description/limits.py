@@ -124,6 +124,20 @@ class Limits(Described):
         unit="mm",
         gt=0,
     )
+    mark_error_mm: float = setting(
+        "How far a measured fiducial may lie from where the others have it, mm (common practice, "
+        "no published source).",
+        0.1,
+        unit="mm",
+        gt=0,
+    )
+    seat_error_mm: float = setting(
+        "How far fiducials may be found from where the seat has them, mm (common practice, no "
+        "published source).",
+        5,
+        unit="mm",
+        gt=0,
+    )
     height_slack_percent: float = setting(
         "How far a height may lie outside what its case usually has, percent: makers differ "
         "(common practice, no published source).",

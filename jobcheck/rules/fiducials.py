@@ -79,7 +79,7 @@ def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
 
     Source: arithmetic.
     """
-    for sheet in sheets(look):
+    for sheet in sheets(look, anywhere=True):
         width, height = sheet.size
         out = []
         for name in sheet.names:

@@ -1,6 +1,7 @@
 """Every rule, written down one by one: the order here is the order of `jobcheck rules`."""
 
 from jobcheck.rules import (
+    accuracy,
     bodies,
     camera_controls,
     cameras,
@@ -13,6 +14,7 @@ from jobcheck.rules import (
     known_good,
     links,
     lists,
+    measured,
     motion,
     nozzles,
     optics,
@@ -24,6 +26,7 @@ from jobcheck.rules import (
     polarity,
     recognitions,
     spindles,
+    stale,
     tips,
     upkeep,
     usb,
@@ -166,6 +169,17 @@ RULES: tuple[Rule, ...] = (
     fiducials.fiducials_in_line,
     fiducials.fiducials_symmetric,
     fiducials.fiducial_look_alike,
+    # accuracy
+    accuracy.fiducial_error_too_large,
+    # measured
+    measured.measured_mark_unknown,
+    measured.measured_marks_mirrored,
+    measured.measured_marks_in_other_unit,
+    measured.measured_mark_wrong,
+    measured.measured_board_stretched,
+    measured.measured_board_sheared,
+    measured.measured_marks_scatter,
+    measured.seat_contradicts_marks,
     # heights
     heights.traverse_too_low,
     heights.obstacle_in_traverse,
@@ -179,6 +193,11 @@ RULES: tuple[Rule, ...] = (
     motion.approach_states_axis_twice,
     motion.approach_shorter_than_reversal,
     motion.height_measured_with_other_nozzle,
+    # stale
+    stale.measured_before_event,
+    stale.event_name_contradicts_date,
+    stale.reel_of_other_part,
+    stale.copies_apart,
     # upkeep
     upkeep.acceptance_unused,
     upkeep.acceptance_run_out,

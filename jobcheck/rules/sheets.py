@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from jobcheck.description.frames import Frames
 from jobcheck.description.job import Hole
+from jobcheck.description.layout import LARGEST_MM
 from jobcheck.description.paths import Path
 from jobcheck.description.values import Mark
 from jobcheck.rules.base import Inspection, listed, natural
@@ -53,8 +54,17 @@ class Sheet:
         return (*self.path, name)
 
 
-def sheets(look: Inspection) -> Iterator[Sheet]:
-    """Yield the boards and panels that have marks, job by job."""
+def sheets(look: Inspection, anywhere: bool = False) -> Iterator[Sheet]:
+    """Yield the boards and panels that have marks, job by job.
+
+    Without `anywhere` those are left out that have a mark so far off that it can be none.
+    """
+    for sheet in _sheets(look):
+        if anywhere or all(abs(x) + abs(y) <= LARGEST_MM for x, y in sheet.points):
+            yield sheet
+
+
+def _sheets(look: Inspection) -> Iterator[Sheet]:
     for name in sorted(look.shop.jobs, key=natural):
         job = look.shop.jobs[name]
         if not look.shop.understood(("jobs", name)):
