@@ -76,6 +76,21 @@ def pin1_directions(feeder: Feeder, outline: Outline) -> tuple[float, float] | N
     return PIN1_IN_TAPE[carried[0]], PIN1_AT_ZERO[outline.pin1_at_zero]
 
 
+def pin1_faces_at_pick(shop: Shop, name: str) -> float | None:
+    """Return f + Q: where pin 1 faces before the part is taken, by its carrier alone, degrees.
+
+    A tray has its attitude instead, which differs from that by P alone. None where the carrier
+    does not say. Source: quadrants of EIA-481-E Figure 1 and arithmetic.
+    """
+    feeder = shop.feeders[name]
+    if feeder.carrier == "tray" and feeder.tray and feeder.tray.attitude is not None:
+        return wrap(feeder.tray.attitude)
+    carried, feed = pin1_of(feeder), feed_direction(shop, name, feeder)
+    if carried is None or carried[0] is None or feed is None:
+        return None
+    return wrap(feed[0] + PIN1_IN_TAPE[carried[0]])
+
+
 _Found = tuple[float, tuple[Path, ...]]
 
 
@@ -87,7 +102,7 @@ def _from_tray(name: str, feeder: Feeder) -> _Found | None:
 
 def _from_tape(shop: Shop, name: str, feeder: Feeder, outline: Outline) -> _Found | None:
     carried = pin1_of(feeder)
-    feed = _feed_direction(shop, name, feeder)
+    feed = feed_direction(shop, name, feeder)
     part = shop.parts[feeder.part] if feeder.part else None
     if carried is None or feed is None or part is None:
         return None
@@ -100,7 +115,7 @@ def _from_tape(shop: Shop, name: str, feeder: Feeder, outline: Outline) -> _Foun
     return attitude_at_pick(direction, lies), rests_on
 
 
-def _feed_direction(shop: Shop, name: str, feeder: Feeder) -> tuple[float, Path] | None:
+def feed_direction(shop: Shop, name: str, feeder: Feeder) -> tuple[float, Path] | None:
     """Return the machine direction in which pockets move, and which value says so."""
     if feeder.feed_direction is not None:
         return feeder.feed_direction, ("feeders", name, "feed_direction")

@@ -3,7 +3,7 @@
 from typing import Literal
 
 from jobcheck.description.fields import Described, count, measurement, note, setting
-from jobcheck.description.values import Day, Key, Pair, Point3
+from jobcheck.description.values import Day, Key, Limits2, Pair, Point, Point3, PositivePair
 
 Pin1InTape = Literal["forward", "q2", "holes", "q1", "backward", "q3", "plain_edge", "q4"]
 
@@ -22,8 +22,13 @@ class Tape(Described):
         "`holes` is toward the round holes.",
         None,
     )
-    pocket_mm: Pair | None = measurement("Pocket along and across the tape, mm.", None, unit="mm")
+    pocket_mm: PositivePair | None = measurement(
+        "Pocket along and across the tape, mm.", None, unit="mm"
+    )
     pocket_depth_mm: float | None = measurement("Depth of the pocket, mm.", None, unit="mm", gt=0)
+    hole: Point | None = measurement(
+        "Centre of any round hole beside the pick, the tape at rest, machine frame, mm.", None
+    )
 
 
 class Stick(Described):
@@ -34,7 +39,7 @@ class Stick(Described):
 
 
 class Tray(Described):
-    """A tray of pockets."""
+    """A tray of pockets; the feeder's pick is that of pocket 1, and they count along x first."""
 
     columns: int = setting("Pockets along x.", ge=1)
     rows: int = setting("Pockets along y.", ge=1)
@@ -68,6 +73,13 @@ class Pick(Point3):
     )
 
 
+class Extent(Described):
+    """What something takes up on the machine."""
+
+    x: Limits2 = measurement("Its extent along x, mm.", unit="mm")
+    y: Limits2 = measurement("Its extent along y, mm.", unit="mm")
+
+
 class Feeder(Described):
     """One feeder."""
 
@@ -83,6 +95,9 @@ class Feeder(Described):
     )
     feed_direction: float | None = setting(
         "Direction in which pockets move where it is not the row's, degrees.", None, unit="deg"
+    )
+    extent: Extent | None = measurement(
+        "What a strip or tray takes up on the bed; by its pockets where not given.", None
     )
     reel: Reel | None = note("The reel on it.")
     pick: Pick | None = measurement("Where the part is picked.", None)
