@@ -28,6 +28,9 @@ def resolve(text: str) -> Scalar:
         return _WORDS[text]
     if text[0] not in "+-.0123456789":
         return text
+    digits = text.replace(".", "", 1)
+    if digits.isdigit() and digits.isascii() and len(text) <= _LONGEST_NUMBER:
+        return float(text) if "." in text else int(text)
     number = _NUMBER.fullmatch(text)
     if number is None:
         if _NOT_FINITE.fullmatch(text):

@@ -127,7 +127,7 @@ class Entries:
     def is_linked(self, value: int, *, only_inside: bool = False) -> bool:
         """Tell whether a value has anchors, tags, aliases or merges."""
         table = self.table
-        nodes = range(value + only_inside, max(table.after[value], value + 1))
+        nodes = range(value + only_inside, table.after(value))
         return any(
             node in table.targets
             or node in table.merges

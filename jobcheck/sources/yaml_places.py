@@ -28,8 +28,9 @@ class Spot(NamedTuple):
 class NodeTable:
     """A compact table of all nodes, filled by the reader; lookups build only what they need.
 
-    Node n spans the characters `starts[n]` to `ends[n]`, has the value `values[n]` and ends before
-    node `after[n]`; a mapping's keys and values are nodes that alternate. `targets` leads from an
+    Node n spans the characters `starts[n]` to `ends[n]` and has the value `values[n]`; a mapping's
+    keys and values are nodes that alternate. `closes` leads from a mapping or list to the node
+    after it. `targets` leads from an
     alias to what it repeats; `merges` from a mapping to the values of its `<<` keys; `empty` are
     the nodes without a value.
     """
@@ -39,12 +40,16 @@ class NodeTable:
         self.text = text
         self.starts = array("I")
         self.ends = array("I")
-        self.after = array("I")
+        self.closes: dict[int, int] = {}
         self.values: list[Any] = []
         self.targets: dict[int, int] = {}
         self.merges: dict[int, list[int]] = {}
         self.empty: list[int] = []
         self._children: dict[int, dict[str, Step]] = {}
+
+    def after(self, node: int) -> int:
+        """Return the node that follows a node and all that is in it."""
+        return self.closes.get(node, node + 1)
 
     def resolved(self, node: int) -> int:
         """Return the node that an alias repeats, or the node itself."""
@@ -63,10 +68,10 @@ class NodeTable:
         """Yield all entries of a mapping, merges among them, or the items of a list."""
         at = node + 1
         is_mapping = isinstance(self.values[node], dict)
-        while at < self.after[node]:
+        while at < self.after(node):
             value = at + is_mapping
             yield at, value
-            at = self.after[value]
+            at = self.after(value)
 
     def own_children(self, node: int) -> dict[str, Step]:
         """Return the entries that stand in a mapping or list itself, in their order."""

@@ -98,7 +98,7 @@ class _Builder:
     def run(self, parser: Any) -> None:
         """Consume all events: the one hot loop of reading, kept flat for speed."""
         table = self.table
-        starts, ends, after, values = table.starts, table.ends, table.after, table.values
+        starts, ends, values = table.starts, table.ends, table.values
         spelled, keys, text_keys = self.spelled, self.keys, self.text_keys
         get_event = parser.get_event
         stack: list[tuple[Any, bool, str | None, int]] = []
@@ -106,54 +106,55 @@ class _Builder:
         is_mapping = False
         key: str | None = None
         value: Any = None
-        opened = -1
+        unknown = object()
+        node = opened = -1
         while True:
             event = get_event()
             kind = type(event)
-            node = len(starts)
             if kind is ScalarEvent:
+                node = len(values)
                 starts.append(event.start_mark.index)
                 ends.append(event.end_mark.index)
-                after.append(node + 1)
                 text = event.value
-                is_plain = event.implicit[0]
+                if event.anchor is not None:
+                    self.anchors[event.anchor] = node
                 if is_mapping and key is None:
-                    if is_plain and text in keys and text not in container and text != "<<":
-                        key = keys[text]
-                    else:
+                    key = keys.get(text)
+                    if key is None or key in container or not event.implicit[0]:
                         key = self._key(event, node, text, container)
                     values.append(key)
-                    if event.anchor is not None:
-                        self.anchors[event.anchor] = node
                     continue
-                if not is_plain:
+                if not event.implicit[0]:
                     value = self._special(event, node)
                 elif key in text_keys and text:
                     value = text
-                elif text in spelled:
-                    value = spelled[text]
                 else:
-                    value = spelled[text] = self._resolve(text, node)
+                    value = spelled.get(text, unknown)
+                    if value is unknown:
+                        value = spelled[text] = self._resolve(text, node)
+                    if value is None:
+                        table.empty.append(node)
                 values.append(value)
-                if event.anchor is not None:
-                    self.anchors[event.anchor] = node
+                if is_mapping and key is not MERGE:
+                    container[key] = value
+                    key = None
+                    continue
             elif kind is MappingStartEvent or kind is SequenceStartEvent:
                 self._may_open(event, is_mapping and key is None, len(stack))
                 value = {} if kind is MappingStartEvent else []
-                self._open(event, node, value)
+                node = self._open(event, value)
             elif kind is MappingEndEvent or kind is SequenceEndEvent:
                 self._close(event, opened)
                 container, is_mapping, key, opened = stack.pop()
                 continue
             elif kind is AliasEvent:
-                value = self._alias(event, node, is_mapping and key is None)
+                value = self._alias(event, is_mapping and key is None)
+                node = len(values) - 1
             elif kind is StreamEndEvent:
                 return
             else:
                 self._may_begin(event, kind is DocumentStartEvent)
                 continue
-            if value is None:
-                table.empty.append(node)
             if container is None:
                 self.root = value
             elif not is_mapping:
@@ -162,29 +163,28 @@ class _Builder:
                 table.merges.setdefault(opened, []).append(node)
             else:
                 container[key] = value
-            held_key, key = key, None
+            # a list in a list, and the scalars of a list, keep the key that the list stands under
+            inner, key = key, None if is_mapping else key
             if kind is MappingStartEvent or kind is SequenceStartEvent:
-                # a list in a list, or a list's own scalars, keep the key that the list stands under
-                stack.append((container, is_mapping, None if is_mapping else held_key, opened))
+                stack.append((container, is_mapping, key, opened))
                 container, is_mapping, opened = value, kind is MappingStartEvent, node
-                key = None if is_mapping else held_key
-            elif not is_mapping:
-                key = held_key
+                key = None if is_mapping else inner
 
-    def _open(self, event: Any, node: int, value: Any) -> None:
+    def _open(self, event: Any, value: Any) -> int:
         table = self.table
+        node = len(table.values)
         table.starts.append(event.start_mark.index)
         table.ends.append(event.end_mark.index)
-        table.after.append(0)
         table.values.append(value)
         if event.anchor is not None:
             self.open_anchors[node] = event.anchor
             self.anchors.pop(event.anchor, None)
+        return node
 
     def _close(self, event: Any, node: int) -> None:
         table = self.table
         table.ends[node] = event.end_mark.index
-        table.after[node] = len(table.starts)
+        table.closes[node] = len(table.values)
         if node in table.merges:
             self._merge(node)
         if node in self.open_anchors:
@@ -247,7 +247,7 @@ class _Builder:
                 "Keep one of the two.",
             )
         # one object for all keys of one spelling: keys are half of a large file
-        return self.keys.setdefault(text, text)
+        return text if text == "<<" else self.keys.setdefault(text, text)
 
     def _first(self, container: dict[str, Any], text: str) -> int:
         """Return the key node that stood first; only a fault pays for this search."""
@@ -255,7 +255,7 @@ class _Builder:
         opened = next(n for n in range(len(values) - 1, -1, -1) if values[n] is container)
         node = opened + 1
         while values[node] != text:
-            node = self.table.after[node + 1]
+            node = self.table.after(node + 1)
         return node
 
     def _resolve(self, text: str, node: int) -> Scalar:
@@ -281,13 +281,13 @@ class _Builder:
             raise self._tag_refused(event)
         return value
 
-    def _alias(self, event: Any, node: int, as_key: bool) -> Any:
+    def _alias(self, event: Any, as_key: bool) -> Any:
         target = self.anchors.get(event.anchor)
         start, end = event.start_mark.index, event.end_mark.index
         table = self.table
+        node = len(table.values)
         table.starts.append(start)
         table.ends.append(end)
-        table.after.append(node + 1)
         if target is None or as_key:
             unfinished = event.anchor in self.open_anchors.values()
             raise self.fail(
@@ -310,7 +310,7 @@ class _Builder:
         """Return how many values a node has, aliases expanded."""
         table = self.table
         if node not in self.sizes:
-            inside = range(node + 1, table.after[node])
+            inside = range(node + 1, table.after(node))
             self.sizes[node] = (
                 len(inside)
                 + 1
