@@ -111,9 +111,9 @@ def _parts(result: Imported, call: Call, words: str) -> list[str]:
         near = f"nearest: {', '.join(entry.nearest)}" if entry.nearest else "nothing comes near"
         lines += ["", *paragraph(f"{entry.named.text}: {_some(entry.references)}", _IN * 2, _IN)]
         lines += paragraph(f"becomes {entry.key}; {near}", _IN * 2, _IN * 2)
-    near = next((entry for entry in decisions.unknown if entry.nearest), None)
-    if near and result.written is None:
-        said = shlex.quote(f"{near.named.text}={near.nearest[0]}")
+    first = next((entry for entry in decisions.unknown if entry.nearest), None)
+    if first and result.written is None:
+        said = shlex.quote(f"{first.named.text}={first.nearest[0]}")
         lines += ["", "Where one is known by another name, say so:"]
         lines.append(f"  {call.command(f'import {words} --part {said}')}")
     if decisions.unnamed:
