@@ -435,6 +435,7 @@ def fiducial_look_alike(look: Inspection) -> Iterator[Problem]:
                     so=f"It could be taken for the mark; parts would lie up to "
                     f"{number(round(apart, 3))} mm off.",
                     do="Search less far (search_radius_mm of the mark), or use another mark.",
+                    tells=(("fiducials-in-line", sheet.path),),
                 )
 
 

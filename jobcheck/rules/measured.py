@@ -11,6 +11,7 @@ from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
 from jobcheck.rules.marks import Cause, Verdict, judge, measured_sets, rounded
 from jobcheck.rules.rows import point
 from jobcheck.trade.planar import fit_rigid
+from jobcheck.trade.plane import wrap
 
 _HALF_TURN_FROM_DEG = 45.0
 """A seat that is off by more is turned by a quarter or a half."""
@@ -347,7 +348,7 @@ def seat_contradicts_marks(look: Inspection) -> Iterator[Problem]:
     common practice, no published source.
     """
     for verdict in _verdicts(look, "seat"):
-        marks, turn = verdict.marks, verdict.fit.rotation
+        marks, turn = verdict.marks, wrap(round(verdict.fit.rotation, 1))
         off = max(map(math.dist, marks.nominal, marks.seen))
         seat = look.shop.jobs[marks.job].seat
         is_turned = abs(turn) > _HALF_TURN_FROM_DEG
@@ -356,7 +357,7 @@ def seat_contradicts_marks(look: Inspection) -> Iterator[Problem]:
             also=(marks.path,),
             says=f"the board of {marks.job} was found "
             + (
-                f"turned by {number(round(turn, 1))} degrees against its seat."
+                f"turned by {number(turn)} degrees against its seat."
                 if is_turned
                 else f"{number(round(off, 2))} mm from where its seat has it."
             ),
