@@ -39,7 +39,7 @@ _NAMES: Mapping[str, tuple[str, ...]] = {
         *("reference", "references", "ref", "refs", "refdes", "designator", "designators"),
         *("referencedesignator", "referencedesignators", "refdesignator", "refdesignators"),
     ),
-    "part": ("part", "partname", "partnumber", "partno", "pn", "item", "article", "articlenumber"),
+    "part": ("part", "partname", "partnumber", "partno", "pn", "article", "articlenumber"),
     "value": ("value", "val"),
     "comment": ("comment",),
     "footprint": (
