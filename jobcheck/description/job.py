@@ -77,6 +77,7 @@ class Seat(Described):
     y: float = measurement("Its lower left corner, mm.", unit="mm")
     z: float = measurement("Height of the bare placing surface, mm.", unit="mm")
     rotation: float = measurement("Turn of the board, degrees.", 0, unit="deg")
+    measured_on: Day | None = note("The day on which x, y and z were measured.")
     measured_with: str | None = measurement(
         "The nozzle that was on the spindle when its height was measured.", None, names="nozzles"
     )

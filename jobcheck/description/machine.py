@@ -190,6 +190,7 @@ class Spindle(Described):
         "Radius of the circle that the tip draws when it turns, mm.", None, unit="mm", ge=0
     )
     carries: str | None = setting("The nozzle on it at the start.", None, names="nozzles")
+    measured: Day | None = note("The day on which its range and eccentricity were measured.")
 
 
 class Nozzle(Described):
@@ -204,6 +205,7 @@ class Nozzle(Described):
     held_kpa: float | None = setting(
         "Gauge pressure that tells a held part, kPa; vacuum is negative.", None, unit="kPa", le=0
     )
+    measured: Day | None = note("The day on which its sizes and thresholds were measured.")
 
 
 class RackApproach(Described):
@@ -224,6 +226,7 @@ class Vacuum(Described):
     """The vacuum supply."""
 
     pump_kpa: float = measurement("Gauge pressure of the pump, kPa; negative.", unit="kPa", le=0)
+    measured: Day | None = note("The day on which it was measured.")
 
 
 class FeederRow(Described):

@@ -372,9 +372,12 @@ def _by_day(shop: Shop) -> list[tuple[str, Event]]:
 
 def _touches(event: Event, name: str, camera: Camera, after: date, until: date) -> bool:
     """Tell whether an event after a calibration touched what the calibration found out."""
-    return after < event.date <= until and any(
-        _is_touched(text, name, camera) for text in event.touched
-    )
+    return after < event.date <= until and is_calibration_touched(event, name, camera)
+
+
+def is_calibration_touched(event: Event, name: str, camera: Camera) -> bool:
+    """Tell whether an event touched what a camera's calibration found out."""
+    return any(_is_touched(text, name, camera) for text in event.touched)
 
 
 _CALIBRATED = ("aim", "device", "position", "image", "resolution_px", "mm_per_pixel", "field_mm")

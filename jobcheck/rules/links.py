@@ -206,8 +206,8 @@ _AXES = ("x", "y", "z", "rotation")
 
 @rule(
     Level.WARNING,
-    fails="events.2026-11-20-lens: {date: 2026-11-01, touched: [cameras.upp]}",
-    passes="events.2026-11-20-lens: {date: 2026-11-01, touched: [cameras.up, reversal, x]}",
+    fails="events.2026-11-01-lens: {date: 2026-11-01, touched: [cameras.upp]}",
+    passes="events.2026-11-01-lens: {date: 2026-11-01, touched: [cameras.up, reversal, x]}",
 )
 def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
     """An event says that it touched something that is neither an axis nor described.
