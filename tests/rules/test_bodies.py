@@ -121,7 +121,8 @@ def test_holes(x: float, level: Level | None) -> None:
 def test_a_hole_is_seen_from_the_side_that_is_placed() -> None:
     """Lists count from the left seen from the top, holes as the board lies when it is placed."""
     hole = "jobs.first-board.board.holes.h1: {x: 32, y: 5, diameter_mm: 3}"
-    rows = "".join(f"\n{PLACED}.{ref}.side: bottom" for ref in "R1 R2 R3 C1 C2 D1 D2 U1".split())
+    references = ("R1", "R2", "R3", "C1", "C2", "D1", "D2", "U1")
+    rows = "".join(f"\n{PLACED}.{reference}.side: bottom" for reference in references)
     turned = f"{hole}\njobs.first-board.side: bottom{rows}\n{PLACED}.R1.x: 8\n{PLACED}.R1.y: 5"
     assert [entry[:2] for entry in found(turned)] == [("body-over-hole", f"{PLACED}.R1")]
 

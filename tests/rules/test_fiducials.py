@@ -1,5 +1,7 @@
 """Fiducials: each fault by its own rule, and silence where nothing can be said."""
 
+from collections.abc import Mapping
+
 import pytest
 
 from jobcheck.description.paths import show
@@ -16,7 +18,7 @@ def found(edits: str) -> list[tuple[str, str]]:
     return [(f.rule, show(f.path)) for f in linted(edited(edits)).findings]
 
 
-def panel(rest: str, fiducials: dict[str, tuple[float, float]]) -> str:
+def panel(rest: str, fiducials: Mapping[str, tuple[float, float]]) -> str:
     marks = ", ".join(
         f"{name}: {{x: {x}, y: {y}, diameter_mm: 1.0}}" for name, (x, y) in fiducials.items()
     )
@@ -80,13 +82,14 @@ def test_a_conveyor_covers_the_edges_of_what_travels_on_it() -> None:
 def test_the_better_of_board_and_panel_counts() -> None:
     coarse = "shop.limits.fiducial_noise_mm: 0.068"
     assert [rule for rule, _ in found(coarse)] == ["fiducial-error-too-large"]
-    three = panel("", {"p1": (4, 4), "p2": (95, 22), "p3": (4, 26)})
-    assert found(f"{coarse}\n{three}") == []
+    four = panel("", {"p1": (4, 4), "p2": (95, 22), "p3": (4, 26), "p4": (95, 4)})
+    assert found(f"{coarse}\n{four}") == []
 
 
 def test_the_error_is_that_of_the_part_which_allows_least() -> None:
     (finding,) = linted(edited("shop.limits.fiducial_noise_mm: 0.07")).findings
     assert "U1 of first-board may lie 0.22 mm off" in finding.says
     assert "soic-8 allows 0.21 mm" in finding.says
-    stricter = "shop.limits.fiducial_noise_mm: 0.04\nshop.limits.ipc_class: 3\nspindles.a.tip_eccentricity_mm: 0"
+    stricter = "shop.limits.fiducial_noise_mm: 0.04\n"
+    stricter += "shop.limits.ipc_class: 3\nspindles.a.tip_eccentricity_mm: 0"
     assert [rule for rule, _ in found(stricter)] == ["fiducial-error-too-large"]
