@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
+from jobcheck.changes.turns import turning
 from jobcheck.description.changes import Change, Kind
 from jobcheck.description.feeders import Feeder
-from jobcheck.description.parts import Outline
 from jobcheck.description.sameness import is_absent
 from jobcheck.description.shop import Shop
-from jobcheck.trade.plane import wrap
-from jobcheck.trade.polarity import is_square, symmetry
 
 
 def consequences(change: Change, old: Shop, new: Shop) -> Iterator[str]:
     """Yield what would happen on the machine, without a full stop; nothing where none can tell."""
     if change.other is None:
-        for says in (_height, _level, _place, _part, _pick, _turn, _side):
+        for says in (_height, _level, _place, _part, _pick, turning, _side):
             if text := says(change, old, new):
                 yield text
 
@@ -105,48 +103,3 @@ def _part(change: Change, old: Shop, new: Shop) -> str | None:
 def _side(change: Change, old: Shop, new: Shop) -> str | None:
     is_side = change.kind is Kind.MIRRORED and change.path[-1] == "side" and len(change.path) == 5
     return f"it is listed on the {change.new} now" if is_side else None
-
-
-def _turn(change: Change, old: Shop, new: Shop) -> str | None:
-    """A part is turned by target minus attitude at pick: a larger attitude turns it less."""
-    if change.by is None or change.kind not in (Kind.HALF_TURN, Kind.QUARTER_TURN):
-        return None
-    if change.path[0] == "feeders" and change.path[2:] == ("pick", "rotation"):
-        feeder = new.feeders.get(change.path[1])
-        outline = new.outline_of(feeder.part) if feeder else None
-        return _turned(outline, -change.by) if outline else None
-    if change.path[0] == "jobs" and change.path[2:3] + change.path[4:] == (
-        "placements",
-        "rotation",
-    ):
-        return _turned_placement(change, new, change.by)
-    return None
-
-
-def _turned_placement(change: Change, new: Shop, by: float) -> str | None:
-    job = new.jobs.get(change.path[1])
-    placement = job.placements.by_reference.get(change.path[3]) if job else None
-    outline = new.outline_of(placement.part) if placement else None
-    if job is None or placement is None or outline is None:
-        return None
-    is_from_top = placement.side == "bottom" and str(job.placements.bottom).startswith("through")
-    return _turned(outline, -by if is_from_top else by)
-
-
-def _turned(outline: Outline, by: float) -> str:
-    """Say what a turn counter-clockwise does to pin 1.
-
-    Pins are numbered counter-clockwise seen from above, evenly round a case of two or four rows
-    (common practice, no published source).
-    """
-    length, width = outline.body_mm
-    pins, is_half = outline.terminals, abs(by) == 180
-    alike = symmetry(terminals=pins, polarised=outline.polarised, length_mm=length, width_mm=width)
-    if abs(by) % alike == 0:
-        return "it looks the same so turned, which does no harm"
-    if not is_half and not is_square(length, width):
-        return "it would lie across its pads"
-    steps = pins * (wrap(by) % 360) / 360
-    if steps != int(steps):
-        return "pin 1 would lie on the pad of no pin"
-    return f"pin 1 would lie on the pad of pin {int(steps) + 1}"

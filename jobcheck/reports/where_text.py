@@ -8,6 +8,7 @@ from typing import Any
 from jobcheck.commands.where import CAUTION, Where
 from jobcheck.description.chain import Chain, Take
 from jobcheck.description.frames import FoundMarks, Pose
+from jobcheck.description.job import Job
 from jobcheck.description.polarity import Leg
 from jobcheck.reports.wording import WIDTH, amount, columns, labelled
 
@@ -35,7 +36,7 @@ def _wrapped(rows: list[Row]) -> list[str]:
     free = WIDTH - max(map(len, columns([(*row[:-1], "|") for row in rows]))) + 1
     lines: list[Row] = []
     for row in rows:
-        first, *more = textwrap.wrap(row[-1], free) or [""]
+        first, *more = textwrap.wrap(row[-1], free, break_on_hyphens=False) or [""]
         lines += [(*row[:-1], first), *((*[""] * (len(row) - 1), text) for text in more)]
     return columns(lines)
 
@@ -48,7 +49,11 @@ def _poses(found: Where) -> list[tuple[str, Pose, str]]:
     chain, job = found.chain, found.shop.jobs[found.chain.job]
     seat, file = job.seat, found.place.file.rpartition("/")[2]
     steps = [
-        ("list", chain.listed, f"line {found.place.line} of {file}, seen from the top"),
+        (
+            "list",
+            chain.listed,
+            f"line {found.place.line} of {file}, seen from the top{_origin(job)}",
+        ),
         ("board", chain.board, _board(found)),
     ]
     if job.panel is not None or job.side == "bottom":
@@ -57,6 +62,11 @@ def _poses(found: Where) -> list[tuple[str, Pose, str]]:
     steps.append(("seat", chain.seat, at))
     steps.append(("marks", chain.machine, _marks(chain.found)))
     return steps
+
+
+def _origin(job: Job) -> str:
+    x, y = job.placements.origin_mm
+    return f"; moved by its origin at {_number(x)}, {_number(y)}" if x or y else ""
 
 
 def _board(found: Where) -> str:

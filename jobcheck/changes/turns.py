@@ -1,0 +1,259 @@
+"""What a change does to pin 1: the polarity chain before and after it.
+
+Pin 1 ends at f + Q + B - A: where the tape has it, turned from pick to place. A part lies turned on
+its pads by as much as that changed while the pads stayed. Angles are degrees, counter-clockwise
+seen from the side being placed.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+
+from jobcheck.description.changes import Change
+from jobcheck.description.feeder_leg import pin1_faces_at_pick
+from jobcheck.description.frames import Frames
+from jobcheck.description.parts import Outline
+from jobcheck.description.paths import natural
+from jobcheck.description.sameness import is_absent
+from jobcheck.description.shop import Shop
+from jobcheck.trade.plane import wrap
+from jobcheck.trade.polarity import attitude_difference, is_square
+
+_CARRIER = (
+    ("tape", "pin1"),
+    ("stick", "pin1"),
+    ("tray", "attitude"),
+    ("feed_direction",),
+    ("row",),
+)
+
+
+def turning(change: Change, old: Shop, new: Shop) -> str | None:
+    """Say what a change does to pin 1; None where it does nothing or none can tell."""
+    look = _LOOKS.get(change.path[0])
+    return look(change, old, new) if look and len(change.path) > 2 else None
+
+
+def _number(value: object) -> float | None:
+    is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    return float(value) if is_number else None  # type: ignore[arg-type]
+
+
+# feeders
+
+
+def _feeder(change: Change, old: Shop, new: Shop) -> str | None:
+    name, inside = change.path[1], change.path[2:]
+    if inside != ("pick", "rotation") and inside not in _CARRIER:
+        return None
+    feeder = new.feeders.get(name)
+    outline = new.outline_of(feeder.part) if feeder else None
+    turn = _turn_by_feeder(name, old, new)
+    if feeder is None or outline is None or turn is None:
+        return None
+    if inside == ("pick", "rotation"):
+        return turned(outline, turn) if turn else _lies_so_now(name, old, new)
+    if not turn or feeder.pick is None:
+        return None
+    return f"pick.rotation stayed at {feeder.pick.rotation:g}: {turned(outline, turn)}"
+
+
+def _lies_so_now(name: str, old: Shop, new: Shop) -> str | None:
+    """Say that a pick was turned with its carrier; nothing where only the picture's share moved."""
+    carried = [pin1_faces_at_pick(shop, name) for shop in (old, new)]
+    is_turned = None not in carried and carried[0] != carried[1]
+    return "it was turned with its carrier: pin 1 stays on its pad" if is_turned else None
+
+
+def _turn_by_feeder(name: str, old: Shop, new: Shop) -> float | None:
+    """Return how far a part from a feeder is turned on its pads: change of f + Q less that of A.
+
+    A carrier that says nothing, before or after, is taken to lie as it did. The picture from below
+    takes away what is left to a quarter turn. None without picks, or with another part.
+    """
+    before, after = (shop.feeders.get(name) for shop in (old, new))
+    if not (before and after and before.pick and after.pick and before.part == after.part):
+        return None
+    faces = [pin1_faces_at_pick(shop, name) for shop in (old, new)]
+    carried = faces[1] - faces[0] if faces[0] is not None and faces[1] is not None else 0.0
+    if (before.carrier == "tray") != (after.carrier == "tray"):
+        carried = 0.0
+    turn = wrap(round(carried - (after.pick.rotation - before.pick.rotation), 6))
+    quarter = wrap(90.0 * round(turn / 90.0))
+    is_near = abs(wrap(turn - quarter)) <= new.limits.half_turn_tolerance_deg
+    return quarter if is_near else turn
+
+
+def _row(change: Change, old: Shop, new: Shop) -> str | None:
+    if change.path[2:] != ("feed_direction",) or is_absent(change.old) or is_absent(change.new):
+        return None
+    standing = sorted((n for n, f in new.feeders.items() if f.row == change.path[1]), key=natural)
+    turns = {name: _turn_by_feeder(name, old, new) for name in standing}
+    off = [name for name, turn in turns.items() if turn]
+    if not off:
+        return None
+    angle = degrees(turns[off[0]] or 0.0)
+    return f"the picks of {_listed(off)} stayed: their parts would be placed {angle} off"
+
+
+# outlines
+
+
+def _outline(change: Change, old: Shop, new: Shop) -> str | None:
+    outline = new.outlines.get(change.path[1])
+    if outline is None or len(change.path) != 3:
+        return None
+    if change.path[2] == "zero":
+        turns = {_turn_by_level(change.path[1], job, old, new) for job in new.jobs} - {None, 0.0}
+        return turned(outline, turns.pop() or 0.0) if len(turns) == 1 else None
+    if change.path[2] != "pin1_at_zero" or is_absent(change.old):
+        return None
+    off = _no_longer_fit(change.path[1], new)
+    return f"nothing turns by it, but the pick of {_listed(off)} no longer fits" if off else None
+
+
+def _turn_by_level(outline: str, job: str, old: Shop, new: Shop) -> float | None:
+    if job not in old.jobs or outline not in old.outlines or outline not in new.outlines:
+        return None
+    before, after = (
+        Frames(shop.jobs[job]).zero_offset(shop.outlines[outline]) or 0.0 for shop in (old, new)
+    )
+    return wrap(after - before)
+
+
+def _no_longer_fit(outline: str, shop: Shop) -> list[str]:
+    parts = shop.usage.parts_of_outline(outline)
+    names = [name for part in parts for name in shop.usage.feeders_of_part(part)]
+    legs, limit = shop.polarity.feeders, shop.limits.half_turn_tolerance_deg
+    off = [name for name in names if name in legs and abs(legs[name].difference) > limit]
+    return sorted(off, key=natural)
+
+
+# jobs
+
+
+def _job(change: Change, old: Shop, new: Shop) -> str | None:
+    job, inside = change.path[1], change.path[2:]
+    if job not in old.jobs or job not in new.jobs:
+        return None
+    if inside in (("placements", "zero"), ("placements", "bottom")):
+        return _list_turned(job, old, new)
+    if inside == ("seat", "rotation"):
+        return _seat_turned(change)
+    if inside == ("panel", "half_turned"):
+        return _cells_turned(change)
+    if len(inside) == 3 and (inside[0], inside[2]) == ("placements", "rotation"):
+        return _placement(change, old, new)
+    return None
+
+
+def _placement(change: Change, old: Shop, new: Shop) -> str | None:
+    job, reference = change.path[1], change.path[3]
+    turn = _turn_by_list(job, reference, old, new)
+    if not turn:
+        return None
+    part = new.jobs[job].placements.by_reference[reference].part
+    outline = new.outline_of(part)
+    if outline is None:
+        return None
+    feeders = new.usage.feeders_of_part(part) if part is not None else ()
+    if feeders and all(_makes_up(name, turn, outline, old, new) for name in feeders):
+        return f"the pick of {_listed(list(feeders))} makes up for it: pin 1 stays on its pad"
+    return turned(outline, turn)
+
+
+def _makes_up(feeder: str, turn: float, outline: Outline, old: Shop, new: Shop) -> bool:
+    """Tell whether a feeder that was turned too takes back what a list turned."""
+    back = _turn_by_feeder(feeder, old, new)
+    return bool(back) and attitude_difference(turn, -(back or 0.0), outline.symmetry) == 0
+
+
+def _turn_by_list(job: str, reference: str, old: Shop, new: Shop) -> float | None:
+    """Return how far b of a placement changed; None where it is not known before or after."""
+    angles = []
+    for shop in (old, new):
+        placement = shop.jobs[job].placements.by_reference.get(reference)
+        if placement is None:
+            return None
+        outline = shop.outline_of(placement.part)
+        angles.append(Frames(shop.jobs[job]).board_angle(placement, outline))
+    before, after = angles
+    return None if before is None or after is None else wrap(round(after - before, 6))
+
+
+def _list_turned(job: str, old: Shop, new: Shop) -> str | None:
+    """Count what a whole list turns: another level, another convention for the bottom."""
+    turns: Counter[float] = Counter()
+    for reference, placement in new.placed(job):
+        outline = new.outline_of(placement.part)
+        turn = _turn_by_list(job, reference, old, new)
+        if outline is not None and turn is not None:
+            turns[abs(attitude_difference(turn, 0.0, outline.symmetry))] += 1
+    total = sum(turns.values())
+    said = [
+        f"{number:,} of {total:,} placements would be turned by {degrees(angle)}"
+        for angle, number in sorted(turns.items(), reverse=True)
+        if angle
+    ]
+    return ", ".join(said) or None
+
+
+def _seat_turned(change: Change) -> str | None:
+    before, after = _number(change.old) or 0.0, _number(change.new) or 0.0
+    by = degrees(wrap(after - before))
+    return f"where the board itself was not turned by {by}, every part would miss its pads"
+
+
+def _cells_turned(change: Change) -> str | None:
+    olds, news = (v if isinstance(v, list) else [] for v in (change.old, change.new))
+    cells = sorted({*map(str, olds)} ^ {*map(str, news)}, key=natural)
+    if len(cells) == 1:
+        return f"where cell {cells[0]} was not turned, its parts would be placed half a turn off"
+    where = f"where cells {_listed(cells)} were not turned"
+    return f"{where}, their parts would be placed half a turn off"
+
+
+_LOOKS: dict[str, Callable[[Change, Shop, Shop], str | None]] = {
+    "feeders": _feeder,
+    "feeder_rows": _row,
+    "outlines": _outline,
+    "jobs": _job,
+}
+
+
+# words
+
+
+def turned(outline: Outline, by: float) -> str:
+    """Say what a turn counter-clockwise does to pin 1.
+
+    Pins are numbered counter-clockwise seen from above, evenly round a case of two or four rows; a
+    last odd one of nine and more is the pad under the body (common practice, no published source).
+    """
+    pins = outline.terminals
+    if by % outline.symmetry == 0:
+        return "it looks the same so turned, which does no harm"
+    if by % 90:
+        return f"it would lie turned by {degrees(by)}"
+    if abs(by) == 90 and not is_square(*outline.body_mm):
+        return "it would lie across its pads"
+    around = pins - 1 if pins % 2 and pins >= 9 else pins
+    steps = around * (by % 360) / 360
+    if steps != int(steps):
+        return "pin 1 would lie on the pad of no pin"
+    return f"pin 1 would lie on the pad of pin {int(steps) + 1}"
+
+
+def degrees(angle: float) -> str:
+    """Write a turn: half a turn, a quarter turn, 45 degrees."""
+    if abs(angle) == 180:
+        return "half a turn"
+    return (
+        "a quarter turn" if abs(angle) == 90 else f"{abs(angle):g} degree{'s' * (abs(angle) != 1)}"
+    )
+
+
+def _listed(names: list[str], most: int = 6) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
