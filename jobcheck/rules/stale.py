@@ -272,7 +272,7 @@ def copies_apart(look: Inspection) -> Iterator[Problem]:
 
     Source: the last known-good record; nothing to measure.
     """
-    if look.good is None:
+    if look.good is None or look.good is look.shop:
         return
     told: set[Path] = set()
     for paths in _copies(look.good):
