@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from jobcheck.changes.diff import diff
-from jobcheck.changes.impact import Impact, impact_of
 from jobcheck.description.changes import MISSING, Change
 from jobcheck.description.controls import show_control
 from jobcheck.description.findings import Level, Problem
@@ -14,6 +13,9 @@ from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection, count, rule
 from jobcheck.rules.reach import reach
+
+if TYPE_CHECKING:
+    from jobcheck.changes.impact import Impact
 
 _FOLLOWING = (
     "camera-automatic-on",
@@ -50,8 +52,10 @@ def camera_settings_lost(look: Inspection) -> Iterator[Problem]:
     Source: common practice, no published source; what is an automatic: Linux kernel, Video for
     Linux API, camera and user control references.
     """
-    if look.good is None or look.shop.machine is None:
+    if look.good is None or look.good is look.shop or look.shop.machine is None:
         return
+    from jobcheck.changes.diff import diff
+
     lost: dict[Path, list[Change]] = defaultdict(list)
     for change in diff(look.good, look.shop, only=("cameras",)):
         if change.is_camera_loss and look.shop.understood(change.path):
@@ -64,6 +68,8 @@ def _lost(good: Shop, shop: Shop, camera: Path, changes: list[Change]) -> Proble
     name = camera[1]
     lines = [line for change in changes for line in change.leaves()]
     is_whole = changes[0].path == camera
+    from jobcheck.changes.impact import impact_of
+
     reached = impact_of(changes, good, shop)
     says = "is gone since" if is_whole else f"lost {count(len(lines), 'setting')} since"
     return Problem(

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from jobcheck.description.findings import Fault, Place
 from jobcheck.description.paths import Path, is_within
-from jobcheck.sources.lists.cells import Cells
-from jobcheck.sources.lists.reading import List
 from jobcheck.sources.yaml_places import NodeTable
+
+if TYPE_CHECKING:
+    from jobcheck.sources.lists.cells import Cells
+    from jobcheck.sources.lists.reading import List
 
 
 @dataclass(frozen=True)

@@ -8,15 +8,8 @@ from typing import Any
 
 from jobcheck.description.classes import KINDS, text_keys
 from jobcheck.description.findings import Fault, Place
-from jobcheck.description.job import Bill, Placements
 from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
-from jobcheck.sources.lists.bill import read_bill
-from jobcheck.sources.lists.gerber import read_component_layer
-from jobcheck.sources.lists.matching import Catalogue, with_parts
-from jobcheck.sources.lists.options import ListOptions, options_of
-from jobcheck.sources.lists.placement_list import read_placement_list
-from jobcheck.sources.lists.reading import List
 from jobcheck.sources.places import Held, Places
 from jobcheck.sources.state import ROOT_FILE, State, Unreadable
 from jobcheck.sources.text import NotUnderstood
@@ -61,7 +54,7 @@ class _ShopReader:
     held: dict[str, Held] = field(default_factory=dict)
     broken: set[Path] = field(default_factory=set)
     repeated: dict[Path, int] = field(default_factory=dict)
-    catalogue: Catalogue = field(default_factory=lambda: Catalogue({}, {}))
+    collected: dict[str, dict[str, Any]] = field(default_factory=dict)
 
     def read(self) -> Reading:
         root = self._document(ROOT_FILE, "shop", ("shop",), None)
@@ -70,11 +63,10 @@ class _ShopReader:
         model: Any = root.model
         plain: dict[str, Any] = {"shop": root.plain}
         machine = self._machine(model.machine, plain)
-        collected: dict[str, dict[str, Any]] = {}
         for kind, collections in COLLECTIONS.items():
-            collected |= self._collect(kind, collections, getattr(model, kind), plain)
-        self.catalogue = Catalogue(collected["parts"], collected["outlines"])
+            self.collected |= self._collect(kind, collections, getattr(model, kind), plain)
         jobs = self._jobs(model.jobs, plain)
+        bridge = self._bridge(model.bridge, plain) if model.bridge is not None else None
         shop = Shop(
             name=self.state.name,
             root=model,
@@ -83,7 +75,8 @@ class _ShopReader:
             plain=plain,
             not_understood=frozenset(self.broken),
             repeated=self.repeated,
-            **collected,
+            bridge=bridge,
+            **self.collected,
         )
         return Reading(self.state, shop, tuple(self.faults), Places(self.held))
 
@@ -150,6 +143,14 @@ class _ShopReader:
             self.broken |= {(field,) for field in KINDS["machine"].model_fields}
             return None
         return held.model
+
+    def _bridge(self, name: str, plain: dict[str, Any]) -> Any:
+        held = self._document(name, "bridge", ("bridge",), ("shop", "bridge"))
+        if held is not None:
+            plain["bridge"] = held.plain
+        if held is None or held.model is None:
+            self.broken.add(("bridge",))
+        return held.model if held is not None else None
 
     def _collect(
         self, kind: str, collections: tuple[str, ...], patterns: list[str], plain: dict[str, Any]
@@ -239,49 +240,30 @@ class _ShopReader:
         return checked
 
     def _list(self, name: str, block: str, options: Mapping[str, Any], job: Held) -> Held | None:
+        from jobcheck.sources.lists.described import read_list, rows_of
+        from jobcheck.sources.lists.options import options_of
+
         prefix = (*job.prefix, block)
         data = self._bytes(name, (*prefix, "file"))
         if data is None:
             return None
         known = self.like.places.held.get(name) if self.like else None
         asked = options_of(options)
+        read = None
         if known and known.data == data and (known.prefix, known.asked) == (prefix, asked):
             read = known.listed
-        else:
-            read = self._read_list(data, name, block, asked, prefix)
-        if read is None:
-            return None
-        for reference, starts in read.repeated.items():
-            self.repeated[(*prefix, reference)] = len(starts)
-        rows = with_parts(read, self.catalogue)
-        if known and known.listed is read and known.plain == rows:
-            return known
-        return Held(data, block, prefix, plain=rows, cells=read.cells, listed=read, asked=asked)
-
-    def _read_list(
-        self, data: bytes, name: str, block: str, options: ListOptions, prefix: Path
-    ) -> List | None:
         try:
-            if block == "bill":
-                read = read_bill(data, name, options)
-            elif options.is_gerber(name):
-                read = read_component_layer(data, name, options)
-            else:
-                read = read_placement_list(data, name, options)
-            self._refuse_reserved(read, block, name)
+            read = read or read_list(data, name, block, asked)
         except NotUnderstood as error:
             self.faults.append(error.fault)
             self.held[name] = Held(data, block, prefix, faults=(error.fault,))
             return None
-        return read
-
-    def _refuse_reserved(self, read: List, block: str, name: str) -> None:
-        keys = (Placements if block == "placements" else Bill).model_fields
-        for reference in read.rows:
-            if reference in keys:
-                place = read.cells.place(reference) or Place(name)
-                says = f"A reference cannot be called {reference}: that is a key of the list."
-                raise NotUnderstood(Fault(place, "list-malformed", says, "Rename it."))
+        for reference, starts in read.repeated.items():
+            self.repeated[(*prefix, reference)] = len(starts)
+        rows = rows_of(read, self.collected["parts"], self.collected["outlines"])
+        if known and known.listed is read and known.plain == rows:
+            return known
+        return Held(data, block, prefix, plain=rows, cells=read.cells, listed=read, asked=asked)
 
 
 def _content(held: Held) -> dict[str, Any]:

@@ -1,0 +1,48 @@
+"""The list that a job describes: read by its kind, its rows named by the shop's parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from jobcheck.description.findings import Fault, Place
+from jobcheck.description.job import Bill, Placements
+from jobcheck.description.parts import Outline, Part
+from jobcheck.sources.lists.bill import read_bill
+from jobcheck.sources.lists.options import ListOptions
+from jobcheck.sources.lists.placement_list import read_placement_list
+from jobcheck.sources.lists.reading import List
+from jobcheck.sources.text import NotUnderstood
+
+
+def read_list(data: bytes, name: str, block: str, options: ListOptions) -> List:
+    """Read the list of a job's block, `placements` or `bill`.
+
+    Raises:
+        NotUnderstood: with the first fault of the list.
+    """
+    if block == "bill":
+        read = read_bill(data, name, options)
+    elif options.is_gerber(name):
+        from jobcheck.sources.lists.gerber import read_component_layer
+
+        read = read_component_layer(data, name, options)
+    else:
+        read = read_placement_list(data, name, options)
+    keys = (Placements if block == "placements" else Bill).model_fields
+    for reference in keys & read.rows.keys():
+        place = read.cells.place(reference) or Place(name)
+        says = f"A reference cannot be called {reference}: that is a key of the list."
+        raise NotUnderstood(Fault(place, "list-malformed", says, "Rename it."))
+    return read
+
+
+def rows_of(
+    read: List, parts: Mapping[str, Part], outlines: Mapping[str, Outline]
+) -> dict[str, dict[str, Any]]:
+    """Return the plain rows of a list, its parts named as the shop names them."""
+    if not any(read.named.values()):
+        return read.rows
+    from jobcheck.sources.lists.matching import Catalogue, with_parts
+
+    return with_parts(read, Catalogue(parts, outlines))
