@@ -153,6 +153,7 @@ def camera_controls_at_default(look: Inspection) -> Iterator[Problem]:
             tells=(
                 ("camera-automatic-on", _path(name)),
                 ("camera-frame-rate-may-sink", _path(name)),
+                ("power-line-contradicts-mains", _path(name)),
                 *_stale(look.shop, name),
             ),
         )
