@@ -22,6 +22,8 @@ _FOLLOWING = (
     "camera-controls-at-default",
     "camera-controls-missing",
     "camera-frame-rate-may-sink",
+    "exposure-beside-flicker",
+    "power-line-contradicts-mains",
 )
 """Rules about one camera whose findings follow from its lost settings."""
 
