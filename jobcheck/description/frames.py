@@ -55,6 +55,9 @@ class Cell:
         return 180.0 if self.is_half_turned else 0.0
 
 
+_LARGEST_MM = 1e9
+"""A fit that moves things further is one of numbers that stand for no place."""
+
 LONE = Cell("", (0.0, 0.0))
 """The cell of a board that is in no panel; it has no name."""
 
@@ -254,7 +257,9 @@ def _found(
     try:
         mirrored = is_mirrored(nominal, seen)
         found = None if mirrored else fit(nominal, seen)
-    except (ValueError, OverflowError):  # one mark, or all in one place: they fix nothing
+    except (ValueError, ArithmeticError):  # one mark, or all in one place: they fix nothing
+        return FoundMarks(names, unknown)
+    if found and not all(abs(value) < _LARGEST_MM for value in found.at((0.0, 0.0))):
         return FoundMarks(names, unknown)
     error = distance_error(nominal, seen) if len(names) == 2 else None
     return FoundMarks(names, unknown, found, error, mirrored)

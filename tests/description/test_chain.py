@@ -187,7 +187,15 @@ def test_marks_found_mirrored_are_told_and_not_used() -> None:
     assert marked(ALL).found.is_mirrored is False
 
 
-@pytest.mark.parametrize("measured", [{"m1": (154.0, 114.0)}, {"m1": (1.0, 1.0), "m2": (1.0, 1.0)}])
+@pytest.mark.parametrize(
+    "measured",
+    [
+        {"m1": (154.0, 114.0)},
+        {"m1": (1.0, 1.0), "m2": (1.0, 1.0)},
+        {"m1": (1e300, 1.0), "m2": (1.0, -1e300)},
+        {"m1": (1e300, 1.0), "m2": (-1e300, 1.0), "m3": (1.0, 1e300), "m4": (1.0, 1.0)},
+    ],
+)
 def test_what_fixes_nothing_is_no_fit(measured: dict[str, tuple[float, float]]) -> None:
     found = marked(measured).found
     assert found.fit is None
