@@ -12,39 +12,22 @@ from jobcheck.commands.known import KnownGood
 from jobcheck.description.findings import Fault, Finding, Level
 from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.registry import BY_NAME, RULES
-from jobcheck.rules.run import run_rules
+from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.sources.faults import FAULTS
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import ROOT_FILE, State, folder_state, shop_above
 
 
 @dataclass(frozen=True)
-class LintedShop:
-    """One shop with what lint found in it.
+class LintedShop(Outcome):
+    """One shop with what lint found in it; faults of reading are among the findings, as errors.
 
-    `findings` are all, those that are accepted marked so; `faults` are among them, as findings of
-    level error. `root` is the shop's folder.
+    `root` is the shop's folder.
     """
 
     root: FilePath
     reading: Reading
-    findings: tuple[Finding, ...]
     known_good: KnownGood
-    rules_run: int
-
-    @property
-    def open(self) -> tuple[Finding, ...]:
-        """Findings that nobody has accepted."""
-        return tuple(finding for finding in self.findings if not finding.accepted)
-
-    @property
-    def accepted(self) -> tuple[Finding, ...]:
-        """Findings that are lived with."""
-        return tuple(finding for finding in self.findings if finding.accepted)
-
-    def counted(self, level: Level) -> int:
-        """Count the open findings of a level."""
-        return sum(finding.level is level for finding in self.open)
 
     @property
     def placements(self) -> int:
@@ -126,7 +109,7 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
         (*faults, *found),
         key=lambda finding: (ranks.get(finding.place.file, len(ranks)), finding.order),
     )
-    return LintedShop(root, reading, tuple(findings), known, len(rules))
+    return LintedShop(tuple(findings), root, reading, known)
 
 
 def as_finding(fault: Fault) -> Finding:
