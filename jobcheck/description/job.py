@@ -76,6 +76,12 @@ class Seat(Described):
     x: float = measurement("Its lower left corner, mm.", unit="mm")
     y: float = measurement("Its lower left corner, mm.", unit="mm")
     z: float = measurement("Height of the bare placing surface, mm.", unit="mm")
+    support_z: float | None = measurement(
+        "Height of what the board lies on, mm: z less the board's thickness.", None, unit="mm"
+    )
+    clearance_below_mm: float | None = measurement(
+        "Free height under the board for what hangs from its underside, mm.", None, unit="mm", ge=0
+    )
     rotation: float = measurement("Turn of the board, degrees.", 0, unit="deg")
     measured_on: Day | None = note("The day on which x, y and z were measured.")
     measured_with: str | None = measurement(
@@ -98,6 +104,9 @@ class Placement(Described):
     rotation: float = setting("Rotation as listed, degrees.", 0, unit="deg")
     side: Side = setting("The side it is placed on.", "top")
     fitted: bool = setting("Whether it is placed at all.", True)
+    order: int | None = setting(
+        "When it is placed: those with a lower number before, those without one as 0.", None
+    )
     pin1_x: float | None = setting(
         "Centre of pad 1 on the board along x, mm, seen as the position is.", None, unit="mm"
     )
@@ -213,6 +222,12 @@ class Job(Described):
     board: Board = measurement("The board.")
     panel: Panel | None = setting("The panel, where several boards hang together.", None)
     seat: Seat = measurement("Where board or panel lies.")
+    order: Literal["lowest-first", "as-listed"] = setting(
+        "In which order parts are placed, where their own numbers are alike.", "lowest-first"
+    )
+    underside: Literal["bare", "placed"] | None = setting(
+        "Whether the side that looks down bears its parts already.", None
+    )
     placements: Placements = setting("What goes where.")
     bill: Bill | None = setting("The bill of materials.", None)
     run: Run | None = setting("How much is to be built.", None)

@@ -138,6 +138,20 @@ class Limits(Described):
         unit="mm",
         gt=0,
     )
+    seat_height_mm: float = setting(
+        "How far a seat's height may differ from its support and the board's thickness, mm: "
+        "laminates are made to 10 percent (common practice, no published source).",
+        0.3,
+        unit="mm",
+        ge=0,
+    )
+    nozzle_clearance_mm: float = setting(
+        "Least clearance between a nozzle that goes down and what stands there, mm (common "
+        "practice, no published source).",
+        0.1,
+        unit="mm",
+        ge=0,
+    )
     height_slack_percent: float = setting(
         "How far a height may lie outside what its case usually has, percent: makers differ "
         "(common practice, no published source).",
@@ -250,4 +264,50 @@ class Limits(Described):
         0.1,
         unit="mm",
         ge=0,
+    )
+    spare_parts: int = setting(
+        "Least parts to have beyond what is placed, for each part of a run (common practice, no "
+        "published source).",
+        5,
+        ge=0,
+    )
+    pocket_slack_mm: float = setting(
+        "How much larger than its pocket a body may seem, mm: both are measured (common practice, "
+        "no published source).",
+        0.05,
+        unit="mm",
+        ge=0,
+    )
+    pick_to_pocket_mm: float = setting(
+        "How far a pick may lie from the centre of its pocket beyond the tape's own tolerance, mm "
+        "(common practice, no published source).",
+        0.3,
+        unit="mm",
+        gt=0,
+    )
+    pick_height_mm: float = setting(
+        "How far a pick height may lie off the line of its row, mm: parts fill their pockets "
+        "differently (common practice, no published source).",
+        0.5,
+        unit="mm",
+        gt=0,
+    )
+    stick_mm: float = setting(
+        "Length of the longest stick, mm (common practice, no published source).",
+        600,
+        unit="mm",
+        gt=0,
+    )
+    panel_change_s: float = setting(
+        "Time to take a panel out and put the next one in, s (common practice, no published "
+        "source).",
+        60,
+        unit="s",
+        ge=0,
+    )
+    stencil_life_h: float = setting(
+        "Life of paste once printed or on the stencil, hours (makers' sheets, from memory).",
+        8,
+        unit="h",
+        gt=0,
     )

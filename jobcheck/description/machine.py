@@ -190,6 +190,9 @@ class Spindle(Described):
         "Radius of the circle that the tip draws when it turns, mm.", None, unit="mm", ge=0
     )
     carries: str | None = setting("The nozzle on it at the start.", None, names="nozzles")
+    diameter_mm: float | None = measurement(
+        "Diameter of the spindle above its nozzle, mm.", None, unit="mm", gt=0
+    )
     measured: Day | None = note("The day on which its range and eccentricity were measured.")
 
 
