@@ -86,6 +86,7 @@ def test_undoing_the_rotation_of_the_example_puts_pin_1_on_the_left():
 def test_every_value_has_its_place(column, text):
     data = layer(R301)
     place = read_component_layer(data, "top.gbr", NONE).cells.place("R301", column)
+    assert place is not None
     assert data[place.start : place.end].decode() == text
     assert data.decode().splitlines()[place.line - 1][place.column - 1 :].startswith(text)
 
@@ -200,7 +201,8 @@ def _oracle(file):
         from gerbonara.utils import MM
 
         read = gerbonara.GerberFile.open(file)
-    found, pins = {}, {}
+    found: dict = {}
+    pins: dict = {}
     for flash in (one for one in read.objects if type(one).__name__ == "Flash"):
         function = dict(flash.aperture.attrs).get(".AperFunction", ("",))[0]
         at = MM(flash.x, flash.unit), MM(flash.y, flash.unit)

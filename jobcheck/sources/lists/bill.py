@@ -37,7 +37,7 @@ def read_bill(data: bytes, file: str, options: ListOptions) -> List:
         shape=table.dialect.name,
         encoding=text.encoding,
         columns={m: table.found.headers[i].text for m, i in columns.items()},
-        unknown=[table.found.headers[i].text for i in table.found.unknown],
+        unknown=[h.text for i in table.found.unknown if (h := table.found.headers[i]).text],
     )
     result = List({}, cells, skipped=table.skipped, told=told)
     _read_rows(table, result)

@@ -130,9 +130,9 @@ class Recognised:
 
     @property
     def unknown(self) -> list[int]:
-        """Columns that mean nothing here."""
+        """Columns that mean nothing here, those without a name among them."""
         known = {*self.columns.values(), *(at for found in self.several.values() for at in found)}
-        return [i for i, header in enumerate(self.headers) if header.text and i not in known]
+        return [i for i in range(len(self.headers)) if i not in known]
 
     def has(self, meaning: str) -> bool:
         """Tell whether some column could have a meaning."""

@@ -144,7 +144,7 @@ def _spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], T
         unit=", ".join(dict.fromkeys(unit or "in each cell" for unit in units.values())),
         unit_from=", ".join(sorted(sources)),
         columns={m: table.found.headers[i].text for m, i in table.found.columns.items()},
-        unknown=[table.found.headers[i].text for i in table.found.unknown],
+        unknown=[h.text for i in table.found.unknown if (h := table.found.headers[i]).text],
     )
     return numbers, told
 
@@ -270,7 +270,7 @@ class _Reader:
             return self.options.side
         suspect = next(filter(self._holds_sides, self.table.found.unknown), None)
         if suspect is not None:
-            name = self.table.found.headers[suspect].text
+            name = self.table.name_of(suspect)
             raise self.table.cell_fault(
                 self.table.header_line,
                 suspect,
@@ -303,7 +303,7 @@ class _Reader:
         suspects = self.table.found.unknown if "rotation" not in self.columns else []
         suspect = next(filter(self._holds_numbers, suspects), None)
         if suspect is not None:
-            name = self.table.found.headers[suspect].text
+            name = self.table.name_of(suspect)
             raise self.table.cell_fault(
                 self.table.header_line,
                 suspect,
@@ -312,7 +312,7 @@ class _Reader:
             )
         for column in self.table.found.unknown:
             if any(is_not_fitted(row[column]) for row in self.table.rows):
-                name = self.table.found.headers[column].text
+                name = self.table.name_of(column)
                 raise self.table.cell_fault(
                     self.table.header_line,
                     column,
@@ -358,6 +358,7 @@ class _Reader:
             and "fid" not in joined
             and "," not in joined
             and ";" not in joined
+            and '"' not in joined
             and not any("fiducial" in cell.lower() for cells in others for cell in cells)
         )
 
@@ -470,6 +471,9 @@ class _Reader:
         if "," in reference or ";" in reference:
             says = f"{reference!r} lists several references at one place."
             raise self.table.cell_fault(line, at, says, "Give each a row of its own.")
+        if '"' in reference:
+            says = f"{reference!r} holds a quote: a cell is not parted where it should be."
+            raise self.table.cell_fault(line, at, says, "Look at the quotes of this row.")
         return reference
 
     def _values(self, cells: list[str], line: int) -> dict[str, Any]:

@@ -73,6 +73,10 @@ class Table:
             self._columns[meaning] = list(map(str.strip, cells)) if has_blanks else cells
         return self._columns[meaning]
 
+    def name_of(self, column: int) -> str:
+        """Return what a column is called, its number where it has no name."""
+        return self.found.headers[column].text or f"number {column + 1}"
+
     def skip(self, line: int, why: str) -> None:
         """Note a row that is left out."""
         start = self.start(line)
@@ -348,13 +352,24 @@ def _without_comments(
 ) -> list[str]:
     kept = []
     for number, line in enumerate(body):
-        if line.lstrip().startswith(marks):
+        if line.lstrip().startswith(marks) and not _is_row(table, line):
             table.skip(first + number, "comment")
             table.around.append(line.strip())
             kept.append("\n")
         else:
             kept.append(line)
     return kept
+
+
+def _is_row(table: Table, line: str) -> bool:
+    """Tell whether a line only looks like a comment: its first cell is a remark that begins so."""
+    columns = table.found.columns
+    cells = table.dialect.cells(line.rstrip("\r\n"))
+    if columns.get("reference", 0) == 0 or len(cells) < len(table.names):
+        return False
+    if len(cells) > len(table.names):
+        return isinstance(table.dialect, Delimited)  # a row gone wrong rather than a remark
+    return bool(cells[columns["reference"]].strip()) and _is_data(table, cells)
 
 
 def _take_unit_row(table: Table, rows: list[list[str]]) -> bool:
@@ -419,7 +434,7 @@ def tail_of(table: Table) -> int:
     """Return the first of the rows that only follow the table, the number of rows for none.
 
     Such a row has no reference and no position, and stands apart: after a blank line or a
-    comment, with one or two cells, or beginning with a word such as `total`.
+    comment, or beginning with a word such as `total`.
     """
     rows = table.rows
     last = max((i for i, row in enumerate(rows) if _is_data(table, row)), default=-1)
@@ -433,7 +448,7 @@ def tail_of(table: Table) -> int:
         is_blank = not any(map(str.strip, row))
         if not is_blank and not _may_follow(table, row, is_apart):
             return len(rows)
-        is_apart = is_apart or is_blank
+        is_apart = True
     return tail
 
 
@@ -443,7 +458,7 @@ def _may_follow(table: Table, row: list[str], is_apart: bool) -> bool:
         table.found.columns[name] for name in ("x", "y", "part") if name in table.found.columns
     ]
     is_odd = len(row) != len(table.names) or not all(row[at].strip() for at in needed)
-    return bool(_TAIL.match(filled[0].lower())) or (is_odd and (is_apart or len(filled) < 3))
+    return bool(_TAIL.match(filled[0].lower())) or (is_odd and is_apart)
 
 
 def _is_data(table: Table, row: list[str]) -> bool:
