@@ -188,6 +188,8 @@ class _Board:
         cells = [f"{c + 1}-{r + 1}" for c in range(self.columns) for r in range(self.rows)]
         self.half_turned = [cell for cell in cells if draw.random() < 0.2]
         self.skip = [cell for cell in cells[1:] if draw.random() < 0.1]
+        if self.skip:  # it holds for every panel of a run, and that brings a note
+            self.panels = 1
         self.cells = len(cells) - len(self.skip)
         self.panel_size = [
             round(count * (length + 3.0) - 3.0, 2)
