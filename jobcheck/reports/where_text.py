@@ -21,14 +21,21 @@ def where_text(found: Where, quiet: bool) -> list[str]:
     rows: list[Row] = [("step", "x", "y", "angle", "")]
     rows += [_step(*step) for step in _poses(found)]
     rows += [_taken(take, found) for take in chain.takes]
-    lines = [_title(chain), "", *_wrapped(rows), "", *_ends(found), "", *_legs(found)]
+    lines = [_title(found), "", *_wrapped(rows), "", *_ends(found), "", *_legs(found)]
     return lines if quiet else [*lines, "", CAUTION]
 
 
-def _title(chain: Chain) -> str:
+def _title(found: Where) -> str:
+    chain = found.chain
     cell = f", cell {chain.cell.name}" if chain.cell.name else ""
     skipped = ", which is skipped" if chain.cell.is_skipped else ""
-    return f"{chain.reference} of {chain.job}{cell}{skipped}: {chain.part or 'no part'}"
+    left_out = "" if _is_fitted(found) else ", not fitted"
+    return f"{chain.reference} of {chain.job}{cell}{skipped}: {chain.part or 'no part'}{left_out}"
+
+
+def _is_fitted(found: Where) -> bool:
+    chain = found.chain
+    return found.shop.jobs[chain.job].placements.by_reference[chain.reference].fitted
 
 
 def _wrapped(rows: list[Row]) -> list[str]:
@@ -74,7 +81,7 @@ def _board(found: Where) -> str:
     if chain.zero_offset is None:
         level = "zero levels not declared, taken as alike"
     else:
-        turn = f", {_number(chain.zero_offset)}" if chain.zero_offset else ""
+        turn = f": turned by {_number(chain.zero_offset)}" if chain.zero_offset else ""
         level = f"list drawn at level {job.placements.zero}, outline at {_drawn(found)}{turn}"
     if job.side == "top":
         return level
@@ -182,6 +189,7 @@ def where_data(found: Where) -> dict[str, Any]:
         "outline": chain.outline,
         "cell": chain.cell.name or None,
         "skipped": chain.cell.is_skipped,
+        "fitted": _is_fitted(found),
         "spindle": chain.spindle,
         "zero_offset": chain.zero_offset,
         "steps": steps,
