@@ -316,8 +316,20 @@ def camera_scale_contradicts_field(look: Inspection) -> Iterator[Problem]:
                 so="If the scale is wrong, every correction is wrong by as much.",
                 do="Look at a ruler in the picture, at the height of the scale; correct the "
                 "one that is wrong.",
+                tells=_of_scale(look.shop, name),
             )
             break
+
+
+def _of_scale(shop: Shop, name: str) -> tuple[tuple[str, Path], ...]:
+    """Return the findings that follow from a wrong scale of a camera."""
+    found = shop.usage.recognitions_of_camera(name)
+    told = [("part-exceeds-field", ("recognitions", entry)) for entry in found]
+    return (
+        ("feature-below-pixels", _of(name)),
+        ("pixel-coarse-for-shift", _of(name)),
+        *told,
+    )
 
 
 def _fields(camera: Camera) -> Iterator[tuple[str, float, float]]:

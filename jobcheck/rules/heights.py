@@ -116,7 +116,7 @@ def _too_low(look: Inspection, traverse_z: float, tight: list[_Tight]) -> Proble
         + "".join(f"; {part} {number(shop.height_of(part) or 0)} mm tall" for part in parts),
         so=_strikes(worst.carried, below, worst.clearance),
         do="Raise traverse_z, or correct the height or the seat that is wrong.",
-        tells=(("carried-part-strikes-fixture", ()),),
+        tells=(("carried-part-strikes-fixture", ()), ("obstacle-in-traverse", ())),
     )
 
 
@@ -154,22 +154,39 @@ def obstacle_in_traverse(look: Inspection) -> Iterator[Problem]:
         (tall[0] for job in sorted(look.shop.jobs) if (tall := _tallest_first(look.shop, job))),
         default=(0.0, ""),
     )
+    tight = [
+        (clearance, path, name, top)
+        for path, name, top in tops
+        if (clearance := clearance_below(machine.traverse_z, carried[0], top))
+        < look.limits.traverse_clearance_mm - 1e-9
+    ]
+    if tight:
+        yield _in_the_way(look, machine, carried, tight)
+
+
+def _in_the_way(
+    look: Inspection,
+    machine: Machine,
+    carried: tuple[float, str],
+    tight: list[tuple[float, Path, str, float]],
+) -> Problem:
+    """Tell of all that stands in the way at once; what several share is `traverse_z`."""
+    clearance, path, name, top = min(tight, key=lambda entry: entry[0])
     who = f"{carried[1]}, {number(carried[0])} mm tall," if carried[1] else "the bare nozzle"
-    for path, name, top in tops:
-        clearance = clearance_below(machine.traverse_z, carried[0], top)
-        if clearance >= look.limits.traverse_clearance_mm - 1e-9:
-            continue
-        first, *others = _changed_first(look, [path, ("traverse_z",)])
-        is_bare = top > machine.traverse_z or not carried[1]
-        yield Problem(
-            path=first,
-            also=tuple(others),
-            says=f"{name} {_room(clearance)} {who} carried over it at traverse_z.",
-            now=f"top at {number(top)}; traverse_z {number(machine.traverse_z)}",
-            so="Where a move crosses it, "
-            + _strikes("the bare nozzle" if is_bare else carried[1], "it", clearance),
-            do="Raise traverse_z, take it out of the way, or correct its height.",
-        )
+    paths = [path] if len(tight) == 1 else []
+    paths += [("traverse_z",), *(entry[1] for entry in tight if entry[1] not in paths)]
+    first, *others = _changed_first(look, paths)
+    is_bare = top > machine.traverse_z or not carried[1]
+    more = f" ({len(tight) - 1} more like it)" if len(tight) > 1 else ""
+    return Problem(
+        path=first,
+        also=tuple(others[:_MOST_SHOWN]),
+        says=f"{name} {_room(clearance)} {who} carried over it at traverse_z{more}.",
+        now=f"top at {number(top)}; traverse_z {number(machine.traverse_z)}",
+        so="Where a move crosses it, "
+        + _strikes("the bare nozzle" if is_bare else carried[1], "it", clearance),
+        do="Raise traverse_z, take it out of the way, or correct its height.",
+    )
 
 
 def _tops(machine: Machine) -> Iterator[tuple[Path, str, float]]:

@@ -139,6 +139,7 @@ def _strikes(
         if clearance < 0
         else "A part that hangs askew would strike it.",
         do="Raise traverse_z, or correct the height that is wrong.",
+        tells=(("obstacle-in-traverse", ()),) if len(tight) > 1 else (),
     )
 
 

@@ -211,8 +211,16 @@ def feature_below_pixels(look: Inspection) -> Iterator[Problem]:
             now=f"{listed(shown, _MOST_SHOWN)}",
             so="The picture cannot show it: parts would be found by chance, and good ones refused.",
             do="Bring the camera nearer or take a higher resolution, or correct the size.",
-            tells=tuple(("pixel-coarse-for-shift", told) for told in paths),
+            tells=_told(paths),
         )
+
+
+def _told(paths: list[Path]) -> tuple[tuple[str, Path], ...]:
+    """Return what follows from features that are too small: of the camera, and of a terminal."""
+    told: list[tuple[str, Path]] = [("pixel-coarse-for-shift", path) for path in paths]
+    if any(path[-1] == "terminal_mm" for path in paths):
+        told += [("tip-eccentricity-exceeds-shift", ()), ("fiducial-error-too-large", ())]
+    return tuple(told)
 
 
 @rule(

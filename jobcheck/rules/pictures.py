@@ -218,20 +218,28 @@ def power_line_contradicts_mains(look: Inspection) -> Iterator[Problem]:
     60 Hz.
     """
     mains = look.shop.machine.mains_hz if look.shop.machine else None
-    for name, camera in _cameras(look):
-        value = (camera.controls or {}).get("power_line_frequency", 0)
-        line = _LINE_HZ.get(value)
-        if mains is None or line is None or line == mains:
-            continue
-        wanted = next(key for key, hertz in _LINE_HZ.items() if hertz == mains)
-        yield Problem(
-            path=("cameras", name, "controls", "power_line_frequency"),
-            also=(("mains_hz",),),
-            says=f"camera {name} filters lamps at {line} Hz, but the mains has {mains} Hz.",
-            now=f"power_line_frequency {value} is {line} Hz; mains_hz {mains}",
-            so="It would fit exposures to lamps that are not there.",
-            do=f"Set power_line_frequency {wanted}, or correct mains_hz.",
-        )
+    lines = {
+        name: line
+        for name, camera in _cameras(look)
+        if (line := _LINE_HZ.get((camera.controls or {}).get("power_line_frequency", 0)))
+        and line != mains
+    }
+    if mains is None or not lines:
+        return
+    paths: list[Path] = [("cameras", name, "controls", "power_line_frequency") for name in lines]
+    first, *others = [*paths, ("mains_hz",)] if len(paths) == 1 else [("mains_hz",), *paths]
+    wanted = next(key for key, hertz in _LINE_HZ.items() if hertz == mains)
+    name, line = next(iter(lines.items()))
+    filters = "filters" if len(lines) == 1 else "filter"
+    yield Problem(
+        path=first,
+        also=tuple(others),
+        says=f"{'camera' if len(lines) == 1 else 'cameras'} {joined(list(lines))} {filters} lamps "
+        f"at {line} Hz, but the mains has {mains} Hz.",
+        now=f"power_line_frequency of {name} is {line} Hz; mains_hz {mains}",
+        so="Exposures would be fitted to lamps that are not there.",
+        do=f"Set power_line_frequency {wanted}, or correct mains_hz.",
+    )
 
 
 @rule(

@@ -76,7 +76,8 @@ def recognition_tuning_stale(look: Inspection) -> Iterator[Problem]:
             now=f"{len(names)} of {count(of, 'recognition')} of camera {camera_name}: "
             f"{_stamps(look.shop, names)}",
             so=f"{reached} may be seen shifted, turned or not at all.",
-            do=f"Put the settings of camera {camera_name} back; or tune anew, then {_stamp(camera_name, names)}",
+            do=f"Put the settings of camera {camera_name} back; or tune anew, then "
+            f"{_stamp(camera_name, names)}",
         )
 
 
@@ -190,6 +191,7 @@ def _other_size(
         do="Exchange the two lengths of expect_mm, or draw the outline at 0 as it is tuned."
         if turned
         else f"Measure one part, then correct expect_mm or tolerance_mm of {name}, or the outline.",
+        tells=(("part-exceeds-field", ("recognitions", name)),),
         level=Level.ERROR if turned else None,
     )
 

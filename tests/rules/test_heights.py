@@ -70,6 +70,13 @@ def test_an_obstacle_is_measured_against_the_tallest_carried(top: float, word: s
     assert ("the bare nozzle would strike" in finding.so) == (top > -2)
 
 
+def test_several_obstacles_in_the_way_are_one_finding_at_what_they_share() -> None:
+    clamp = "obstacles.{}: {{x: [140, 150], y: [110, 130], top_z: -4}}\n"
+    (finding,) = found("obstacle-in-traverse", clamp.format("one") + clamp.format("two"))
+    assert show(finding.path) == "traverse_z"
+    assert finding.says.endswith("at traverse_z (1 more like it).")
+
+
 def test_the_rim_of_the_reject_bin_counts_as_an_obstacle() -> None:
     (finding,) = found("obstacle-in-traverse", "reject_bin.top_z: -3")
     assert show(finding.path) == "reject_bin.top_z"

@@ -18,7 +18,10 @@ def rules(edits: str) -> list[str]:
 # the field
 
 
-LARGE = "shop.limits: {pocket_turn_deg: 0, field_margin_mm: 0}\noutlines.soic-8.body_mm: "
+LARGE = (
+    "shop.limits: {pocket_turn_deg: 0, field_margin_mm: 0}\nrecognitions.soic.expect_mm: ~\n"
+    "outlines.soic-8.body_mm: "
+)
 
 
 def test_a_part_that_fits_only_straight_is_a_warning_and_one_that_never_fits_an_error() -> None:
@@ -153,6 +156,19 @@ def test_an_exposure_that_the_device_chooses_neither_flickers_nor_blurs() -> Non
     chosen = "cameras.head.room_light: true\ncameras.head.controls.auto_exposure: 3\n"
     chosen += "cameras.head.controls.exposure_time_absolute: 157\ncameras.head.moving_mm_s: 100"
     assert rules(chosen) == ["camera-automatic-on"]
+
+
+def test_a_mains_that_no_camera_filters_is_one_finding_at_the_mains() -> None:
+    both = "cameras.head.controls.power_line_frequency: 1\n"
+    both += "cameras.up.controls.power_line_frequency: 1\nmains_hz: 60"
+    (finding,) = found("power-line-contradicts-mains", both)
+    assert show(finding.path) == "mains_hz"
+    assert "cameras head and up filter lamps at 50 Hz, but the mains has 60 Hz" in finding.says
+
+
+def test_a_size_that_was_changed_in_one_place_is_told_once() -> None:
+    wide = "shop.limits: {pocket_turn_deg: 0, field_margin_mm: 0}\n"
+    assert "part-exceeds-field" not in rules(wide + "outlines.soic-8.body_mm: [14, 4.9]")
 
 
 def test_blur_in_pixels() -> None:
