@@ -1,12 +1,14 @@
 """What the models say of a path: the class of the value there, and which texts stay as written."""
 
 from collections.abc import Iterator
+from datetime import date
 from functools import cache
 from typing import Annotated, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from jobcheck.description.bridge import Bridge
 from jobcheck.description.feeders import Feeders
 from jobcheck.description.fields import FieldClass, mark
 from jobcheck.description.job import Job
@@ -21,6 +23,7 @@ KINDS: dict[str, type[BaseModel]] = {
     "parts": Parts,
     "feeders": Feeders,
     "job": Job,
+    "bridge": Bridge,
 }
 """The model of each kind of document."""
 
@@ -56,6 +59,8 @@ def _document(path: Path) -> tuple[type[BaseModel] | None, Path]:
     """Return the model of the document that holds a path, and the path inside it."""
     if path[:1] == ("shop",):
         return ShopFile, path[1:]
+    if path[:1] == ("bridge",):
+        return Bridge, path[1:]
     if path[:1] == ("jobs",):
         return (Job if len(path) > 1 else None), path[2:]
     for model in (Machine, Parts, Feeders):
@@ -94,6 +99,51 @@ def unit_of(path: Path) -> str | None:
     """Return the unit of the value at a path, as its field is marked, or None."""
     fields = tuple(fields_at(path))
     return mark(fields[-1], "x-unit") if fields else None
+
+
+def leaf_types(path: Path) -> frozenset[type]:
+    """Return the types of plain value that a path may hold; none where it leads to no value.
+
+    An item of a list is named by its index; a date counts as text, a choice as its own type.
+    """
+    model, rest = _document(path)
+    annotation: object = None
+    while rest:
+        if model is None:
+            is_item = len(rest) == 1 and rest[0].isdecimal() and _is_list(annotation)
+            return _leaves(annotation) if is_item else frozenset()
+        info = model.model_fields.get(rest[0])
+        annotation, model, rest = (
+            (info.annotation, next(_models(info.annotation), None), rest[1:])
+            if info
+            else (_extra(model), _extra(model), rest[1:])
+        )
+        if info and _is_mapping(annotation):
+            if not rest:
+                return frozenset()
+            rest = rest[1:]
+    is_block = model is not None or annotation is None or _is_list(annotation)
+    return frozenset() if is_block else _leaves(annotation)
+
+
+def _is_list(annotation: object) -> bool:
+    if get_origin(annotation) is Annotated:
+        return _is_list(get_args(annotation)[0])
+    return get_origin(annotation) is list or any(
+        get_origin(option) is list or _is_list(option)
+        for option in get_args(annotation)
+        if get_origin(annotation) not in (dict, list)
+    )
+
+
+def _leaves(annotation: object) -> frozenset[type]:
+    found: set[type] = set()
+    for option in _options(annotation):
+        if isinstance(option, type):
+            found.add(str if option is date else option)
+        else:
+            found |= {type(choice) for choice in get_args(option)}
+    return frozenset(found)
 
 
 def _extra(model: type[BaseModel]) -> type[BaseModel] | None:

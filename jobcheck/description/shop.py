@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from jobcheck.description.bridge import Bridge
 from jobcheck.description.feeders import Feeder
 from jobcheck.description.job import Job, Placement
 from jobcheck.description.layout import Layout, lay_out
@@ -42,6 +43,7 @@ class Shop:
     not_understood: frozenset[Path] = frozenset()
     repeated: Mapping[Path, int] = field(default_factory=dict)
     """Placements listed more than once: path -> how often."""
+    bridge: Bridge | None = None
 
     @property
     def limits(self) -> Limits:

@@ -29,6 +29,7 @@ KEYED = frozenset(
         "feeders",
         "placements",
         "bill",
+        "files",
     }
 )
 """Fields whose entries stand for themselves: a fault in one leaves the others understood."""

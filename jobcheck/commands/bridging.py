@@ -1,0 +1,77 @@
+"""A shop with its bridge: the map and the controller's files, read from one state."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.compare import understood
+from jobcheck.description.findings import Fault
+from jobcheck.description.shop import Shop
+from jobcheck.sources.bridge.mapping import Mapped, put_to
+from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.state import Files, folder_state
+
+
+@dataclass(frozen=True)
+class Bridged:
+    """A shop as it is now, its map put to the controller's files in `folder`."""
+
+    root: FilePath
+    folder: FilePath
+    reading: Reading
+    shop: Shop
+    mapped: Mapped
+
+
+def read_bridged(root: FilePath, controller: FilePath | None = None) -> Bridged:
+    """Read the shop in `root` and the controller's files, below `controller` or the shop itself.
+
+    Raises:
+        CallRefused: the shop has no map, or a file or an address of it is not understood.
+    """
+    reading = read_shop(folder_state(root))
+    shop = _shop_of(reading)
+    folder = (controller or root).resolve()
+    if not folder.is_dir():
+        raise CallRefused(f"There is no folder {controller}.")
+    mapped = map_of(reading, shop, folder_state(folder).files)
+    if mapped.faults or mapped.absent:
+        raise CallRefused(_told(mapped))
+    return Bridged(root, folder, reading, shop, mapped)
+
+
+def _shop_of(reading: Reading) -> Shop:
+    """Return the shop; one whose own values are lost may be gathered anew, so its map must do."""
+    if reading.shop is None or reading.shop.bridge is None:
+        if reading.shop is not None and reading.shop.root.bridge is None:
+            raise CallRefused(
+                "This shop has no map of the controller's files. `jobcheck new --bridge FILE` "
+                "starts one."
+            )
+        return understood(reading)
+    faults = [fault for fault in reading.faults if fault.path[:1] == ("bridge",)]
+    if faults:
+        raise CallRefused("\n".join(map(worded, faults)))
+    return reading.shop
+
+
+def map_of(reading: Reading, shop: Shop, files: Files) -> Mapped:
+    """Put a shop's map, if it has one, to the controller's files."""
+    return put_to(shop.bridge, files, reading.places.of) if shop.bridge else Mapped()
+
+
+def _told(mapped: Mapped) -> str:
+    lines = [worded(fault) for fault in mapped.faults]
+    lines += [
+        f"There is no file {name}. Correct the map, or give the folder that holds it with "
+        "--controller FOLDER."
+        for name in mapped.absent
+    ]
+    return "\n".join([*lines, "Nothing was changed."])
+
+
+def worded(fault: Fault) -> str:
+    """Return a fault in a sentence with its place."""
+    return f"{fault.place}: {fault.says} {fault.do}"

@@ -1,0 +1,164 @@
+"""Values of the description put into the controller's own files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path as FilePath
+
+from jobcheck.commands.bridging import Bridged, read_bridged
+from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.selections import selections
+from jobcheck.description.classes import class_of
+from jobcheck.description.controls import AUTOMATICS, is_automatic_on, overridden
+from jobcheck.description.fields import FieldClass
+from jobcheck.description.paths import Path, is_within, look_up, show
+from jobcheck.description.sameness import is_absent, same
+from jobcheck.description.shop import Shop
+from jobcheck.sources.bridge.delivering import Delivered, DeliveryRefused, deliver_to
+from jobcheck.sources.bridge.holders import holders_of
+from jobcheck.sources.bridge.ledger import Ledger
+from jobcheck.sources.bridge.mapping import Target
+from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
+
+Pair = tuple[Target, str | int | float | bool]
+
+
+@dataclass(frozen=True)
+class DeliveredShop:
+    """What a delivery puts or put into the controller's files, automatics first.
+
+    `left` are selected values that differ but are not delivered: counts, notes, measurements that
+    are not named. `unmapped` says that nothing selected is in the map. `overridden` are delivered
+    values that an automatic, on in the controller's file, keeps from acting: (value, automatic).
+    """
+
+    bridged: Bridged
+    selected: tuple[Path, ...]
+    delivered: Delivered
+    left: tuple[Path, ...]
+    unmapped: bool
+    overridden: tuple[tuple[Path, Path], ...]
+    written: bool
+    copies: tuple[str, ...] = ()
+    unknown_holders: bool = field(default=False)
+
+
+def deliver(
+    root: FilePath,
+    texts: Sequence[str],
+    *,
+    controller: FilePath | None = None,
+    shop: Shop | None = None,
+    write: bool = False,
+) -> DeliveredShop:
+    """Put selected values of the description into the controller's files.
+
+    `shop` is the description to deliver, where it is not the one that stands in the files.
+
+    Raises:
+        CallRefused: a selection is not there; a value has no place; a controller's file was
+            changed since it was gathered, is held open, or cannot be written.
+    """
+    bridged = read_bridged(root, controller)
+    described = shop or bridged.shop
+    if described.bridge is None or bridged.shop.bridge is None:
+        raise CallRefused("The map itself would be lost: put it back first.")
+    selected = selections(texts, described)
+    targets = list(bridged.mapped.within(selected))
+    differing = [
+        (target, value)
+        for target in targets
+        if not is_absent(value := look_up(described.plain, target.path))
+        and isinstance(value, (str, int, float, bool))
+        and not same(value, target.value)
+    ]
+    wanted = [pair for pair in differing if _is_delivered(pair[0].path, selected)]
+    wanted.sort(key=lambda pair: pair[0].path[-1] not in AUTOMATICS)
+    left = tuple(target.path for target, _ in differing if (target, _) not in wanted)
+    try:
+        delivered = deliver_to(bridged.mapped, bridged.shop.bridge, wanted)
+        _refuse_newer(bridged, delivered)
+        unknown = _refuse_held(bridged, delivered)
+        copies = _write(bridged, delivered) if write else ()
+    except (DeliveryRefused, WriteRefused) as error:
+        raise CallRefused(str(error)) from None
+    idle = tuple(_overridden(bridged, wanted))
+    return DeliveredShop(
+        bridged, selected, delivered, left, not targets, idle, write, copies, unknown
+    )
+
+
+def _is_delivered(path: Path, selected: Sequence[Path]) -> bool:
+    """Tell whether a value goes into the controller's file: as `restore` puts values back."""
+    field_class = class_of(path)
+    if field_class is FieldClass.MEASUREMENT:
+        return any(
+            class_of(one) is FieldClass.MEASUREMENT and is_within(path, one) for one in selected
+        )
+    return field_class is FieldClass.SETTING
+
+
+def _refuse_newer(bridged: Bridged, delivered: Delivered) -> None:
+    ledger = Ledger(bridged.root)
+    for name in delivered.files:
+        if ledger.is_as_gathered(name, bridged.mapped.data[name]):
+            continue
+        day = ledger.gathered(name)
+        raise CallRefused(
+            f"{name} was changed after it was gathered on {day}. Look what changed: jobcheck gather"
+            if day
+            else f"{name} was not gathered on this machine yet. Gather it first: jobcheck gather"
+        )
+
+
+def _refuse_held(bridged: Bridged, delivered: Delivered) -> bool:
+    """Refuse files that another process holds open; return whether that cannot be told."""
+    is_unknown = False
+    for name in delivered.files:
+        found = holders_of(bridged.folder / name)
+        is_unknown = is_unknown or not found.is_known
+        if found.is_held:
+            who = f" by {', '.join(found.names)}" if found.names else ", locked by another process"
+            raise CallRefused(
+                f"{name} is held open{who}. Stop the job and close the controller first."
+            )
+    return is_unknown
+
+
+def _write(bridged: Bridged, delivered: Delivered) -> tuple[str, ...]:
+    """Keep copies, then replace the files and read them back.
+
+    A run that is killed leaves every file old or new, and both count as gathered: repeating it
+    does the rest.
+    """
+    ledger = Ledger(bridged.root)
+    copies = []
+    for name, new in delivered.files.items():
+        copies.append(ledger.keep_copy(name, bridged.mapped.data[name]))
+        ledger.expect(name, new)
+    rewrites = {
+        name: Rewrite(bridged.mapped.data[name], new) for name, new in delivered.files.items()
+    }
+    write_files(bridged.folder, rewrites)
+    for name, new in delivered.files.items():
+        if (bridged.folder / name).read_bytes() != new:
+            raise WriteRefused(name, "it does not hold what was written; look at the disk")
+    return tuple(copies)
+
+
+def _overridden(bridged: Bridged, wanted: Sequence[Pair]) -> Iterator[tuple[Path, Path]]:
+    """Yield delivered values that an automatic, as the controller's file then is, overrides."""
+    after = {target.path: target.value for target in bridged.mapped.targets}
+    after |= {target.path: value for target, value in wanted}
+    for path, value in after.items():
+        if value is not None and is_automatic_on(path[-1], value):
+            for name in overridden(path[-1], value):
+                other = (*path[:-1], name)
+                if any(target.path == other for target, _ in wanted):
+                    yield other, path
+
+
+def shown(paths: Sequence[Path]) -> str:
+    """Return paths in a row."""
+    return ", ".join(map(show, paths))

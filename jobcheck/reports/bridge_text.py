@@ -1,0 +1,229 @@
+"""What gathering and delivering say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from jobcheck.commands.calls import Call, from_here
+from jobcheck.commands.deliver import DeliveredShop
+from jobcheck.commands.gather import Gathered
+from jobcheck.description.changes import MISSING
+from jobcheck.description.paths import Path, show
+from jobcheck.reports.proposals_text import preview, proposal_data
+from jobcheck.reports.wording import WIDTH, amount, paragraph
+from jobcheck.rules.base import listed
+from jobcheck.sources.bridge.delivering import Delivery
+from jobcheck.sources.bridge.gathering import Difference
+
+DELIVER_CAUTION = (
+    "Stop the job and close the controller first. Afterwards home the machine and make the first "
+    "move slowly."
+)
+"""Said with every `deliver --write`, also with --quiet."""
+
+
+def gathered_text(gathered: Gathered, call: Call, command: str, quiet: bool) -> list[str]:
+    """Report what gathering changes in the description, and what was lost."""
+    files = amount(len(gathered.bridged.mapped.sources), "file")
+    lines: list[str] = []
+    proposal = gathered.proposal
+    if not gathered.differing:
+        lines = paragraph(f"The description says what the controller's {files} say.")
+    elif not proposal.written:
+        lines = paragraph(f"Preview from the controller's {files}. Nothing has been written.")
+        lines += preview(proposal)
+    else:
+        written = ", ".join(from_here(proposal.root / name) for name in proposal.edited.files)
+        values = amount(len(gathered.differing), "value")
+        lines = paragraph(f"Written and read back: {written}, {values}.")
+        lines += paragraph("Every other byte is unchanged.")
+    lines += _lost(gathered)
+    if gathered.idle and not quiet:
+        lines += ["", *_idle(gathered)]
+    return [*lines, *_gather_next(gathered, call, command)]
+
+
+def _lost(gathered: Gathered) -> list[str]:
+    if not gathered.lost:
+        return []
+    lines = ["", f"Lost in the controller's files: {amount(len(gathered.lost), 'value')}", ""]
+    for one in gathered.lost:
+        lines += paragraph(
+            f"{show(one.path)} was {_said(one.described)}: nothing stands in {one.file}.",
+            "    ",
+            "  ",
+        )
+    return lines
+
+
+def _idle(gathered: Gathered) -> list[str]:
+    names = listed([f"{show(target.path)} ({target.file})" for target in gathered.idle], 4)
+    number = amount(len(gathered.idle), "address", "addresses")
+    verb = "leads" if len(gathered.idle) == 1 else "lead"
+    return paragraph(f"Note: {number} {verb} to nothing and fill nothing: {names}.")
+
+
+def _gather_next(gathered: Gathered, call: Call, command: str) -> list[str]:
+    if not gathered.proposal.written:
+        if not gathered.differing:
+            return []
+        return ["", f"To write it: {call.command(f'{command} --write')}"]
+    return ["", f"Next: {call.command('diff')}"] if gathered.differing else []
+
+
+def checked_text(gathered: Gathered, call: Call) -> list[str]:
+    """Report on what description and controller's files differ."""
+    if not gathered.differing:
+        return paragraph("Description and controller's files say the same.")
+    values = amount(len(gathered.differing), "value")
+    lines = [f"Description and controller's files differ in {values}.", ""]
+    places = gathered.bridged.mapped.places(
+        [one.target for one in gathered.differing if one.target is not None]
+    )
+    for one in gathered.differing:
+        place = places.get(one.path)
+        where = str(place) if place else one.file
+        lines += [
+            f"  {show(one.path)}",
+            f"    description  {_said(one.described)}",
+            f"    controller   {_said(one.controller)}  {where}",
+        ]
+    return [*lines, "", f"Next: {call.command('gather')}"]
+
+
+def _said(value: Any) -> str:
+    if value is MISSING:
+        return "missing"
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def gathered_data(gathered: Gathered) -> dict[str, Any]:
+    """Return a gathering as JSON data."""
+    return {
+        "files": list(gathered.bridged.mapped.sources),
+        "differing": [_difference_data(one) for one in gathered.differing],
+        "idle": [show(target.path) for target in gathered.idle],
+        **proposal_data(gathered.proposal),
+    }
+
+
+def _difference_data(one: Difference) -> dict[str, Any]:
+    return {
+        "path": show(one.path),
+        "file": one.file,
+        "described": None if one.described is MISSING else one.described,
+        "controller": None if one.controller is MISSING else one.controller,
+        "lost": one.is_lost,
+    }
+
+
+# delivering
+
+
+def delivered_text(
+    delivered: DeliveredShop, call: Call, command: str, quiet: bool = False
+) -> list[str]:
+    """Report what a delivery would put or put into the controller's files."""
+    names = " ".join(map(show, delivered.selected))
+    deliveries = delivered.delivered.deliveries
+    if delivered.unmapped:
+        return paragraph(f"{names}: the map has no address for it, so nothing is delivered.")
+    if not deliveries:
+        return [
+            *paragraph(f"{names}: the controller's files say what the description says."),
+            *_left(delivered),
+        ]
+    if not delivered.written:
+        lines = paragraph("Preview for the controller's files. Nothing has been written.")
+        lines += [*_preview(delivered), ""]
+        values = amount(len(deliveries), "value")
+        files = amount(len(delivered.delivered.files), "file")
+        lines += paragraph(f"{values} in {files}. Every other byte stays.")
+        lines += _notes(delivered) + _left(delivered)
+        lines += ["", *paragraph(DELIVER_CAUTION)]
+        return [*lines, "", f"To write it: {call.command(f'{command} --write')}"]
+    written = ", ".join(_file(delivered, name) for name in delivered.delivered.files)
+    lines = paragraph(f"Written and read back: {written}, {amount(len(deliveries), 'value')}.")
+    lines += ["Every other byte is unchanged."]
+    copies = ", ".join(from_here(delivered.bridged.root / copy) for copy in delivered.copies)
+    lines += paragraph(f"As it was before: {copies}")
+    lines += _notes(delivered) + _left(delivered)
+    lines += ["", *paragraph(DELIVER_CAUTION)]
+    return lines
+
+
+def _file(delivered: DeliveredShop, name: str) -> str:
+    return from_here(delivered.bridged.folder / name)
+
+
+def _preview(delivered: DeliveredShop) -> list[str]:
+    lines: list[str] = []
+    file = None
+    for one in delivered.delivered.deliveries:
+        if one.target.file != file:
+            file = one.target.file
+            lines += ["", _file(delivered, file)]
+        lines += _edit(one)
+    return lines
+
+
+def _edit(one: Delivery) -> list[str]:
+    head = f"  {f'line {one.place.line}':<11}"
+    before = one.before.strip() or "(nothing)"
+    line = f"{head}{show(one.target.path)}: {before}  becomes  {one.after.strip()}"
+    if len(line) <= WIDTH:
+        return [line]
+    inner = " " * len(head)
+    return [f"{head}{show(one.target.path)}", f"{inner}{before}  becomes  {one.after.strip()}"]
+
+
+def _notes(delivered: DeliveredShop) -> list[str]:
+    lines: list[str] = []
+    for path, automatic in delivered.overridden:
+        text = f"Note: {show(automatic)} is on in the controller's file, so {path[-1]} cannot act."
+        lines += ["", *paragraph(text)]
+    if delivered.unknown_holders:
+        text = (
+            "Note: whether another program holds the file open cannot be told for all programs "
+            "on this system."
+        )
+        lines += ["", *paragraph(text)]
+    return lines
+
+
+def _left(delivered: DeliveredShop) -> list[str]:
+    if not delivered.left:
+        return []
+    names = listed(list(map(show, delivered.left)), 5)
+    text = (
+        f"Left as they are in the controller's files, though they differ: {names}. Measurements "
+        "are delivered only where they are named; counts never."
+    )
+    return ["", *paragraph(text)]
+
+
+def delivered_data(delivered: DeliveredShop) -> dict[str, Any]:
+    """Return a delivery as JSON data."""
+    return {
+        "selected": _paths(delivered.selected),
+        "written": delivered.written,
+        "files": list(delivered.delivered.files),
+        "values": [
+            {
+                "path": show(one.target.path),
+                "file": one.target.file,
+                "line": one.place.line,
+                "before": one.before,
+                "after": one.after,
+            }
+            for one in delivered.delivered.deliveries
+        ],
+        "left": _paths(delivered.left),
+        "copies": list(delivered.copies),
+        "caution": DELIVER_CAUTION if delivered.delivered.deliveries else None,
+    }
+
+
+def _paths(paths: Sequence[Path]) -> list[str]:
+    return [show(path) for path in paths]

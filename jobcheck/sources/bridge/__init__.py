@@ -1,0 +1,1 @@
+"""The controller's own files: reading values by their addresses, writing them by their spans."""

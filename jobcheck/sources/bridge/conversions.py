@@ -1,0 +1,228 @@
+"""Values of the controller to values of the description, and exactly back.
+
+Numbers are taken apart as fractions, never as floats, so that nothing is lost on the way: what is
+delivered is the shortest number that is gathered as the very value that was asked.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Context, Decimal
+from fractions import Fraction
+
+from jobcheck.description.bridge import Conversion
+from jobcheck.sources.bridge.source import Hit, Native
+from jobcheck.trade.units import factor, units_like
+
+Plain = str | int | float | bool
+
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
+_MOST_DIGITS = 19
+_SWITCHES = {"true": True, "false": False}
+
+
+class NotConverted(Exception):
+    """A value cannot be converted; the message is a clause: `... where a number is expected`."""
+
+
+@dataclass(frozen=True)
+class Converter:
+    """One declared conversion, for a field that may hold values of `types`, in `unit`."""
+
+    how: Conversion
+    types: frozenset[type]
+    unit: str | None = None
+
+    def fault(self) -> str:
+        """Say why the conversion does not fit the field; empty where it does."""
+        how = self.how
+        if how.unit and self.unit is None:
+            return "has no unit of its own: write scale instead of unit"
+        if how.unit and factor(how.unit, self.unit or "") is None:
+            known = ", ".join(units_like(self.unit or "")) or "none"
+            return f"is in {self.unit}, which {how.unit} cannot be put into (known: {known})"
+        if self._is_numeric and not self.types & {int, float}:
+            return "holds no number, so it cannot be scaled"
+        if how.on is not None and not self.types & {bool, int}:
+            return "holds neither true or false nor 0 or 1"
+        return ""
+
+    @property
+    def _is_numeric(self) -> bool:
+        how = self.how
+        return bool(how.unit or how.negate) or how.scale is not None or how.offset is not None
+
+    # from the controller
+
+    def part(self, content: str) -> tuple[int, int]:
+        """Return the characters of a content that say the value: a part of it, without blanks.
+
+        Raises:
+            NotConverted: the text has fewer parts.
+        """
+        split = self.how.split
+        first, last = 0, len(content)
+        if split:
+            parts = list(_parts(content, split.by))
+            if len(parts) < split.take:
+                raise NotConverted(f"has {len(parts)} parts, not {split.take}: {content.strip()!r}")
+            first, last = parts[split.take - 1]
+        text = content[first:last]
+        first += len(text) - len(text.lstrip())
+        return first, max(first, first + len(text.strip()))
+
+    def gathered(self, hit: Hit) -> Plain | None:
+        """Return the description's value of what a controller's file says, None for nothing.
+
+        Raises:
+            NotConverted: it is of the wrong type.
+        """
+        if hit.native is Native.NOTHING:
+            return None
+        if hit.native is Native.BLOCK:
+            raise NotConverted("holds several values, where one is expected")
+        first, last = self.part(hit.text)
+        text = hit.text[first:last]
+        if not text:
+            return None
+        return self.value(text, hit.native)
+
+    def value(self, text: str, native: Native = Native.TEXT) -> Plain:
+        """Return the description's value of one text.
+
+        Raises:
+            NotConverted: it is of the wrong type.
+        """
+        if self.how.words is not None:
+            if text not in self.how.words:
+                raise NotConverted(f"is {text!r}, but words are {', '.join(self.how.words)}")
+            return self.how.words[text]
+        if self.how.on is not None:
+            return self._switched(text)
+        if self._is_numeric or (self.types & {int, float} and not self.types & {str, bool}):
+            return self._number(text)
+        return self._as_it_is(text, native)
+
+    def _switched(self, text: str) -> Plain:
+        if text not in (self.how.on, self.how.off):
+            raise NotConverted(f"is {text!r}, neither {self.how.on} nor {self.how.off}")
+        is_on = text == self.how.on
+        return is_on if bool in self.types else int(is_on)
+
+    def _as_it_is(self, text: str, native: Native) -> Plain:
+        if bool in self.types and text in _SWITCHES:
+            return _SWITCHES[text]
+        if self.types & {int, float} and _NUMBER.fullmatch(text):
+            return self._number(text)
+        if str in self.types:
+            return text
+        wanted = "true or false" if bool in self.types else "a number"
+        raise NotConverted(f"is {text!r}, where {wanted} is expected")
+
+    def _number(self, text: str) -> Plain:
+        if not _NUMBER.fullmatch(text) or len(text) > 40:
+            raise NotConverted(f"is {text[:40]!r}, where a number is expected")
+        value = _plain(self._forward(Fraction(text)))
+        if isinstance(value, float) and float not in self.types:
+            raise NotConverted(f"becomes {value:g}, where a whole number is expected")
+        return value
+
+    def _forward(self, number: Fraction) -> Fraction:
+        slope, offset = self._line
+        return number * slope + offset
+
+    @property
+    def _line(self) -> tuple[Fraction, Fraction]:
+        """Slope and offset of the conversion."""
+        how = self.how
+        scale = _exact(how.scale) if how.scale is not None else Fraction(1)
+        offset = _exact(how.offset) if how.offset is not None else Fraction(0)
+        unit = factor(how.unit, self.unit or "") if how.unit else Fraction(1)
+        unit = unit if unit is not None else Fraction(1)
+        return (-scale if how.negate else scale) * unit, offset * unit
+
+    # to the controller
+
+    def delivered(self, value: Plain, like: str = "") -> str:
+        """Return the text that stands for a value in the controller's file.
+
+        Numbers get as many decimals as the text `like` has, where that does not change them.
+
+        Raises:
+            NotConverted: nothing there would be gathered as this value.
+        """
+        if self.how.words is not None:
+            for word, stands_for in self.how.words.items():
+                if stands_for == value and isinstance(stands_for, bool) == isinstance(value, bool):
+                    return word
+            raise NotConverted(f"is {value}, for which the map has no word")
+        if self.how.on is not None and self.how.off is not None:
+            if value not in (0, 1):
+                raise NotConverted(f"is {value}, which is neither on nor off")
+            return self.how.on if value else self.how.off
+        if isinstance(value, bool):
+            return "true" if value else "false"
+        if isinstance(value, (int, float)):
+            return self._written(value, like)
+        return self._text(value)
+
+    def _text(self, value: str) -> str:
+        split = self.how.split
+        if not value or value != value.strip() or (split and split.by in value):
+            raise NotConverted(f"is {value!r}, which would be read otherwise there")
+        return value
+
+    def _written(self, value: float, like: str) -> str:
+        slope, offset = self._line
+        exact = (_exact(value) - offset) / slope
+        for digits in range(1, _MOST_DIGITS):
+            text = _decimal(exact, digits)
+            if _plain(self._forward(Fraction(text))) == value:
+                return _padded(text, like)
+        raise NotConverted(f"is {value}, which the conversion cannot express")
+
+
+def _parts(content: str, by: str) -> list[tuple[int, int]]:
+    if not by.strip():
+        return [found.span() for found in re.finditer(r"\S+", content)]
+    spans, at = [], 0
+    for text in content.split(by):
+        spans.append((at, at + len(text)))
+        at += len(text) + len(by)
+    return spans
+
+
+def _exact(value: float) -> Fraction:
+    """Return a number as it is written, not as the float nearest to it."""
+    return Fraction(repr(value))
+
+
+def _plain(number: Fraction) -> int | float:
+    if number.denominator == 1 and abs(number) < 1 << 63:
+        return int(number)
+    try:
+        value = float(number)
+    except OverflowError:
+        raise NotConverted("is too large for a number") from None
+    return int(value) if value.is_integer() and abs(value) < 1 << 53 else value
+
+
+def _decimal(number: Fraction, digits: int) -> str:
+    """Write a number with so many significant digits, without an exponent."""
+    context = Context(prec=digits)
+    rounded = context.divide(Decimal(number.numerator), Decimal(number.denominator))
+    text = format(rounded, "f")
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def _padded(text: str, like: str) -> str:
+    """Give a number the decimals and the sign's form that the old text has."""
+    found = re.fullmatch(r"([+-]?)\d+\.(\d+)", like)
+    decimals = len(found[2]) if found else 0
+    whole, _, after = text.partition(".")
+    if len(after) < decimals:
+        text = f"{whole}.{after.ljust(decimals, '0')}"
+    return f"+{text}" if like.startswith("+") and not text.startswith("-") else text

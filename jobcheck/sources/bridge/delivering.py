@@ -1,0 +1,155 @@
+"""Values of the description as new bytes of the controller's files; every other byte stays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from jobcheck.description.bridge import Bridge
+from jobcheck.description.findings import Place
+from jobcheck.description.paths import Path, show
+from jobcheck.description.sameness import same
+from jobcheck.sources.bridge.conversions import NotConverted, Plain
+from jobcheck.sources.bridge.mapping import Mapped, Target, put_to
+from jobcheck.sources.bridge.source import Hit, Native, Slot, Source
+from jobcheck.sources.state import HeldFiles
+
+
+class DeliveryRefused(Exception):
+    """A value cannot be put into a controller's file; the message is a sentence."""
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """One value put into a controller's file: what stands there now, and what is to stand there."""
+
+    target: Target
+    value: Plain
+    place: Place
+    before: str
+    after: str
+
+
+@dataclass(frozen=True)
+class Delivered:
+    """The new bytes of each file that changes, and what changes in it."""
+
+    files: dict[str, bytes]
+    deliveries: tuple[Delivery, ...]
+
+
+def deliver_to(mapped: Mapped, bridge: Bridge, wanted: Iterable[tuple[Target, Plain]]) -> Delivered:
+    """Return the controller's files with values put in, read again and compared.
+
+    Raises:
+        DeliveryRefused: a value has no place, cannot be written there, or would change another.
+    """
+    by_file: dict[str, list[tuple[Target, Plain]]] = {}
+    for target, value in wanted:
+        by_file.setdefault(target.file, []).append((target, value))
+    files: dict[str, bytes] = {}
+    deliveries: list[Delivery] = []
+    for name, pairs in by_file.items():
+        edits = _Edits(mapped.sources[name], mapped.data[name])
+        deliveries += edits.put(pairs)
+        files[name] = edits.result()
+    _check(mapped, bridge, files, deliveries)
+    return Delivered(files, tuple(deliveries))
+
+
+class _Edits:
+    """Edits of one file."""
+
+    def __init__(self, source: Source, data: bytes) -> None:
+        self.source = source
+        self.spans: dict[tuple[int, int], str] = {}
+        if source.text.encode(source.text.text) != data:
+            raise DeliveryRefused(
+                f"{source.file} cannot be written: its encoding does not give the same bytes back."
+            )
+
+    def put(self, pairs: Sequence[tuple[Target, Plain]]) -> list[Delivery]:
+        hits = [_hit(target) for target, _ in pairs]
+        slots = self.source.slots(hits)
+        return [
+            self._one(target, value, hit, slot)
+            for (target, value), hit, slot in zip(pairs, hits, slots, strict=True)
+        ]
+
+    def _one(self, target: Target, value: Plain, hit: Hit, slot: Slot | None) -> Delivery:
+        where = f"{show(target.path)} cannot be delivered to {target.file}"
+        if slot is None:
+            raise DeliveryRefused(
+                f"{where}: what stands at {target.address} is parted by comments, spread over "
+                "lines or shared."
+            )
+        try:
+            start, end, around = self._span(target, hit, slot)
+            before = self.source.text.text[start:end]
+            said = target.converter.delivered(value, like=before)
+            after = around[0] + slot.escape(said) + around[1]
+        except (NotConverted, ValueError) as error:
+            raise DeliveryRefused(f"{where}: {error}.") from None
+        if self.spans.setdefault((start, end), after) != after:
+            raise DeliveryRefused(f"{where}: another value of the description stands there too.")
+        place = self.source.text.place(start, end)
+        return Delivery(target, value, place, before, after)
+
+    def _span(self, target: Target, hit: Hit, slot: Slot) -> tuple[int, int, tuple[str, str]]:
+        if hit.native is Native.NOTHING:
+            if target.converter.how.split:
+                raise NotConverted("nothing stands there that could be parted")
+            return slot.start, slot.end, slot.around
+        first, last = target.converter.part(hit.text)
+        return (*slot.part(self.source.text.text, first, last), ("", ""))
+
+    def result(self) -> bytes:
+        text = self.source.text.text
+        parts: list[str] = []
+        done = 0
+        for (start, end), content in sorted(self.spans.items()):
+            if start < done:
+                raise DeliveryRefused(f"{self.source.file}: two values stand in the same place.")
+            parts += (text[done:start], content)
+            done = end
+        parts.append(text[done:])
+        try:
+            return self.source.text.encode("".join(parts))
+        except UnicodeEncodeError:
+            raise DeliveryRefused(
+                f"{self.source.file} is {self.source.text.encoding.upper()}, which lacks a "
+                "character of what is to stand there."
+            ) from None
+
+
+def _hit(target: Target) -> Hit:
+    if target.hit is None:
+        raise DeliveryRefused(
+            f"{show(target.path)} has no place in {target.file}: nothing stands at "
+            f"{target.address}. Let the controller write it once, then gather and deliver."
+        )
+    return target.hit
+
+
+def _check(
+    mapped: Mapped, bridge: Bridge, files: dict[str, bytes], deliveries: Sequence[Delivery]
+) -> None:
+    """Read the new bytes through the map: what was asked stands there, all else as it stood.
+
+    Raises:
+        DeliveryRefused: it does not.
+    """
+    after = put_to(bridge, HeldFiles({**mapped.data, **files}), lambda path: Place("", 1, 1))
+    if after.faults:
+        fault = after.faults[0]
+        raise DeliveryRefused(f"{fault.place.file} would no longer be understood: {fault.says}")
+    asked: dict[Path, Plain] = {one.target.path: one.value for one in deliveries}
+    before = {target.path: target.value for target in mapped.targets}
+    now = {target.path: target.value for target in after.targets}
+    for path in {**before, **now}:
+        if path in asked and not same(now.get(path), asked[path]):
+            raise DeliveryRefused(f"{show(path)} would be read back as {now.get(path)}.")
+        if path not in asked and not same(now.get(path), before.get(path)):
+            raise DeliveryRefused(
+                f"{show(path)} would change as well, to {now.get(path)}: it shares its place."
+            )

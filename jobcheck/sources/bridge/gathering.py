@@ -1,0 +1,111 @@
+"""What the controller's files say, against what the description says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from jobcheck.description.changes import MISSING
+from jobcheck.description.classes import leaf_types
+from jobcheck.description.paths import Path, look_up
+from jobcheck.description.sameness import is_absent, same
+from jobcheck.sources.bridge.mapping import Mapped, Target
+from jobcheck.sources.edits import Edit
+
+Plain = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A mapped value on which the two sides differ; MISSING where one says nothing.
+
+    `target` is None for an entry that the controller's file no longer has.
+    """
+
+    path: Path
+    file: str
+    described: Any
+    controller: Any
+    target: Target | None
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether the controller's file says nothing where the description has a value."""
+        return self.controller is MISSING
+
+
+def differences(mapped: Mapped, plain: Plain) -> tuple[Difference, ...]:
+    """Return the mapped values that the two sides do not agree on, in the order of the map."""
+    found = []
+    for target in mapped.targets:
+        described = look_up(plain, target.path)
+        described = MISSING if is_absent(described) else described
+        says = MISSING if target.value is None else target.value
+        if not same(described, says):
+            found.append(Difference(target.path, target.file, described, says, target))
+    return (*found, *_gone(mapped, plain))
+
+
+def idle(mapped: Mapped, plain: Plain) -> tuple[Target, ...]:
+    """Return the addresses that lead to nothing and fill nothing: nothing was lost there."""
+    return tuple(
+        target
+        for target in mapped.targets
+        if target.hit is None and is_absent(look_up(plain, target.path))
+    )
+
+
+def _gone(mapped: Mapped, plain: Plain) -> Iterator[Difference]:
+    """Yield the values of entries that no element of the controller's file brings any more."""
+    for entries in mapped.entries:
+        known = look_up(plain, entries.collection)
+        for key in known if isinstance(known, dict) else ():
+            if key in entries.keys:
+                continue
+            for inner in entries.inside:
+                path = (*entries.collection, key, *inner)
+                described = look_up(plain, path)
+                if not is_absent(described):
+                    yield Difference(path, entries.file, described, MISSING, None)
+
+
+def edits_of(found: Sequence[Difference], plain: Plain) -> list[Edit]:
+    """Return what makes the description say what the controller's files say.
+
+    A list that the description does not have yet is written as a whole, and one of which an item
+    was lost goes as a whole: items have no identity.
+    """
+    edits: dict[Path, Edit] = {}
+    lists: dict[Path, dict[int, Any]] = {}
+    for one in found:
+        if not _is_item(one.path):
+            edits[one.path] = Edit(one.path, one.controller)
+            continue
+        above, number = one.path[:-1], int(one.path[-1])
+        held = look_up(plain, above)
+        if one.is_lost:
+            edits[above] = Edit(above, MISSING)
+        elif isinstance(held, list) and number < len(held):
+            edits[one.path] = Edit(one.path, one.controller)
+        else:
+            lists.setdefault(above, {})[number] = one.controller
+    for above, items in lists.items():
+        if sorted(items) == list(range(len(items))):
+            edits[above] = Edit(above, [items[number] for number in sorted(items)])
+    gone = {path for path, edit in edits.items() if edit.value is MISSING}
+    return [edit for path, edit in edits.items() if path in gone or path[:-1] not in gone]
+
+
+def _is_item(path: Path) -> bool:
+    """Tell whether a path names an item of a list by its number."""
+    return (
+        path[-1].isdecimal()
+        and bool(leaf_types(path))
+        and not leaf_types(path[:-1])
+        and (_is_list_at(path[:-1]))
+    )
+
+
+def _is_list_at(path: Path) -> bool:
+    return bool(leaf_types((*path, "0"))) and not leaf_types((*path, "name"))

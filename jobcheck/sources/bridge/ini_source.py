@@ -1,0 +1,144 @@
+"""INI: sections in brackets, `key = value` or `key: value`; no published standard, common forms.
+
+A line that begins with `;` or `#` is a comment, as is what follows a blank and one of them after
+a value. A value in double quotes is what stands between them. An indented line that is no entry
+goes on with the value above it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from jobcheck.sources.bridge.sections import matching, parse_address
+from jobcheck.sources.bridge.source import ANY, AddressWrong, Hit, Native, Slot, Source
+from jobcheck.sources.text import lines_of
+
+_SECTION = re.compile(r"[ \t]*\[(?P<name>[^\]\r\n]*)\][ \t]*(?:[;#].*)?")
+_ENTRY = re.compile(r"(?P<lead>[ \t]*)(?P<key>[^=:\s;#\[][^=:\r\n]*?)[ \t]*[=:][ \t]*(?P<rest>.*)")
+_VALUE = re.compile(r"""(?:"(?P<quoted>[^"]*)"|(?P<bare>(?:(?![ \t]+[;#]).)*?))[ \t]*(?:[;#].*)?""")
+
+
+@dataclass(frozen=True)
+class _Entry:
+    section: str | None
+    key: str
+    start: int
+    end: int
+    is_quoted: bool
+    is_continued: bool = False
+
+
+class IniSource(Source):
+    """One INI file."""
+
+    def __init__(self, data: bytes, file: str, encoding: str | None = None) -> None:
+        """Read the file's lines.
+
+        Raises:
+            NotUnderstood: a key stands twice in a section, or a line is none of these.
+        """
+        super().__init__(data, file, encoding or "utf-8")
+        self._entries: dict[tuple[str | None, str], _Entry] = {}
+        self._sections: dict[str, int] = {}
+        self._read()
+
+    def _read(self) -> None:
+        section: str | None = None
+        last: tuple[str | None, str] | None = None
+        at = 0
+        for whole in lines_of(self.text.text):
+            line = whole.rstrip("\r\n")
+            titled, entry = _SECTION.fullmatch(line), _ENTRY.fullmatch(line)
+            if not line.strip() or line.lstrip()[0] in ";#":
+                pass
+            elif titled:
+                section, last = titled["name"].strip(), None
+                self._sections.setdefault(section, at)
+            elif entry:
+                last = (section, entry["key"].strip())
+                self._add(last, entry, at)
+            elif last and line[0] in " \t":
+                self._entries[last] = replace(self._entries[last], is_continued=True)
+            else:
+                says = f"{self.file} has a line that is no section and has no = or colon."
+                raise self.refused(at, says, "Let the controller write it again.")
+            at += len(whole)
+
+    def _add(self, name: tuple[str | None, str], entry: re.Match[str], at: int) -> None:
+        if name in self._entries:
+            where = f"section {name[0]}" if name[0] is not None else "the head"
+            says = f"The key {name[1]} stands twice in {where} of {self.file}."
+            raise self.refused(at + len(entry["lead"]), says, "Correct it in the controller.")
+        value = _VALUE.fullmatch(entry["rest"])
+        start = at + entry.start("rest")
+        if value is None:
+            self._entries[name] = _Entry(*name, start, start + len(entry["rest"].rstrip()), False)
+            return
+        group = "quoted" if value["quoted"] is not None else "bare"
+        first, last = value.span(group)
+        self._entries[name] = _Entry(*name, start + first, start + last, group == "quoted")
+
+    # addresses
+
+    def find(self, address: str, inside: Hit | None = None) -> Iterator[Hit]:
+        """Yield values by `[section] key`; `[section]` alone, with `*`, yields sections."""
+        named = parse_address(address)
+        if inside is not None:
+            if named.section is not None:
+                raise AddressWrong("inside a section an address is a key alone")
+            yield from self._values(str(inside.node), named.key)
+        elif named.key:
+            yield from self._values(named.section, named.key)
+        else:
+            for name in matching(named.section or "", iter(self._sections)):
+                yield Hit((name, None), name, "", Native.BLOCK, name)
+
+    def _values(self, section: str | None, key: str) -> Iterator[Hit]:
+        entry = self._entries.get((section, key))
+        if entry:
+            yield self._hit(entry)
+
+    def _hit(self, entry: _Entry) -> Hit:
+        text = self.text.text[entry.start : entry.end]
+        native = Native.TEXT if text.strip() else Native.NOTHING
+        if entry.is_continued:
+            native = Native.BLOCK
+        return Hit((entry.section, entry.key), entry.key, text, native)
+
+    def slots(self, hits: Sequence[Hit]) -> list[Slot | None]:
+        """Return where values stand."""
+        return [self._slot(self._entries.get(hit.key)) for hit in hits]
+
+    def _slot(self, entry: _Entry | None) -> Slot | None:
+        if entry is None or entry.is_continued:
+            return None
+        return Slot(entry.start, entry.end, ANY, _quoted if entry.is_quoted else _bare)
+
+    def starts(self, hits: Sequence[Hit]) -> list[int]:
+        """Return where each value or section begins."""
+        return [
+            self._entries[hit.key].start
+            if hit.key in self._entries
+            else self._sections.get(hit.key[0], 0)
+            for hit in hits
+        ]
+
+    def everything(self) -> Iterator[tuple[str, Hit]]:
+        """Yield every value with its address."""
+        for entry in self._entries.values():
+            section = f"[{entry.section}] " if entry.section is not None else ""
+            yield f"{section}{entry.key}", self._hit(entry)
+
+
+def _bare(content: str) -> str:
+    if content != content.strip() or re.search(r"[\r\n]|^[;#\"]|[ \t][;#]", content):
+        raise ValueError("that would not be read as it is without quotes")
+    return content
+
+
+def _quoted(content: str) -> str:
+    if re.search(r'[\r\n"]', content):
+        raise ValueError("that cannot stand between double quotes")
+    return content

@@ -1,0 +1,132 @@
+"""JSON (RFC 8259), strictly: no name twice in an object, no number that is none."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+from json.decoder import scanstring  # type: ignore[attr-defined]
+from typing import Any
+
+from jobcheck.sources.bridge.source import ANY, Slot, as_it_is
+from jobcheck.sources.bridge.tree_source import ENDS, Location, TreeSource, Trie, trie_of
+
+_BLANK = re.compile(r"[ \t\r\n]*")
+_SURROGATES = r"\\u[dD][89abAB][0-9a-fA-F]{2}\\u[dD][c-fC-F][0-9a-fA-F]{2}"
+TOKEN = re.compile(_SURROGATES + r"|\\u[0-9a-fA-F]{4}|\\.|.", re.S)
+_BARE = re.compile(r"-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?|true|false|null")
+
+
+class _Twice(ValueError):
+    """A name stands twice in one object."""
+
+
+class JsonSource(TreeSource):
+    """One JSON file."""
+
+    def _read(self, data: bytes) -> Any:
+        try:
+            return json.loads(self.text.text, object_pairs_hook=_object, parse_constant=_no_number)
+        except json.JSONDecodeError as error:
+            says = f"{self.file} is no whole JSON: {error.msg[0].lower()}{error.msg[1:]}."
+            raise self.refused(error.pos, says, "Let the controller write it again.") from None
+        except RecursionError:
+            raise self.refused(
+                0, f"{self.file} nests too deep to be read.", "Look at the file: it is not meant."
+            ) from None
+        except ValueError as error:
+            says, at = str(error), 0
+            if isinstance(error, _Twice):
+                name = str(error)
+                says = f"The name {name} stands twice in one object of {self.file}."
+                at = max(self.text.text.rfind(json.dumps(name, ensure_ascii=False)), 0)
+            else:
+                says = f"{self.file} holds {_brief(says)}, which no machine can be set to."
+                at = max(self.text.text.find(str(error)), 0)
+            raise self.refused(at, says, "Correct it in the controller.") from None
+
+    def _slots_at(self, locations: Sequence[Location]) -> dict[Location, Slot | None]:
+        walk = _Walk(self.text.text)
+        walk.value(_after_blank(self.text.text, 0), trie_of(locations))
+        return walk.found
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        seen: set[str] = set()
+        for name, _ in pairs:
+            if name in seen:
+                raise _Twice(name)
+            seen.add(name)
+    return found
+
+
+def _no_number(text: str) -> Any:
+    raise ValueError(text)
+
+
+def _brief(text: str) -> str:
+    return text if len(text) <= 40 else "a number of too many digits"
+
+
+def _after_blank(text: str, at: int) -> int:
+    found = _BLANK.match(text, at)
+    return found.end() if found else at
+
+
+class _Walk:
+    """One walk over a text that is known to be JSON: what is not asked for is stepped over."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        decoder: Any = json.JSONDecoder()
+        self.scan = decoder.scan_once
+        self.found: dict[Location, Slot | None] = {}
+
+    def value(self, at: int, wanted: Trie) -> int:
+        """Step over the value that begins at a character; return where it ends."""
+        opening = self.text[at]
+        inner = [step for step in wanted if step != ENDS]
+        if inner and opening == "{":
+            end = self._members(at, wanted)
+        elif inner and opening == "[":
+            end = self._items(at, wanted)
+        else:
+            end = self.scan(self.text, at)[1]
+        if ENDS in wanted:
+            self.found[wanted[ENDS]] = _slot(self.text, at, end)
+        return end
+
+    def _members(self, at: int, wanted: Trie) -> int:
+        at = _after_blank(self.text, at + 1)
+        while self.text[at] != "}":
+            name, at = scanstring(self.text, at + 1)
+            at = _after_blank(self.text, _after_blank(self.text, at) + 1)
+            at = self._step(at, wanted.get(name))
+        return at + 1
+
+    def _items(self, at: int, wanted: Trie) -> int:
+        at = _after_blank(self.text, at + 1)
+        number = 0
+        while self.text[at] != "]":
+            at = self._step(at, wanted.get(number))
+            number += 1
+        return at + 1
+
+    def _step(self, at: int, wanted: Trie | None) -> int:
+        end = self.value(at, wanted) if wanted else self.scan(self.text, at)[1]
+        at = _after_blank(self.text, end)
+        return _after_blank(self.text, at + 1) if self.text[at] == "," else at
+
+
+def _slot(text: str, at: int, end: int) -> Slot:
+    if text[at] == '"':
+        return Slot(at + 1, end - 1, TOKEN, _escape_like(text[at:end]))
+    return Slot(at, end, ANY, as_it_is(_BARE, "JSON"))
+
+
+def _escape_like(raw: str) -> Any:
+    """Return how text is escaped: beyond ASCII as characters, unless only escapes stand there."""
+    is_ascii = raw.isascii() and "\\u" in raw
+    return lambda content: json.dumps(content, ensure_ascii=is_ascii)[1:-1]

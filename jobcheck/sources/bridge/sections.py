@@ -1,0 +1,42 @@
+"""Addresses of files that hold texts by two names: `[section] key` or `[row] column`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+
+from jobcheck.sources.bridge.source import AddressWrong
+
+_ADDRESS = re.compile(r"\s*(?:\[(?P<section>[^\]\r\n]*)\])?\s*(?P<key>[^\[\]\r\n]*?)\s*")
+
+
+@dataclass(frozen=True)
+class Named:
+    """An address taken apart; a section of None is the head of a file, before any section."""
+
+    section: str | None
+    key: str
+
+
+def parse_address(text: str) -> Named:
+    """Read an address.
+
+    Raises:
+        AddressWrong: it is none.
+    """
+    found = _ADDRESS.fullmatch(text)
+    if found is None or not (found["key"] or found["section"]):
+        raise AddressWrong(f"{text!r} is no address: write [section] key")
+    section = found["section"]
+    return Named(None if section is None else section.strip(), found["key"])
+
+
+def matching(pattern: str, names: Iterator[str]) -> Iterator[str]:
+    """Yield the names that a pattern means: itself, or `*` for any run of characters."""
+    if "*" not in pattern:
+        yield from (name for name in names if name == pattern)
+        return
+    escaped = pattern.replace("?", "[?]")
+    yield from (name for name in names if fnmatchcase(name, escaped))

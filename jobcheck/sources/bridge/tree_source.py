@@ -1,0 +1,157 @@
+"""Files that hold a tree of values: addresses are JSONPath (RFC 9535)."""
+
+from __future__ import annotations
+
+import math
+import re
+from abc import abstractmethod
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, time
+from typing import Any
+
+from jsonpath_rfc9535 import JSONPathEnvironment
+from jsonpath_rfc9535.exceptions import JSONPathError
+
+from jobcheck.sources.bridge.source import AddressWrong, Hit, Native, Slot, Source
+
+Location = tuple[str | int, ...]
+
+_STEPS = re.compile(r"\$(?:\.[A-Za-z_][A-Za-z0-9_]*|\[\d{1,9}\])*")
+_STEP = re.compile(r"\.([A-Za-z_][A-Za-z0-9_]*)|\[(\d+)\]")
+_SHORT = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
+
+
+class TreeSource(Source):
+    """A file whose plain values are a tree of mappings and lists."""
+
+    plain: Any
+    """What the file says."""
+
+    def __init__(self, data: bytes, file: str, encoding: str | None = None) -> None:
+        """Read the file.
+
+        Raises:
+            NotUnderstood: it is not of its kind.
+        """
+        super().__init__(data, file, encoding or "utf-8")
+        self.plain = self._read(data)
+        self._environment = JSONPathEnvironment()
+        self._compiled: dict[str, tuple[Any, Location | None]] = {}
+
+    @abstractmethod
+    def _read(self, data: bytes) -> Any:
+        """Return the plain values of the file."""
+
+    @abstractmethod
+    def _slots_at(self, locations: Sequence[Location]) -> dict[Location, Slot | None]:
+        """Return where the values at locations stand."""
+
+    def find(self, address: str, inside: Hit | None = None) -> Iterator[Hit]:
+        """Yield values that a JSONPath leads to; inside an element `$` is the element."""
+        base: Location = inside.key if inside else ()
+        start = inside.node if inside else self.plain
+        try:
+            query, steps = self._query(address)
+            if steps is not None:
+                yield from _stepped(start, base, steps)
+                return
+            nodes = query.finditer(start)
+            for node in nodes:
+                yield hit_of((*base, *node.location), node.value)
+        except (JSONPathError, RecursionError) as error:
+            raise AddressWrong(f"it is no JSONPath: {error}") from None
+
+    def _query(self, address: str) -> tuple[Any, Location | None]:
+        """Return an address compiled, and its steps where it names one value by names alone."""
+        if address not in self._compiled:
+            self._compiled[address] = self._environment.compile(address), _steps(address)
+        return self._compiled[address]
+
+    def slots(self, hits: Sequence[Hit]) -> list[Slot | None]:
+        """Return where values stand."""
+        found = self._slots_at([hit.key for hit in hits])
+        return [found.get(hit.key) for hit in hits]
+
+    def everything(self) -> Iterator[tuple[str, Hit]]:
+        """Yield every single value with a normalized address."""
+        waiting: list[tuple[Location, Any]] = [((), self.plain)]
+        while waiting:
+            location, value = waiting.pop()
+            if isinstance(value, dict):
+                waiting += [((*location, key), value[key]) for key in reversed(value)]
+            elif isinstance(value, list):
+                waiting += [((*location, i), value[i]) for i in reversed(range(len(value)))]
+            else:
+                yield address_of(location), hit_of(location, value)
+
+
+def _steps(address: str) -> Location | None:
+    if not _STEPS.fullmatch(address):
+        return None
+    return tuple(
+        found[1] if found[1] is not None else int(found[2]) for found in _STEP.finditer(address)
+    )
+
+
+def _stepped(value: Any, base: Location, steps: Location) -> Iterator[Hit]:
+    """Yield the one value that steps lead to, if it is there: nearly all addresses are such."""
+    for step in steps:
+        inside: Any = value if isinstance(value, dict if isinstance(step, str) else list) else ()
+        if step not in (inside if isinstance(step, str) else range(len(inside))):
+            return
+        value = inside[step]
+    yield hit_of((*base, *steps), value)
+
+
+def hit_of(location: Location, value: Any) -> Hit:
+    """Return a value of a tree as a hit."""
+    name = str(location[-1]) if location else "$"
+    native, text = _said(value)
+    return Hit(location, name, text, native, value)
+
+
+def _said(value: Any) -> tuple[Native, str]:
+    if isinstance(value, bool):
+        return Native.SWITCH, "true" if value else "false"
+    if isinstance(value, float):
+        return Native.NUMBER, repr(value) if math.isfinite(value) else "a number without end"
+    if isinstance(value, int):
+        return Native.NUMBER, str(value)
+    if value is None:
+        return Native.NOTHING, ""
+    if isinstance(value, str):
+        return (Native.TEXT if value.strip() else Native.NOTHING), value
+    if isinstance(value, (date, datetime, time)):
+        return Native.TEXT, value.isoformat()
+    return Native.BLOCK, ""
+
+
+def address_of(location: Location) -> str:
+    """Return an address of a location: `$.lanes[3].pick[0]`, other names quoted."""
+    steps = ["$"]
+    for step in location:
+        if isinstance(step, int):
+            steps.append(f"[{step}]")
+        elif _SHORT.fullmatch(step):
+            steps.append(f".{step}")
+        else:
+            quoted = step.replace("\\", "\\\\").replace("'", "\\'")
+            steps.append(f"['{quoted}']")
+    return "".join(steps)
+
+
+Trie = dict[str | int, Any]
+
+
+def trie_of(locations: Sequence[Location]) -> Trie:
+    """Return locations as a tree of steps; where one ends its node holds it under -1."""
+    tree: Trie = {}
+    for location in locations:
+        node = tree
+        for step in location:
+            node = node.setdefault(step, {})
+        node[ENDS] = location
+    return tree
+
+
+ENDS = -1
