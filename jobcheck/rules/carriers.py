@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
 
+from jobcheck.description.carrying import attitude_of
 from jobcheck.description.feeders import Feeder, Tape
 from jobcheck.description.findings import Level, Problem
+from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
-from jobcheck.rules.base import Inspection, count, listed, number, rule
+from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
 from jobcheck.rules.rows import feeders
+from jobcheck.trade.polarity import attitude_difference
 from jobcheck.trade.tape import TAPES, advance_mm, nearest_pitch, nearest_width
 
 _SAME_MM = 0.005
@@ -149,6 +153,7 @@ def _blocks(feeder: Feeder) -> list[str]:
     feeders.f01.tape: ~
     feeders.f01.carrier: stick
     feeders.f01.stick: {pitch_mm: 4}
+    feeders.f01.remaining: 90
     """,
 )
 def carrier_undescribed(look: Inspection) -> Iterator[Problem]:
@@ -214,3 +219,116 @@ def carrier_contradicted(look: Inspection) -> Iterator[Problem]:
             do=f"Look how the parts are carried in {name}; name that carrier and keep its block "
             "alone.",
         )
+
+
+# several feeders of one part
+
+_SECOND = """
+    feeders.f04: {row: front, slot: 4, part: diode-sod123, carrier: tape, remaining: 90}
+    feeders.f04.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4, pin1: plain_edge}
+    feeders.f04.pick: {x: 68, y: 8.1, z: -18.2, rotation: 180}
+"""
+
+
+@rule(
+    Level.WARNING,
+    fails=_SECOND,
+    passes=_SECOND + "feeders.f04.tape.pin1: holes\nfeeders.f04.pick.rotation: 0",
+)
+def feeders_of_part_disagree(look: Inspection) -> Iterator[Problem]:
+    """Two feeders of one part are said to have it on another tape, or to lie otherwise in it.
+
+    Compared is how the part lies in its tape, whichever way the rows feed. A feeder whose pick
+    contradicts its own tape is told by another rule and left out.
+
+    On the machine: one reel of the two is likely described wrong; its parts are placed turned or
+    missed from the panel on at which the other one runs out.
+
+    To do: look at both reels side by side; correct the one that is described wrong.
+
+    Source: a maker packs a part in one way (common practice, no published source).
+    """
+    shop = look.shop
+    holders: dict[str, list[str]] = defaultdict(list)
+    for name, feeder, _ in _tapes(shop):
+        if feeder.part in shop.parts:
+            holders[str(feeder.part)].append(name)
+    for part in sorted((part for part in holders if len(holders[part]) > 1), key=natural):
+        yield from _apart(look, part, holders[part])
+
+
+def _apart(look: Inspection, part: str, names: list[str]) -> Iterator[Problem]:
+    """Yield a problem for what most of the feeders have otherwise than some."""
+    shop = look.shop
+    tapes = {name: tape for name, _, tape in _tapes(shop) if name in names}
+    for field, unit in (("width_mm", " mm wide"), ("pocket_pitch_mm", " mm apart")):
+        said = {name: getattr(tapes[name], field) for name in names}
+        odd = _odd(look, said, lambda a, b: abs(a - b) > _SAME_MM, ("tape", field))
+        if odd:
+            yield _disagree(part, odd, {n: f"{number(v)}{unit}" for n, v in said.items()}, field)
+            return
+    outline = shop.outline_of(part)
+    tolerance = look.limits.half_turn_tolerance_deg
+    legs = shop.polarity.feeders
+    lies = {
+        name: attitude
+        for name in names
+        if (attitude := attitude_of(shop, name)) is not None
+        and not (name in legs and abs(legs[name].difference) > tolerance)
+    }
+    if outline is None:
+        return
+    period = outline.symmetry
+    odd = _odd(
+        look,
+        lies,
+        lambda a, b: abs(attitude_difference(a, b, period)) > tolerance,
+        ("pick", "rotation"),
+    )
+    if odd:
+        shown = {
+            n: f"at {number(attitude_difference(v, 0, 360))} to its feed" for n, v in lies.items()
+        }
+        yield _disagree(part, odd, shown, "rotation")
+
+
+def _odd(
+    look: Inspection,
+    said: dict[str, float],
+    differs: Callable[[float, float], bool],
+    keys: Path,
+) -> tuple[str, list[str]] | None:
+    """Return the feeder that says otherwise than the others, with those; None where all agree.
+
+    The one that most differ from; of several alike the one that changed since the record, else
+    the last.
+    """
+    against = {name: [other for other in said if differs(said[name], said[other])] for name in said}
+    most = max(map(len, against.values()), default=0)
+    if most == 0:
+        return None
+    worst = [name for name in said if len(against[name]) == most]
+    good = look.good
+    changed = [
+        name
+        for name in worst
+        if good
+        and good.plain_at(("feeders", name, *keys))
+        not in (None, look.shop.plain_at(("feeders", name, *keys)))
+    ]
+    name = (changed or worst)[-1]
+    return name, against[name]
+
+
+def _disagree(part: str, odd: tuple[str, list[str]], said: dict[str, str], field: str) -> Problem:
+    name, others = odd
+    keys: Path = ("pick", field) if field == "rotation" else ("tape", field)
+    return Problem(
+        path=("feeders", name, *keys),
+        also=tuple(("feeders", other, *keys) for other in others[:5]),
+        says=f"feeder {name} has {part} {said[name]}, but {others[0]} has it {said[others[0]]}.",
+        now=listed([f"{other} {said[other]}" for other in (name, *others)]),
+        so=f"One of the reels is likely described wrong: {part} would be missed or placed turned "
+        f"when {name} takes over from {others[0]}, or the other way round.",
+        do="Look at both reels side by side, and correct the one that is described wrong.",
+    )

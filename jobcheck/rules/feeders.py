@@ -240,7 +240,7 @@ def _unfed(job: str, placed: dict[str, list[str]], holders: dict[str, str]) -> P
 @rule(
     Level.NOTE,
     fails="feeders.f01.remaining: ~",
-    passes="feeders.f01.remaining: 0",
+    passes="feeders.f01.remaining: 40",
 )
 def feeder_stock_unknown(look: Inspection) -> Iterator[Problem]:
     """A feeder does not say how many parts are left in it.

@@ -178,6 +178,7 @@ def _implausible(
         now=f"{number(height)} mm; usual {between}",
         so=so,
         do="Measure it and correct the height." + (slips[0] if slips else ""),
+        tells=(("part-taller-than-tape", path),),
     )
 
 

@@ -6,15 +6,17 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator
 
-from jobcheck.description.feeders import Pick
+from jobcheck.description.feeder_leg import feed_direction
+from jobcheck.description.feeders import Pick, Tape
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.limits import Limits
 from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection, listed, natural, number, rule
 from jobcheck.rules.rows import Stand, feeders, point, slot_name, stands
-from jobcheck.rules.travel import beyond_spindles
-from jobcheck.trade.plane import direction
-from jobcheck.trade.tape import TAPES
+from jobcheck.rules.travel import beyond_spindles, is_inside
+from jobcheck.trade.lines import robust_line, scatter
+from jobcheck.trade.plane import Point, direction
+from jobcheck.trade.tape import TAPES, pick_error
 
 
 @rule(
@@ -198,3 +200,110 @@ def pick_height_copied(look: Inspection) -> Iterator[Problem]:
             "stands lower the part would stay in its pocket.",
             do="Measure the pick height of each of them.",
         )
+
+
+@rule(
+    Level.WARNING,
+    fails="feeders.f01.tape.hole: {x: 16.6, y: 6.7}",
+    passes="feeders.f01.tape.hole: {x: 16.7, y: 2.3}",
+)
+def pick_off_pocket(look: Inspection) -> Iterator[Problem]:
+    """A pick lies beside the centre of its pocket, as a round hole of the tape has it.
+
+    Only where `tape.hole` is described: the pocket ahead of a hole lies half a hole pitch on and
+    so far from the line of holes as the width of the tape has it.
+
+    On the machine: the nozzle takes the part off its centre or by its end; it hangs askew, turns
+    when it is lifted, or is lost.
+
+    To do: look with the downward camera at hole and pocket, and measure both again.
+
+    Source: EIA-481-D Tables 2 and 3: P2 and F with their tolerances; beyond them
+    `limits.pick_to_pocket_mm`, common practice, no published source.
+    """
+    for name, feeder in feeders(look.shop):
+        tape, pick = feeder.tape, feeder.pick
+        feed = feed_direction(look.shop, name, feeder)
+        if tape is None or tape.hole is None or pick is None or feed is None:
+            continue
+        standard = TAPES.get(tape.width_mm)
+        if standard is None or feeder.carrier not in ("tape", "cut-tape"):
+            continue
+        off = pick_error(
+            (pick.x, pick.y), (tape.hole.x, tape.hole.y), standard, tape.pocket_pitch_mm, feed[0]
+        )
+        tolerance = standard.along_tolerance_mm, standard.across_tolerance_mm
+        most = look.limits.pick_to_pocket_mm
+        if any(abs(o) > t + most + 1e-9 for o, t in zip(off, tolerance, strict=True)):
+            yield _beside_pocket(look.shop, name, tape, off)
+
+
+def _beside_pocket(shop: Shop, name: str, tape: Tape, off: Point) -> Problem:
+    along, across = (round(abs(value), 2) for value in off)
+    is_across = across > along
+    where = f"{number(across)} mm across" if is_across else f"{number(along)} mm along"
+    standard = TAPES[tape.width_mm]
+    beyond = is_across and abs(off[1]) > standard.hole_to_pocket_mm
+    return Problem(
+        path=("feeders", name, "pick"),
+        also=(("feeders", name, "tape", "hole"), ("feeders", name, "tape", "width_mm")),
+        says=f"the pick of feeder {name} lies {where} its tape from the centre of the pocket.",
+        now=f"{number(along)} mm along, {number(across)} mm across; F "
+        f"{number(standard.hole_to_pocket_mm)} and P2 2 mm from the hole",
+        so=f"{shop.feeders[name].part or 'The part'} would be taken by its end, or missed.",
+        do="Look whether the tape feeds that way: the holes are on its left."
+        if beyond
+        else "Look at hole and pocket with the downward camera, and measure both again.",
+    )
+
+
+@rule(
+    Level.WARNING,
+    fails="feeders.f02.pick.z: -17.6",
+    passes="feeders.f02.pick.z: -17.85",
+)
+def pick_height_off_line(look: Inspection) -> Iterator[Problem]:
+    """One pick height of a row lies far off the line through the others.
+
+    Feeders of tape stand on one rail, and parts lie near the top of their tape. The line is drawn
+    so that a few wrong heights do not move it; rows of less than four are left out.
+
+    On the machine: the feeder is not seated, or its height was mistyped: the nozzle presses into
+    the tape, or stops above the part.
+
+    To do: look whether the feeder is seated, then measure its height again.
+
+    Source: line of Theil and Sen; far is `limits.pick_height_mm`, or three times the scatter of
+    the row where that is more: common practice, no published source.
+    """
+    machine, shop = look.shop.machine, look.shop
+    rows: dict[str, dict[str, tuple[float, float]]] = defaultdict(dict)
+    for stand in stands(shop):
+        pick = stand.feeder.pick
+        is_tape = stand.feeder.carrier in ("tape", "cut-tape")
+        if is_tape and pick and stand.exists and machine and is_inside(machine.travel.z, pick.z):
+            rows[stand.row.name][stand.name] = (stand.slot * stand.row.pitch_mm, pick.z)
+    for row in sorted(rows, key=natural):
+        heights = rows[row]
+        line = robust_line(list(heights.values())) if len(heights) > 3 else None
+        if line is None:
+            continue
+        off = {name: z - line[0] * along - line[1] for name, (along, z) in heights.items()}
+        most = max(look.limits.pick_height_mm, 3 * scatter(list(off.values())))
+        far = [name for name in off if abs(off[name]) > most + 1e-9]
+        for name in far:
+            yield _off_line(shop, row, name, heights[name][1], off[name])
+
+
+def _off_line(shop: Shop, row: str, name: str, z: float, off: float) -> Problem:
+    far = number(round(abs(off), 2))
+    return Problem(
+        path=("feeders", name, "pick", "z"),
+        says=f"the pick of feeder {name} lies {far} mm {'above' if off > 0 else 'below'} the line "
+        f"of row {row}.",
+        now=f"z {number(z)}; the others have it at {number(round(z - off, 2))}",
+        so=f"If the feeder is seated, the nozzle would "
+        f"{'stop above' if off > 0 else 'press into'} {shop.feeders[name].part or 'the part'}; if "
+        "it is not, its pick lies off as well.",
+        do=f"Look whether {name} is seated, then measure its height again.",
+    )

@@ -147,6 +147,7 @@ def _impossible(shop: Shop, outline: str, names: list[str], *, is_outline: bool)
     feeders.f03.tape: ~
     feeders.f03.carrier: stick
     feeders.f03.stick: {pitch_mm: 4, pin1: holes}
+    feeders.f03.remaining: 90
     """,
 )
 def tape_pin1_unknown(look: Inspection) -> Iterator[Problem]:

@@ -124,6 +124,34 @@ def pocket_holds(tape: Tape, across_mm: float, height_mm: float) -> bool:
     return across_mm < tape.pocket_across_mm and height_mm < tape.thickness_mm
 
 
+def turn_in_pocket(body: Point, pocket: Point) -> float:
+    """How far a body can turn in its pocket before it touches, degrees, at most 90.
+
+    Both are along and across the tape; the body fits as it lies. Source: the corner of a
+    rectangle turned by t reaches l cos t + w sin t; arithmetic.
+    """
+    along, across = body
+    diagonal = math.hypot(along, across)
+    turns = [90.0]
+    for own, other, room in ((along, across, pocket[0]), (across, along, pocket[1])):
+        if room < diagonal:
+            turns.append(math.degrees(math.atan2(other, own) - math.acos(room / diagonal)))
+    return max(0.0, min(turns))
+
+
+def strip_in_tape(width_mm: float, pitch_mm: float, pockets: int) -> tuple[Point, Point]:
+    """Lower and upper corner of a strip with its pockets, from the pick, tape frame.
+
+    The strip reaches half a pitch beyond its first pocket, which is the one at the pick, and
+    beyond its last. Source: EIA-481-D Tables 2, 3 (E1, F); a width that is not described there has
+    its pocket in mid-width.
+    """
+    standard = TAPES.get(width_mm)
+    to_edge = pocket_from_edge(standard) if standard else width_mm / 2
+    back = (max(pockets, 1) - 0.5) * pitch_mm
+    return (-back, to_edge - width_mm), (pitch_mm / 2, to_edge)
+
+
 def advance_mm(pitch_mm: float, pockets: int) -> float:
     """How far the tape moves for a count of pockets. Source: arithmetic."""
     return pitch_mm * pockets
