@@ -109,7 +109,9 @@ def test_the_fastest_rate_is_the_last_that_fits(pixel_format, packets):
     assert fastest is not None
 
     def reserved(rate):
-        return reserved_microframe_bytes(bytes_per_second(pixel_format, (1280, 720), rate))
+        sent = bytes_per_second(pixel_format, (1280, 720), rate)
+        assert sent is not None
+        return reserved_microframe_bytes(sent)
 
     assert reserved(fastest) == packets * PACKET_BYTES
     assert reserved(fastest + 1) in (None, (packets + 1) * PACKET_BYTES)
