@@ -12,14 +12,10 @@ from typing import TextIO
 import click
 
 from jobcheck import __version__
-from jobcheck.cli import bridging, checking, importing, placing, starting, states
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import BROKEN, NOT_UNDERSTOOD, OK, Options
 from jobcheck.commands.calls import CallRefused
 from jobcheck.reports.terminal import Streams
-
-COMMANDS = (checking, states, bridging, placing, importing, starting)
-"""The modules whose commands make up the command line, in the order of the help."""
 
 
 def main(

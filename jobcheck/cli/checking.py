@@ -37,7 +37,7 @@ def lint(
     skip: tuple[str, ...],
     strict: bool,
 ) -> int:
-    """Check the whole shops that PATH... belong to; default: the shop here."""
+    """Check the whole shops that PATHs belong to; default: here."""
     states = _touched(options, paths) if staged else None
     if staged and not (states or only or skip or options.format in ("json", "sarif")):
         return OK  # no shop is touched: load nothing more
@@ -100,7 +100,7 @@ def rules(options: Options, page: bool) -> int:
 @click.argument("rule", shell_complete=complete_rule)
 @common
 def explain(options: Options, rule: str) -> int:
-    """Explain one RULE: what it checks, what happens on the machine, the fix, the source."""
+    """Explain one RULE: its check, consequence, fix and source."""
     from jobcheck.commands.rules import explained
     from jobcheck.reports.rules_text import explained_text
 
@@ -156,7 +156,7 @@ def accept(
 @click.option("--write", is_flag=True, help="Write it; without this it is only shown.")
 @common
 def retuned(options: Options, selections: tuple[str, ...], write: bool) -> int:
-    """Say that recognitions were tuned anew under the camera settings in force.
+    """Stamp recognitions as tuned under the settings in force.
 
     A SELECTION is a recognition (recognitions.diode), or a camera for all of its own.
     """

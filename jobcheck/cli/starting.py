@@ -20,7 +20,7 @@ from jobcheck.cli.options import (
 @click.argument("folder", type=click.Path(path_type=FilePath))
 @common
 def new(options: Options, folder: FilePath) -> int:
-    """Put a small working shop into FOLDER; nothing that stands there is changed."""
+    """Put a small working shop into FOLDER; what stands there stays."""
     from jobcheck.commands.new import new_shop
     from jobcheck.reports.new_text import new_text
 
@@ -35,7 +35,7 @@ def new(options: Options, folder: FilePath) -> int:
 )
 @common
 def schema(options: Options, output: FilePath | None) -> int:
-    """Print the JSON Schemas of the description, or write them into a folder."""
+    """Print or write the JSON Schemas of the description."""
     from jobcheck.commands.schema import schemas, write_schemas
 
     refuse_format(options, "json")

@@ -175,7 +175,7 @@ def withdraw(options: Options, label: str, because: str) -> int:
 @click.option("--write", is_flag=True, help="Take over ranges and defaults, and the day.")
 @common
 def seen(options: Options, camera: str, listing: FilePath, write: bool) -> int:
-    """Compare a LISTING of a CAMERA's device controls with the description.
+    """Compare what a CAMERA's device reports with the description.
 
     Save one with: v4l2-ctl --device /dev/video0 --list-ctrls-menus > LISTING
     """
