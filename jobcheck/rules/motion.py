@@ -440,7 +440,8 @@ def _measured(shop: Shop) -> Iterator[_Measured]:
     for name in sorted(shop.jobs, key=natural):
         nozzle = shop.jobs[name].seat.measured_with
         if nozzle:
-            outlines = [shop.outline_of(part) for part in shop.usage.placements_by_part[name]]
+            parts = sorted(shop.usage.placements_by_part[name], key=natural)
+            outlines = [shop.outline_of(part) for part in parts]
             used = dict.fromkeys(n for outline in outlines if outline for n in outline.nozzles)
             path = ("jobs", name, "seat", "measured_with")
             yield _Measured(path, f"the seat of {name}", nozzle, tuple(used))

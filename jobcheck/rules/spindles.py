@@ -92,7 +92,7 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
 def _forced_nozzles(shop: Shop, job: str) -> dict[str, str]:
     """Return nozzle -> a part of a job that no other nozzle can lift."""
     forced: dict[str, str] = {}
-    for part in shop.usage.placements_by_part[job]:
+    for part in sorted(shop.usage.placements_by_part[job], key=natural):
         outline = shop.outline_of(part)
         nozzles = set(outline.nozzles) if outline else set()
         if len(nozzles) == 1:

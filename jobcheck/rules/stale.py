@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.machine import Event, Machine
@@ -15,6 +16,8 @@ from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
 from jobcheck.rules.cameras import is_calibration_touched
 from jobcheck.rules.reach import joined, needed_by
+
+Entry = TypeVar("Entry")
 
 _MOST_SHOWN = 5
 """Values that a finding shows; the count tells of the rest."""
@@ -74,29 +77,33 @@ def _dated(shop: Shop) -> Iterator[_Dated]:
                 yield _Dated(path, day, _PLANE, (("jobs", name, "board"), ("jobs", name, "panel")))
 
 
+def _by_name(entries: Mapping[str, Entry]) -> list[tuple[str, Entry]]:
+    return sorted(entries.items(), key=lambda entry: natural(entry[0]))
+
+
 def _of_machine(machine: Machine) -> Iterator[_Dated]:
     points = [
         (("rest",), machine.rest, _PLANE),
         (("reject_bin",), machine.reject_bin, _PLANE),
-        *((("rack", name), place, _SPACE) for name, place in machine.rack.items()),
+        *((("rack", name), place, _SPACE) for name, place in _by_name(machine.rack)),
         *(
             (("feeder_rows", n, "first"), row.first, _SPACE)
-            for n, row in machine.feeder_rows.items()
+            for n, row in _by_name(machine.feeder_rows)
         ),
     ]
     for path, point, axes in points:
         if point and point.measured:
             yield _Dated(path, point.measured, axes)
     yield from _of_cameras(machine)
-    down = tuple(("cameras", name) for name, c in machine.cameras.items() if c.aim == "down")
-    for name, spindle in machine.spindles.items():
+    down = tuple(("cameras", name) for name, c in _by_name(machine.cameras) if c.aim == "down")
+    for name, spindle in _by_name(machine.spindles):
         offset = spindle.offset_from_camera
         if offset.measured:
             path = ("spindles", name, "offset_from_camera")
             yield _Dated(path, offset.measured, _PLANE, (("spindles", name), *down))
         if spindle.measured:
             yield _Dated(("spindles", name), spindle.measured, ("rotation",))
-    for name, nozzle in machine.nozzles.items():
+    for name, nozzle in _by_name(machine.nozzles):
         if nozzle.measured:
             yield _Dated(("nozzles", name), nozzle.measured, (), (("vacuum",),))
     if machine.vacuum and machine.vacuum.measured:
@@ -107,7 +114,7 @@ def _of_machine(machine: Machine) -> Iterator[_Dated]:
 
 def _of_cameras(machine: Machine) -> Iterator[_Dated]:
     """Yield places and scales of cameras; one on the head is calibrated by moving it."""
-    for name, camera in machine.cameras.items():
+    for name, camera in _by_name(machine.cameras):
         scale, position = camera.mm_per_pixel, camera.position
         if position and position.measured:
             yield _Dated(("cameras", name, "position"), position.measured, _SPACE)
@@ -291,7 +298,7 @@ def _copies(good: Shop) -> Iterator[list[Path]]:
     for jobs in seats.values():
         for axis in _SPACE:
             yield [("jobs", name, "seat", axis) for name in jobs]
-    for name, camera in good.cameras.items():
+    for name, camera in _by_name(good.cameras):
         at_z = ("cameras", name, "mm_per_pixel", "at_z")
         if camera.aim == "up":
             yield [at_z, ("cameras", name, "position", "z")]
