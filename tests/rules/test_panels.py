@@ -1,0 +1,121 @@
+"""Panels, seats and reach: the cause once, and silence where something is not described."""
+
+import pytest
+
+from jobcheck.description.findings import Level
+from jobcheck.description.paths import show
+from tests.edited import edited, linted
+
+JOB = "jobs.first-board"
+PANEL = f"{JOB}.panel: {{columns: 2, rows: 2, pitch_mm: [43, 33]"
+
+
+def found(edits: str, good: str | None = None) -> list[tuple[str, str, Level]]:
+    record = edited(good).shop if good is not None else None
+    return [(f.rule, show(f.path), f.level) for f in linted(edited(edits), record).findings]
+
+
+def test_skipped_cells_are_told_when_they_hold_for_several_panels() -> None:
+    skipped = f'{PANEL}, skip: ["2-1", "1-2"]}}'
+    path = f"{JOB}.panel.skip"
+    assert found(skipped) == [("cells-skipped", path, Level.NOTE)]
+    (finding,) = linted(edited(skipped)).findings
+    assert finding.says == "2 cells of first-board are left out on each of 10 panels."
+    assert finding.so == "20 boards of the run would come out bare."
+    assert found(f"{skipped}\n{JOB}.run.panels: 1") == []
+    assert found(skipped, good=f"{PANEL}}}") == [("cells-skipped", path, Level.NOTE)]
+    assert found(skipped, good=skipped) == [("cells-skipped", path, Level.WARNING)]
+
+
+def test_a_panel_of_which_all_is_left_out() -> None:
+    nothing = f'{PANEL}, skip: ["1-1", "2-1", "1-2", "2-2"]}}\n{JOB}.run.panels: 1'
+    assert found(nothing) == [("cells-skipped", f"{JOB}.panel.skip", Level.WARNING)]
+
+
+def test_cells_too_close_are_not_told_twice() -> None:
+    tight = f"{JOB}.panel: {{columns: 2, rows: 2, pitch_mm: [43, 29], size_mm: [83, 50]}}"
+    assert found(tight) == [("panel-cells-overlap", f"{JOB}.panel.pitch_mm", Level.ERROR)]
+
+
+def test_rails_count_where_cells_are_placed_in_a_panel() -> None:
+    railed = f"{PANEL}, origin_mm: [5, 0], size_mm: [%s, 63]}}"
+    assert found(railed % 88) == []
+    assert [entry[0] for entry in found(railed % 87)] == ["panel-cells-outside"]
+
+
+@pytest.mark.parametrize(("support", "level"), [(-21.6, None), (-21.25, Level.WARNING)])
+def test_the_seat_stands_on_its_support(support: float, level: Level | None) -> None:
+    edits = f"{JOB}.seat.support_z: {support}"
+    path = f"{JOB}.seat.z"
+    expected = [("seat-height-contradicts-thickness", path, level)] if level else []
+    assert found(edits) == expected
+    assert found(f"{edits}\n{JOB}.board.thickness_mm: ~") == []
+
+
+def test_the_underside_counts_only_where_it_is_placed() -> None:
+    below = f"{JOB}.placements.U9: {{part: timer-soic8, x: 20, y: 15, side: bottom}}\n{JOB}.bill: ~"
+    low = f"{below}\n{JOB}.seat.clearance_below_mm: 1"
+    assert found(low) == []
+    assert found(f"{low}\n{JOB}.underside: bare") == []
+    assert found(f"{below}\n{JOB}.underside: placed") == []
+    assert [entry[0] for entry in found(f"{low}\n{JOB}.underside: placed")] == [
+        "underside-strikes-support"
+    ]
+
+
+def test_a_seat_out_of_reach_is_one_finding_with_what_is_lost() -> None:
+    away = f"{JOB}.seat.x: 385"
+    assert found(away) == [("panel-outside-travel", f"{JOB}.seat", Level.ERROR)]
+    (finding,) = linted(edited(away)).findings
+    assert finding.so == "8 placements and 1 fiducial would be out of reach."
+
+
+def test_only_what_is_placed_must_be_reached() -> None:
+    """The board's right edge lies at 405, nothing is placed beyond 30 mm of it."""
+    edge = f"{JOB}.seat.x: 338\n{JOB}.board.size_mm: [67, 30]"
+    rules = [(rule, level) for rule, _, level in found(edge)]
+    assert rules == [("panel-outside-travel", Level.WARNING)]
+
+
+def test_the_last_cell_of_a_panel_is_looked_at() -> None:
+    near = f"{JOB}.seat.x: 300\n{JOB}.panel: {{columns: %s, rows: 1, pitch_mm: [43, 30]}}"
+    assert found(near % 1) == []
+    away = found(near % 2)
+    assert [rule for rule, _, _ in away] == ["placement-out-of-reach"]
+    (finding,) = linted(edited(near % 2)).findings
+    assert "in 2-1 at" in finding.now
+    skipped = (near % 2).replace("rows: 1", 'rows: 1, skip: ["2-1"]')
+    assert found(f"{skipped}\n{JOB}.run.panels: 1") == []
+
+
+def test_a_half_turned_board_reaches_out_the_other_way() -> None:
+    turned = f"{JOB}.seat.x: 340\n{JOB}.seat.y: 110"
+    panel = f'{JOB}.panel: {{columns: 1, rows: 2, pitch_mm: [43, 33], half_turned: ["1-2"]}}'
+    assert found(turned) == []
+    assert [rule for rule, _, _ in found(f"{turned}\n{panel}")] == ["placement-out-of-reach"]
+
+
+SECOND = """
+spindles.b: {offset_from_camera: {x: 31.2, y: 4.0}, rotation: [-180, 180]}
+spindles.a.carries: bore-1-0
+spindles.b.carries: bore-0-4
+rack: {}
+"""
+
+
+def test_a_nozzle_is_fetched_by_every_spindle_or_stays_on_its_own() -> None:
+    """U1 takes bore-1-0. Spindle b reaches 62.4 mm further to the right than a."""
+    far = f"{JOB}.seat.x: 346"
+    assert "placement-out-of-reach" in [rule for rule, _, _ in found(far)]
+    fetched = "spindles.b: {offset_from_camera: {x: 31.2, y: 4.0}, rotation: [-180, 180]}"
+    assert found(f"{far}\n{fetched}") == []
+    assert [(r, p) for r, p, _ in found(f"{far}\n{SECOND}")] == [
+        ("placement-out-of-reach", f"{JOB}.placements.U1")
+    ]
+
+
+def test_without_a_downward_camera_marks_are_not_looked_for() -> None:
+    high = f"{JOB}.seat.y: 272\n{JOB}.board.fiducials.m2: {{x: 36, y: 28.9, diameter_mm: 1.0}}"
+    assert "fiducial-out-of-reach" in [rule for rule, _, _ in found(high)]
+    blind = f"{high}\ncameras.head: ~\nhome_mark: ~"
+    assert "fiducial-out-of-reach" not in [rule for rule, _, _ in found(blind)]
