@@ -11,7 +11,7 @@ from jobcheck.description.paths import Path, show
 from jobcheck.description.sameness import same
 from jobcheck.sources.bridge.conversions import NotConverted, Plain
 from jobcheck.sources.bridge.mapping import Mapped, Target, put_to
-from jobcheck.sources.bridge.source import Hit, Native, Slot, Source
+from jobcheck.sources.bridge.source import Native, Slot, Source
 from jobcheck.sources.state import HeldFiles
 
 
@@ -69,14 +69,24 @@ class _Edits:
             )
 
     def put(self, pairs: Sequence[tuple[Target, Plain]]) -> list[Delivery]:
-        hits = [_hit(target) for target, _ in pairs]
-        slots = self.source.slots(hits)
+        standing = [target.hit for target, _ in pairs if target.hit]
+        slots = iter(self.source.slots(standing) if standing else ())
         return [
-            self._one(target, value, hit, slot)
-            for (target, value), hit, slot in zip(pairs, hits, slots, strict=True)
+            self._one(target, value, next(slots) if target.hit else self._room(target))
+            for target, value in pairs
         ]
 
-    def _one(self, target: Target, value: Plain, hit: Hit, slot: Slot | None) -> Delivery:
+    def _room(self, target: Target) -> Slot:
+        """Return where a value that is missing goes."""
+        slot = self.source.room(target.address, target.inside)
+        if slot is None:
+            raise DeliveryRefused(
+                f"{show(target.path)} has no place in {target.file}: nothing stands at "
+                f"{target.address}. Let the controller write it once, then gather and deliver."
+            )
+        return slot
+
+    def _one(self, target: Target, value: Plain, slot: Slot | None) -> Delivery:
         where = f"{show(target.path)} cannot be delivered to {target.file}"
         if slot is None:
             raise DeliveryRefused(
@@ -84,7 +94,7 @@ class _Edits:
                 "lines or shared."
             )
         try:
-            start, end, around = self._span(target, hit, slot)
+            start, end, around = self._span(target, slot)
             before = self.source.text.text[start:end]
             said = target.converter.delivered(value, like=before)
             after = around[0] + slot.escape(said) + around[1]
@@ -95,8 +105,9 @@ class _Edits:
         place = self.source.text.place(start, end)
         return Delivery(target, value, place, before, after)
 
-    def _span(self, target: Target, hit: Hit, slot: Slot) -> tuple[int, int, tuple[str, str]]:
-        if hit.native is Native.NOTHING:
+    def _span(self, target: Target, slot: Slot) -> tuple[int, int, tuple[str, str]]:
+        hit = target.hit
+        if hit is None or hit.native is Native.NOTHING:
             if target.converter.how.split:
                 raise NotConverted("nothing stands there that could be parted")
             return slot.start, slot.end, slot.around
@@ -120,15 +131,6 @@ class _Edits:
                 f"{self.source.file} is {self.source.text.encoding.upper()}, which lacks a "
                 "character of what is to stand there."
             ) from None
-
-
-def _hit(target: Target) -> Hit:
-    if target.hit is None:
-        raise DeliveryRefused(
-            f"{show(target.path)} has no place in {target.file}: nothing stands at "
-            f"{target.address}. Let the controller write it once, then gather and deliver."
-        )
-    return target.hit
 
 
 def _check(

@@ -116,6 +116,28 @@ class IniSource(Source):
             return None
         return Slot(entry.start, entry.end, ANY, _quoted if entry.is_quoted else _bare)
 
+    def room(self, address: str, inside: Hit | None = None) -> Slot | None:
+        """Return where a missing key goes: below the last entry of its section, spelled alike."""
+        named = parse_address(address)
+        section = str(inside.node) if inside else named.section
+        last = max(
+            (entry for entry in self._entries.values() if entry.section == section),
+            key=lambda entry: entry.start,
+            default=None,
+        )
+        if last is None or last.is_continued:
+            return None
+        text = self.text.text
+        begin = max(text.rfind("\n", 0, last.start), text.rfind("\r", 0, last.start)) + 1
+        line_end = re.compile("\r\n|\n|\r|$").search(text, last.end)
+        entry = _ENTRY.match(text, begin)
+        if line_end is None or entry is None:
+            return None
+        before = entry["lead"] + named.key + text[entry.end("key") : entry.start("rest")]
+        at = line_end.start()
+        newline = line_end[0] or "\n"
+        return Slot(at, at, ANY, _bare, (newline + before, ""))
+
     def starts(self, hits: Sequence[Hit]) -> list[int]:
         """Return where each value or section begins."""
         return [

@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from json.decoder import scanstring  # type: ignore[attr-defined]
 from typing import Any
 
-from jobcheck.sources.bridge.source import ANY, Slot, as_it_is
+from jobcheck.sources.bridge.source import ANY, Hit, Slot, as_it_is
 from jobcheck.sources.bridge.tree_source import ENDS, Location, TreeSource, Trie, trie_of
 
 _BLANK = re.compile(r"[ \t\r\n]*")
 _SURROGATES = r"\\u[dD][89abAB][0-9a-fA-F]{2}\\u[dD][c-fC-F][0-9a-fA-F]{2}"
 TOKEN = re.compile(_SURROGATES + r"|\\u[0-9a-fA-F]{4}|\\.|.", re.S)
+_MEMBER_STEP = re.compile(r"(.*)\.([A-Za-z_][A-Za-z0-9_]*)")
 _BARE = re.compile(r"-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?|true|false|null")
 
 
@@ -45,6 +46,21 @@ class JsonSource(TreeSource):
                 at = max(self.text.text.find(str(error)), 0)
             raise self.refused(at, says, "Correct it in the controller.") from None
 
+    def room(self, address: str, inside: Hit | None = None) -> Slot | None:
+        """Return where a missing member goes: after the last one of its object."""
+        found = _MEMBER_STEP.fullmatch(address)
+        holders = list(self.find(found[1], inside)) if found else []
+        if found is None or len(holders) != 1 or not isinstance(holders[0].node, dict):
+            return None
+        slot = self.slots(holders)[0]
+        if slot is None or not holders[0].node:
+            return None
+        end = slot.end - 1 - len(_trailing_blank(self.text.text[slot.start : slot.end - 1]))
+        first = slot.start + 1
+        blank = self.text.text[first : _after_blank(self.text.text, first)]
+        around = (f",{blank}{json.dumps(found[2])}: ", "")
+        return Slot(end, end, ANY, _literal, around)
+
     def _slots_at(self, locations: Sequence[Location]) -> dict[Location, Slot | None]:
         walk = _Walk(self.text.text)
         walk.value(_after_blank(self.text.text, 0), trie_of(locations))
@@ -73,6 +89,15 @@ def _brief(text: str) -> str:
 def _after_blank(text: str, at: int) -> int:
     found = _BLANK.match(text, at)
     return found.end() if found else at
+
+
+def _trailing_blank(text: str) -> str:
+    return text[len(text.rstrip(" \t\r\n")) :]
+
+
+def _literal(content: str) -> str:
+    """Write content that had no place yet: as a number or word where it is one, else quoted."""
+    return content if _BARE.fullmatch(content) else json.dumps(content, ensure_ascii=False)
 
 
 class _Walk:

@@ -27,7 +27,8 @@ class Target:
     """One value of the description with the address that fills it.
 
     `hit` is what the address leads to, None for nothing; `value` what that says in the
-    description's terms, None where nothing stands there. `entry` is where the map says it.
+    description's terms, None where nothing stands there. `entry` is where the map says it, `inside`
+    the repeated element that the address begins in.
     """
 
     path: Path
@@ -37,6 +38,7 @@ class Target:
     converter: Converter
     hit: Hit | None
     value: Plain | None
+    inside: Hit | None = None
 
 
 @dataclass(frozen=True)
@@ -195,7 +197,9 @@ class _Mapping:
             return
         hit = self._one(entry, address.at, source, inside)
         value = self._said(path, converter, source, hit) if hit else None
-        self.targets[path] = Target(path, source.file, address.at, entry, converter, hit, value)
+        self.targets[path] = Target(
+            path, source.file, address.at, entry, converter, hit, value, inside
+        )
 
     def _one(self, entry: Path, address: str, source: Source, inside: Hit | None) -> Hit | None:
         """Return the one value that an address leads to, None for none."""

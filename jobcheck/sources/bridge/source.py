@@ -107,6 +107,13 @@ class Source(ABC):
     def everything(self) -> Iterator[tuple[str, Hit]]:
         """Yield every value of the file with an address that leads to it alone."""
 
+    def room(self, address: str, inside: Hit | None = None) -> Slot | None:
+        """Return where a value that is missing would stand, None where that cannot be told.
+
+        The slot is empty; its `around` is what must be written about the value.
+        """
+        return None
+
     def starts(self, hits: Sequence[Hit]) -> list[int]:
         """Return the character at which each value begins, or what holds it."""
         return [slot.start if slot else 0 for slot in self.slots(hits)]

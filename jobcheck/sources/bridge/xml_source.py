@@ -22,10 +22,15 @@ _DECLARED = re.compile(rb"""\s*<\?xml[^>]*?\bencoding\s*=\s*["']([A-Za-z0-9._-]+
 _TOKEN = re.compile(r"&[^;&\s]{1,12};|\r\n|.", re.S)
 _TAG_NAME = re.compile(r"<([^\s/>]+)")
 _ATTRIBUTE = re.compile(r"""\s+([^\s=/>]+)\s*=\s*("[^"]*"|'[^']*')""")
+_ATTRIBUTE_STEP = re.compile(r"(?:(?P<holder>.+)/)?@(?P<name>[A-Za-z_][\w.-]*)")
 _TAG_END = re.compile(r"\s*/?>")
 _SKIPPED = re.compile(r"<!--.*?-->|<\?.*?\?>", re.S)
 _CDATA = re.compile(r"<!\[CDATA\[(.*?)\]\]>", re.S)
-_UNKNOWN_ENTITY = re.compile(r"&(?!(?:amp|lt|gt|apos|quot|#\d+|#x[0-9a-fA-F]+);)[^;\s]{0,40};?")
+_UNKNOWN_ENTITY = re.compile(
+    r"<!--.*?-->|<!\[CDATA\[.*?\]\]>|<\?.*?\?>"
+    r"|(&(?!(?:amp|lt|gt|apos|quot|#\d+|#x[0-9a-fA-F]+);)[^;\s]{0,40};?)",
+    re.S,
+)
 _DISTINGUISHING = ("id", "name", "key", "label", "type", "no", "number", "index")
 
 
@@ -118,11 +123,11 @@ class XmlSource(Source):
         """Refuse names of entities that only a document type elsewhere could explain."""
         about: Any = self._root.getroottree().docinfo
         if about.doctype:
-            unknown = _UNKNOWN_ENTITY.search(self.text.text)
-            if unknown:
-                says = f"{self.file} refers to an entity that it does not hold: {unknown[0]}."
-                do = "Write the value itself in the file."
-                raise self.refused(unknown.start(), says, do)
+            for found in _UNKNOWN_ENTITY.finditer(self.text.text):
+                if found[1]:
+                    says = f"{self.file} refers to an entity that it does not hold: {found[1]}."
+                    do = "Write the value itself in the file."
+                    raise self.refused(found.start(), says, do)
 
     # addresses
 
@@ -165,6 +170,22 @@ class XmlSource(Source):
             text = (element.text or "") + "".join(child.tail or "" for child in element)
             native = Native.TEXT if text.strip() else Native.NOTHING
         return Hit((element, None), _local(element.tag), text, native, element)
+
+    def room(self, address: str, inside: Hit | None = None) -> Slot | None:
+        """Return where a missing attribute goes: after the last one of its element."""
+        found = _ATTRIBUTE_STEP.fullmatch(address)
+        if found is None:
+            return None
+        holders = list(self.find(found["holder"] or ".", inside))
+        if len(holders) != 1 or holders[0].key[1] is not None:
+            return None
+        at = self._tags([holders[0].key[0]])[0]
+        named = _TAG_NAME.match(self.text.text, at)
+        at, quote = (named.end() if named else at), '"'
+        while written := _ATTRIBUTE.match(self.text.text, at):
+            at, quote = written.end(), written[2][0]
+        around = (f" {found['name']}={quote}", quote)
+        return Slot(at, at, _TOKEN, _attribute_escape(quote), around)
 
     # places
 
