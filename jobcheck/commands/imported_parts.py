@@ -15,7 +15,10 @@ _NOT_IN_KEYS = re.compile(r"[^A-Za-z0-9_-]+")
 
 @dataclass
 class Unknown:
-    """A part that the shop does not know: what it is called, where it stands, what comes near."""
+    """A part that the shop does not know: what it is called, where it stands, what comes near.
+
+    `is_described`: an entry of that key stands there, with values still missing.
+    """
 
     key: str
     named: Named
@@ -23,6 +26,7 @@ class Unknown:
     nearest: tuple[str, ...] = ()
     outline: str | None = None
     is_new_outline: bool = False
+    is_described: bool = False
 
 
 @dataclass
@@ -47,12 +51,17 @@ class Decisions:
 
 
 def decide_parts(
-    read: List, bill: List | None, catalogue: Catalogue, said: Mapping[str, str]
+    read: List,
+    bill: List | None,
+    catalogue: Catalogue,
+    said: Mapping[str, str],
+    plain: Mapping[str, Any],
 ) -> Decisions:
     """Decide the part of each fitted reference.
 
     The bill's name comes first where both name one part; `said` gives the part for what a list or
-    bill calls it, on the user's word.
+    bill calls it, on the user's word. `plain` are the plain values of the shop, in which entries
+    stand that are not complete yet.
     """
     result = Decisions()
     unknown: dict[Named, Unknown] = {}
@@ -77,7 +86,7 @@ def decide_parts(
             result.unnamed.append(reference)
     result.undecided = list(undecided.values())
     result.unknown = list(unknown.values())
-    _describe(result, catalogue)
+    _describe(result, catalogue, plain)
     return result
 
 
@@ -124,15 +133,18 @@ def _match(
     return Match(found[0].parts + found[1].parts, ""), "list and bill say different parts"
 
 
-def _describe(result: Decisions, catalogue: Catalogue) -> None:
+def _describe(result: Decisions, catalogue: Catalogue, plain: Mapping[str, Any]) -> None:
     """Find a key, an outline and the nearest known parts for each unknown part."""
-    taken = set(catalogue.parts)
-    outlines = set(catalogue.outlines)
+    taken: dict[str, Any] = dict(plain.get("parts") or {})
+    outlines = set(plain.get("outlines") or {})
     for entry in result.unknown:
         named = entry.named
         text = "-".join(filter(None, (named.value, named.footprint))) or named.maker_number
-        entry.key = _free(slug(text), taken)
-        taken.add(entry.key)
+        entry.key = slug(text)
+        entry.is_described = _is_same(taken.get(entry.key), named)
+        if not entry.is_described:
+            entry.key = _free(entry.key, taken)
+        taken[entry.key] = {}
         entry.nearest = catalogue.nearest(named)
         known = catalogue.outlines_called(named.footprint) if named.footprint else ()
         if len(known) == 1:
@@ -145,12 +157,20 @@ def _describe(result: Decisions, catalogue: Catalogue) -> None:
             result.parts[reference] = entry.key
 
 
+def _is_same(entry: Any, named: Named) -> bool:
+    """Tell whether an entry that is not complete says the same as a list."""
+    if not isinstance(entry, dict):
+        return False
+    said = (str(entry.get("value") or ""), str(entry.get("maker_number") or ""))
+    return said == (named.value, named.maker_number)
+
+
 def slug(text: str) -> str:
     """Return a text as a key of the description: letters, digits, `_` and `-`."""
     return _NOT_IN_KEYS.sub("-", text).strip("-")[:100] or "part"
 
 
-def _free(key: str, taken: set[str]) -> str:
+def _free(key: str, taken: Mapping[str, Any]) -> str:
     if key not in taken:
         return key
     return next(f"{key}-{n}" for n in range(2, 10**6) if f"{key}-{n}" not in taken)

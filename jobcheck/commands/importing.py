@@ -93,7 +93,8 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
     read = _read(request.list_file, request.options, is_bill=False)
     bill_options = ListOptions(encoding=request.options.encoding)
     bill = _read(request.bill_file, bill_options, is_bill=True) if request.bill_file else None
-    decisions = decide_parts(read, bill, _catalogue(reading.shop, request), request.parts)
+    catalogue = _catalogue(reading.shop, request)
+    decisions = decide_parts(read, bill, catalogue, request.parts, reading.shop.plain)
     rows = _rows(read, bill, decisions)
     conventions = _conventions(request, read)
     target = _Target(reading, request, conventions)
@@ -320,7 +321,8 @@ class _Target:
                 "height_mm": None if entry.is_new_outline else entry.named.height_mm,
             }
             values = {key: value for key, value in said.items() if value is not None}
-            edits.append(Edit(("parts", entry.key), values))
+            if not entry.is_described:
+                edits.append(Edit(("parts", entry.key), values))
         if not edits:
             return
         try:

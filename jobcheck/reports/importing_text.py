@@ -110,7 +110,8 @@ def _parts(result: Imported, call: Call, words: str) -> list[str]:
     for entry in decisions.unknown:
         near = f"nearest: {', '.join(entry.nearest)}" if entry.nearest else "nothing comes near"
         lines += ["", *paragraph(f"{entry.named.text}: {_some(entry.references)}", _IN * 2, _IN)]
-        lines += paragraph(f"becomes {entry.key}; {near}", _IN * 2, _IN * 2)
+        becomes = "stands there, not complete, as" if entry.is_described else "becomes"
+        lines += paragraph(f"{becomes} {entry.key}; {near}", _IN * 2, _IN * 2)
     first = next((entry for entry in decisions.unknown if entry.nearest), None)
     if first and result.written is None:
         said = shlex.quote(f"{first.named.text}={first.nearest[0]}")
@@ -137,7 +138,8 @@ def _files(result: Imported, names: Iterable[str]) -> list[str]:
         old = result.files[name].old
         what = "new" if old is None else "as it is" if old == result.files[name].new else "replaced"
         if old is not None and name.endswith(".yaml"):
-            what = f"{amount(len(result.decisions.unknown), 'part')} added, values still missing"
+            added = sum(not entry.is_described for entry in result.decisions.unknown)
+            what = f"{amount(added, 'part')} added, values still missing"
         lines.append((from_here(result.root / name), what))
     return columns(lines)
 

@@ -103,14 +103,9 @@ class CsvEdit:
         self._of(reference).cells.setdefault(reference, {})[column] = value
 
     def insert(self, reference: str, values: dict[str, Any]) -> None:
-        """Add a row.
-
-        Raises:
-            Refused: the list has no column for one of the values.
-        """
-        for column in values:
-            self._known(column)
-        self._new[reference] = values
+        """Add a row; what holds for all rows of the list needs no cell."""
+        common = self._grid.cells.common
+        self._new[reference] = {k: v for k, v in values.items() if common.get(k) != v}
 
     def remove(self, reference: str) -> None:
         """Take a reference out of the list."""
@@ -127,7 +122,7 @@ class CsvEdit:
         """Return the bytes of the edited list.
 
         Raises:
-            Refused: two edits meet.
+            Refused: two edits meet, or the list has no column for a value of a new row.
         """
         for start, asked in self._asked.items():
             self._change(start, asked)
@@ -212,6 +207,8 @@ class CsvEdit:
         self._show((reference,), at, "", line)
 
     def _composed(self, reference: str, values: dict[str, Any]) -> str:
+        for column in values:
+            self._known(column)
         row = [""] * len(self._grid.raw(self._grid.header))
         row[self._columns["reference"]] = self._cell(reference)
         for column, value in values.items():

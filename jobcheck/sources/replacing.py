@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from jobcheck.description.paths import Path
-from jobcheck.sources.text import MARK, Text
+from jobcheck.sources.text import Text
 
 _LINE_END = re.compile("\r\n|\n|\r")
 
@@ -83,6 +83,12 @@ class Replacing:
         """Take a span away; spans may touch or overlap each other."""
         self.gone.append((start, end))
 
+    def beyond(self, at: int) -> int:
+        """Return the first place from there on that does not go."""
+        while ends := [end for start, end in self.gone if start <= at < end]:
+            at = max(ends)
+        return at
+
     def show(self, path: Path, at: int, before: str, after: str) -> None:
         """Note what a preview shows for an edit that begins at a character."""
         self.shown.append(LineEdit(self.text.file, self.line(at), path, before, after))
@@ -105,7 +111,10 @@ class Replacing:
             parts += (text[done:start], content)
             done = end
         parts.append(text[done:])
-        return (MARK if self.text.mark else b"") + "".join(parts).encode()
+        try:
+            return self.text.encode("".join(parts))
+        except UnicodeEncodeError as error:
+            raise Refused(f"its encoding has no {error.object[error.start]!r}") from None
 
     def _moved(self, span: _Span, gone: list[tuple[int, int]]) -> _Span:
         """Return what is put in below a line that goes as put in below the line above that."""

@@ -17,6 +17,7 @@ from jobcheck.sources.text import Text
 class Cells:
     """The places of a list: `rows` are the starts of rows by reference, `columns` places in a row.
 
+    `common` are values that all rows have without a cell of their own: a side that is declared.
     `stands_for` are columns that a value was told from without standing there itself: a part told
     by its value and footprint.
     """
@@ -37,6 +38,7 @@ class Cells:
         self.origin_mm = origin_mm
         self.header_line = 0
         self.stands_for: dict[str, int] = {}
+        self.common: dict[str, Any] = {}
         self.rows: dict[str, int] = {}
 
     def spans(self, start: int) -> list[Span]:

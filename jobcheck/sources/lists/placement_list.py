@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from jobcheck.sources.lists.cells import Cells
-from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT, UNITS, Recognised
-from jobcheck.sources.lists.numbers import (
-    Numbers,
-    Undecided,
-    decide_decimal,
-    has_unit,
-    moved,
-    plain_numbers,
-)
+from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT, Recognised
+from jobcheck.sources.lists.numbers import Numbers, moved, plain_numbers
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.reading import List, Named, Told
+from jobcheck.sources.lists.spelling import spelling
 from jobcheck.sources.lists.table import Table, read_table, tail_of
 from jobcheck.sources.lists.words import (
     fitted_read,
@@ -43,7 +37,6 @@ _DECISIVE = (
     *("reference", "x", "y", "rotation", "side", "mirror", "part", "fitted", "not_fitted"),
     *("pin1_x", "pin1_y"),
 )
-_TITLE_UNIT = re.compile(r"\bunits?\b(?:\s+(?:used|are|is))?\s*[:=]?\s*(\w+|\")", re.IGNORECASE)
 _TITLE_SIDE = re.compile(r"\b(?:side|layer)\s*[:=]\s*([\w. ]+)", re.IGNORECASE)
 _NAMES_BOTTOM = re.compile(r"(?<![a-z])(bot|bottom|back)(?![a-z])", re.IGNORECASE)
 _FITTED_READERS: dict[str, Callable[[str], bool | None]] = {
@@ -65,7 +58,7 @@ def read_placement_list(data: bytes, file: str, options: ListOptions) -> List:
     text = decoded(data, file, options)
     table = read_table(text, options, _suits, "placements")
     refuse_unclear(table, _DECISIVE)
-    reader = _Reader(table, options, *_spelling(table, options))
+    reader = _Reader(table, options, *spelling(table, options))
     return reader.regular() or reader.row_by_row()
 
 
@@ -124,99 +117,6 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
         )
 
 
-# how its numbers are written
-
-
-def _spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], Told]:
-    decimal = options.decimal or _decimal(table)
-    units: dict[str, str | None] = {}
-    sources = set()
-    numbers: dict[str, Numbers] = {}
-    for meaning in (m for m in LENGTHS if m in table.found.columns):
-        units[meaning], source, named = _unit(table, options, meaning)
-        sources.add(source)
-        numbers[meaning] = Numbers(decimal, units[meaning], named)
-    numbers["rotation"] = Numbers(decimal)
-    told = Told(
-        shape=table.dialect.name,
-        encoding=table.text.encoding,
-        decimal=decimal,
-        unit=", ".join(dict.fromkeys(unit or "in each cell" for unit in units.values())),
-        unit_from=", ".join(sorted(sources)),
-        columns={m: table.found.headers[i].text for m, i in table.found.columns.items()},
-        unknown=[h.text for i in table.found.unknown if (h := table.found.headers[i]).text],
-    )
-    return numbers, told
-
-
-def _decimal(table: Table) -> str:
-    meanings = [m for m in (*LENGTHS, "rotation") if m in table.found.columns]
-    whole = table.text.text
-    has_commas = '"' in whole if table.dialect.name == "comma" else "," in whole
-    if not has_commas or not any("," in cell for m in meanings for cell in table.column(m)):
-        return "."
-    try:
-        return decide_decimal(c for meaning in meanings for c in _data_cells(table, meaning))
-    except Undecided as doubt:
-        at = table.found.columns["x"]
-        lines = (
-            line
-            for row, line in zip(table.rows, table.lines, strict=True)
-            if any("," in row[table.found.columns[m]] for m in meanings)
-        )
-        raise table.cell_fault(next(lines), at, doubt.says, doubt.do) from None
-
-
-def _data_cells(table: Table, meaning: str) -> Iterator[str]:
-    at = table.found.columns[meaning]
-    return (row[at].strip() for row in table.rows if any(map(str.isdigit, row[at])))
-
-
-def _unit(table: Table, options: ListOptions, meaning: str) -> tuple[str | None, str, str | None]:
-    """Return the unit of a column (None: it stands in each cell), whence it is known, its name.
-
-    Raises:
-        NotUnderstood: nothing says it, or two things say different ones.
-    """
-    named = table.found.units.get(meaning) or table.unit_row.get(meaning)
-    if options.units and named and named != options.units:
-        raise table.name_fault(
-            meaning,
-            f"Column {table.found.headers[table.found.columns[meaning]].text} is in {named}, "
-            f"but units declares {options.units}.",
-            "Look which is true, and correct units or the list.",
-        )
-    if named or options.units:
-        source = "the row of names" if named else "as declared"
-        return named or options.units, source, named or options.units
-    said = _title_unit(table)
-    if any(map(has_unit, _data_cells(table, meaning))):
-        return said, "each cell", None
-    if said:
-        return said, "the title", said
-    raise table.name_fault(
-        meaning,
-        "Nothing says in which unit the positions are.",
-        "Declare units: mm, mil or inch.",
-    )
-
-
-def _title_unit(table: Table) -> str | None:
-    said = {
-        UNITS[word.lower()]: line
-        for line in table.around
-        for word in _TITLE_UNIT.findall(line)
-        if UNITS.get(word.lower()) in MM_PER_UNIT
-    }
-    if len(said) > 1:
-        raise table.fault(
-            table.header_line,
-            f"The lines around the table name several units: {' and '.join(said)}.",
-            "Declare units: the one of the positions.",
-        )
-    return next(iter(said), None)
-
-
 # its rows
 
 
@@ -251,6 +151,7 @@ class _Reader:
             self.options.origin_mm,
         )
         self.cells.header_line = self.table.header_line
+        self.cells.common = {"side": self.side} if self.side else {}
         if "part" not in self.columns:
             stand_in = [self.columns[name] for name in NAMING if name in self.columns]
             self.cells.stands_for = {"part": stand_in[0]} if stand_in else {}

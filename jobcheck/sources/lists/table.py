@@ -363,13 +363,14 @@ def _without_comments(
 
 def _is_row(table: Table, line: str) -> bool:
     """Tell whether a line only looks like a comment: its first cell is a remark that begins so."""
-    columns = table.found.columns
-    cells = table.dialect.cells(line.rstrip("\r\n"))
-    if columns.get("reference", 0) == 0 or len(cells) < len(table.names):
+    columns, width = table.found.columns, len(table.names)
+    if columns.get("reference", 0) == 0:
         return False
-    if len(cells) > len(table.names):
-        return isinstance(table.dialect, Delimited)  # a row gone wrong rather than a remark
-    return bool(cells[columns["reference"]].strip()) and _is_data(table, cells)
+    cells = table.dialect.cells(line.rstrip("\r\n"))
+    if len(cells) == width:
+        return bool(cells[columns["reference"]].strip()) and _is_data(table, cells)
+    # as many cells as a row that has lost or gained one: it is refused rather than left out
+    return isinstance(table.dialect, Delimited) and len(cells) >= max(3, width - 1)
 
 
 def _take_unit_row(table: Table, rows: list[list[str]]) -> bool:
@@ -412,7 +413,7 @@ def _sort_out_widths(table: Table) -> None:
             continue
         if len(row) > width and not any(cell.strip() for cell in row[width:]):
             row = row[:width]
-        if len(row) != width and all(_RULED.fullmatch(cell) for cell in row if cell):
+        if len(row) != width and _RULED.fullmatch(whole := "".join(row)) and len(whole) > 2:
             table.skip(line, "ruled line")
             continue
         if len(row) != width:

@@ -1,0 +1,244 @@
+"""`jobcheck import`: what it recognises, what it asks, what it writes."""
+
+import io
+import json
+import os
+import shutil
+
+import pytest
+
+from jobcheck.cli import main
+from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.state import folder_state
+from tests.edited import STARTER
+from tests.lists.test_gerber import R301, layer
+
+LIST = """\
+First board, revision B
+Designator;Val;Package;Mid X (mm);Mid Y (mm);Rotation;Layer;Notes
+R1;10k;R_0603_1608Metric;10,5;8,25;-90;Top;
+R2;10K;R_0603_1608Metric;14,5;8,25;90;Top;
+C1;100n;C_0805_2012Metric;18,5;8,25;450;Top;
+U9;magic;MSOP-10;20,5;12,25;0;Top;hello
+R7;1k;R_0402_1005Metric;22,5;8,25;0;Top;
+FID1;;Fiducial;5,5;5,5;0;Top;
+
+Total;7
+"""
+
+
+@pytest.fixture
+def shop(tmp_path):
+    shutil.copytree(STARTER, tmp_path / "shop")
+    return tmp_path / "shop"
+
+
+def run(shop, *words: str, text: str | bytes = LIST, name: str = "list.csv") -> tuple[int, str]:
+    file = shop.parent / name
+    file.write_bytes(text if isinstance(text, bytes) else text.encode())
+    out, err = io.StringIO(), io.StringIO()
+    code = main(["import", str(file), "--shop", str(shop), *words], out, err)
+    return code, out.getvalue() + err.getvalue()
+
+
+def held(shop):
+    """The bytes of every file."""
+    return {
+        os.path.relpath(file, shop): file.read_bytes() for file in shop.rglob("*") if file.is_file()
+    }
+
+
+def test_without_write_nothing_changes(shop):
+    before = held(shop)
+    code, said = run(shop, "--job", "second-board")
+    assert code == 0
+    assert held(shop) == before
+    for line in (
+        "list.csv: 5 placements, read as text parted by semicolon, UTF-8.",
+        "x          Mid X (mm)",
+        "(unknown)  Notes       not used",
+        "decimals    decimal comma",
+        "positions   mm, as the row of names says",
+        "fiducials   FID1: not placed",
+        "line 10, after the table: Total;7",
+        "Preview. Nothing has been written.",
+    ):
+        assert line in said
+
+
+def test_parts_are_found_and_unknown_ones_listed_once(shop):
+    code, said = run(shop, "--job", "second-board", "--format", "json")
+    assert code == 0
+    data = json.loads(said)
+    assert data["placements"]["R1"]["part"] == data["placements"]["R2"]["part"] == "10k-0603"
+    assert data["placements"]["C1"]["part"] == "100n-0805"
+    assert [entry["references"] for entry in data["unknown_parts"]] == [["U9"], ["R7"]]
+    assert data["undecided_parts"] == []
+
+
+def test_a_new_job_is_written_with_what_is_known(shop):
+    code, said = run(shop, "--job", "second-board", "--zero", "A", "--write")
+    assert code == 0
+    assert "Written and read back" in said
+    job = (shop / "jobs/second-board/job.yaml").read_text()
+    assert "side: top\nplacements: {file: placements.csv, units: mm, zero: A}\n" in job
+    assert (shop / "jobs/second-board/placements.csv").read_text().splitlines()[:4] == [
+        "reference,part,x,y,rotation,side",
+        "R1,10k-0603,10.5,8.25,-90,top",
+        "R2,10k-0603,14.5,8.25,90,top",
+        "C1,100n-0805,18.5,8.25,450,top",
+    ]
+    reading = read_shop(folder_state(shop))
+    plain = reading.shop.plain
+    assert plain["parts"]["1k-R_0402_1005Metric"] == {
+        "outline": "R_0402_1005Metric",
+        "value": "1k",
+    }
+    assert plain["outlines"]["R_0402_1005Metric"] == {"body_mm": [1.0, 0.5], "terminals": 2}
+    assert "height_mm" not in plain["outlines"]["R_0402_1005Metric"]
+    assert len(plain["jobs"]["second-board"]["placements"]) == 5 + 3
+
+
+def test_only_missing_values_are_at_fault_afterwards(shop):
+    run(shop, "--job", "second-board", "--zero", "A", "--write")
+    faults = read_shop(folder_state(shop)).faults
+    assert faults
+    assert {fault.rule for fault in faults} == {"key-missing"}
+
+
+def test_writing_again_writes_nothing(shop):
+    run(shop, "--job", "second-board", "--write")
+    before = held(shop)
+    code, said = run(shop, "--job", "second-board", "--write")
+    assert code == 0
+    assert "nothing, all files hold it already" in said
+    assert held(shop) == before
+
+
+def test_a_job_that_is_there_gets_its_list_replaced_and_nothing_else(shop):
+    before = held(shop)
+    text = "ref,part,x (mil),y (mil),rot,layer\nR1,10k-0603,400,320,0,T\n"
+    code, _ = run(shop, "--job", "first-board", "--write", text=text)
+    after = held(shop)
+    assert code == 0
+    changed = {name for name in after if after[name] != before.get(name)}
+    assert changed == {"jobs/first-board/placements.csv"}
+    assert after["jobs/first-board/placements.csv"] == (
+        b"reference,part,x,y,rotation,side\nR1,10k-0603,10.16,8.128,0,top\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "words", "says"),
+    [
+        ("ref,x,y,rot,side\nR1,1,2,0,top\n", (), "When importing: --units."),
+        ("ref,x,y,rot\nR1,1mm,2mm,0\n", ("--column", "z=Z"), "There is no meaning z"),
+        ("ref;x (mm);y (mm);rot\nR1;1,500;2,250;0\n", (), "When importing: --decimal."),
+        (
+            "Ref,Mid X,Pad X,Y,rot\nR1,1mm,2mm,2mm,0\n",
+            (),
+            "Name the one that is meant under columns.x. When importing: --column MEANING=NAME.",
+        ),
+        ("ref,x (mm),y (mm),rot\nR1,1,2,0\n".encode("utf-16"), (), "When importing: --encoding."),
+        ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--part", "a=b"), "There is no part b"),
+        ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--part", "a"), "a has no = between"),
+        ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--job", "a/b"), "a/b is no name of a job"),
+    ],
+)
+def test_what_is_refused_names_the_remedy(shop, text, words, says):
+    before = held(shop)
+    words = ("--job", "second-board", *words) if "--job" not in words else words
+    code, said = run(shop, *words, "--write", text=text)
+    assert code == 2
+    assert says.replace(" ", "") in said.replace(" ", "").replace("\n", "")
+    assert held(shop) == before
+
+
+def test_a_job_that_declares_another_form_is_not_overwritten(shop):
+    job = shop / "jobs/first-board/job.yaml"
+    job.write_text(job.read_text().replace("units: mm", "units: mil, side: top"))
+    before = held(shop)
+    code, said = run(shop, "--job", "first-board", "--write")
+    assert code == 2
+    assert "declares units, side of its list" in said
+    assert held(shop) == before
+
+
+BILL = """\
+Item,Qty,Refs,Value,Footprint,MPN,DNP
+1,2,"R1-R2",10 kOhm,0603,,
+2,1,C1,,,SL-X1,
+3,1,U9,magic,MSOP-10,SL-77,
+4,1,R7,1k,R_0402,,DNP
+5,1,J5,plug,,,
+"""
+
+
+def test_a_bill_names_parts_otherwise(shop):
+    (shop.parent / "bill.csv").write_text(BILL)
+    words = ("--job", "second-board", "--bill", str(shop.parent / "bill.csv"))
+    code, said = run(shop, *words)
+    assert code == 0
+    assert "bill only   J5: not in the list" in said
+    code, _ = run(shop, *words, "--write")
+    assert code == 0
+    plain = read_shop(folder_state(shop)).shop.plain
+    assert plain["jobs"]["second-board"]["placements"]["R7"]["fitted"] is False
+    assert plain["jobs"]["second-board"]["bill"]["R2"]["part"] == "10k-0603"
+    assert plain["parts"]["magic-MSOP-10"]["maker_number"] == "SL-77"
+    assert "1k-R_0402" not in plain["parts"]
+
+
+def test_what_list_and_bill_contradict_is_asked(shop):
+    (shop.parent / "bill.csv").write_text("Refs,Part\nR1,100n-0805\nR2,10k-0603\n")
+    words = ("--job", "second-board", "--bill", str(shop.parent / "bill.csv"))
+    before = held(shop)
+    code, said = run(shop, *words, "--write")
+    assert code == 1
+    assert "list and bill say different parts" in said
+    assert held(shop) == before
+    code, said = run(shop, *words, "--part", "100n-0805=100n-0805", "--write")
+    assert code == 0, said
+    plain = read_shop(folder_state(shop)).shop.plain
+    assert plain["jobs"]["second-board"]["placements"]["R1"]["part"] == "100n-0805"
+
+
+def test_a_component_layer_with_its_conventions(shop):
+    code, said = run(
+        shop, "--job", "second-board", "--write", text=layer(R301), name="board-top.gbr"
+    )
+    assert code == 0, said
+    job = (shop / "jobs/second-board/job.yaml").read_text()
+    assert "zero: A, bottom: through-top-mirrored-y" in job
+    listed = (shop / "jobs/second-board/placements.csv").read_text()
+    assert listed.splitlines()[0] == "reference,part,x,y,rotation,side,pin1_x,pin1_y"
+    assert listed.splitlines()[1].endswith("218.25,-73,-90,top,218.25,-72.045")
+
+
+def test_a_component_layer_is_used_directly(shop):
+    (shop / "jobs/first-board/top.gbr").write_bytes(layer(R301))
+    job = shop / "jobs/first-board/job.yaml"
+    old = "placements: {file: placements.csv, units: mm, zero: A, bottom: as-placed}"
+    assert old in job.read_text()
+    new = "placements: {file: top.gbr, origin_mm: [-200, 90]}"
+    job.write_text(job.read_text().replace(old, new))
+    reading = read_shop(folder_state(shop))
+    assert reading.faults == ()
+    placements = reading.shop.jobs["first-board"].placements
+    placed = placements.by_reference["R301"]
+    assert (placed.x, placed.y, placed.pin1_y) == (18.25, 17.0, 17.955)
+    assert (placements.zero, placements.bottom) == ("A", "through-top-mirrored-y")
+    place = reading.places.of(("jobs", "first-board", "placements", "R301", "rotation"))
+    assert (place.file, place.line) == ("jobs/first-board/top.gbr", 18)
+
+
+def test_parts_are_told_by_value_and_outline_without_import(shop):
+    (shop / "jobs/first-board/placements.csv").write_text(
+        "ref,value,footprint,x,y,rot,side\nR1,10k,R_0603_1608Metric,1,2,0,top\n"
+        "R2,22k,R_0603_1608Metric,3,4,0,top\n"
+    )
+    reading = read_shop(folder_state(shop))
+    placed = reading.shop.jobs["first-board"].placements.by_reference
+    assert (placed["R1"].part, placed["R2"].part) == ("10k-0603", "22k")
+    place = reading.places.of(("jobs", "first-board", "placements", "R2", "part"))
+    assert (place.line, place.column) == (3, 4)
