@@ -32,6 +32,9 @@ Documents = dict[str, Document | Rows]
 _SMALL_MM = 3.0
 _EDGE_MM = 10.0
 _SLOT_STEP_MM = 20.0
+_SHIFT = 4500
+"""Placements of a run: what such a machine places before paste dries on the stencil."""
+
 _SERVICE_MM = 80.0
 """Room left of the panel for camera, rack and reject bin, and right of it."""
 
@@ -191,6 +194,7 @@ class _Board:
         if self.skip:  # it holds for every panel of a run, and that brings a note
             self.panels = 1
         self.cells = len(cells) - len(self.skip)
+        self.panels = min(self.panels, max(1, _SHIFT // (self.cells * size.placements)))
         self.panel_size = [
             round(count * (length + 3.0) - 3.0, 2)
             for count, length in zip((self.columns, self.rows), self.size, strict=True)

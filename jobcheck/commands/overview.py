@@ -11,6 +11,8 @@ from jobcheck.changes.groups import Group, groups
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.description.changes import Change
 from jobcheck.description.fields import FieldClass
+from jobcheck.description.pace import Pace, pace
+from jobcheck.description.paths import natural
 from jobcheck.description.shop import Shop
 from jobcheck.rules.registry import RULES
 from jobcheck.sources.git_state import GitRefused, git, top_folder
@@ -35,7 +37,7 @@ class Overview:
     """A shop with its findings, what changed, its cameras, and whether the hook is installed.
 
     `changes` are those since the last record, without notes. `hook` is None where there is no git
-    repository.
+    repository. `paces` are of the jobs that have a run.
     """
 
     linted: LintedShop
@@ -44,6 +46,7 @@ class Overview:
     lost: tuple[Group, ...]
     cameras: tuple[CameraState, ...]
     hook: bool | None
+    paces: tuple[tuple[str, Pace], ...] = ()
 
 
 def overview(root: FilePath, today: date) -> Overview:
@@ -62,7 +65,14 @@ def overview(root: FilePath, today: date) -> Overview:
         if group.is_camera_loss
     )
     cameras = tuple(_camera(name, shop, changes) for name in shop.cameras) if shop else ()
-    return Overview(linted, shop, changes, lost, cameras, _has_hook(root))
+    return Overview(linted, shop, changes, lost, cameras, _has_hook(root), _paces(shop))
+
+
+def _paces(shop: Shop | None) -> tuple[tuple[str, Pace], ...]:
+    """Estimate the pace of every job that has a run and of whose machine enough is known."""
+    jobs = sorted(shop.jobs, key=natural) if shop else ()
+    planned = ((job, pace(shop, job)) for job in jobs if shop and shop.jobs[job].run)
+    return tuple((job, estimate) for job, estimate in planned if estimate)
 
 
 def _camera(name: str, shop: Shop, changes: tuple[Change, ...]) -> CameraState:

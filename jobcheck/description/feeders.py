@@ -58,6 +58,7 @@ class Reel(Described):
     loaded: Day | None = note("The day it was loaded.")
     orientation_seen: Day | None = note("The day somebody looked which way the parts lie.")
     opened: Day | None = note("The day its dry bag was opened.")
+    baked: Day | None = note("The day it was last baked dry.")
 
 
 class Pick(Point3):

@@ -7,10 +7,13 @@ from typing import Any
 from jobcheck.commands.calls import Call
 from jobcheck.commands.overview import CameraState, Overview
 from jobcheck.description.findings import Level
+from jobcheck.description.pace import Pace
 from jobcheck.description.paths import show
 from jobcheck.reports.wording import amount, paragraph
+from jobcheck.rules.base import duration
 
 _LABEL = 15
+_MOST_PACES = 3
 
 
 def overview_text(overview: Overview, call: Call) -> list[str]:
@@ -48,9 +51,18 @@ def _rows(overview: Overview) -> list[tuple[str, str]]:
         rows.append(
             ("Cameras", "; ".join(_camera(camera, bool(title)) for camera in overview.cameras))
         )
+    rows += [("Pace", _pace(job, estimate)) for job, estimate in overview.paces[:_MOST_PACES]]
     if overview.hook is not None:
         rows.append(("Hook", f"{'' if overview.hook else 'not '}installed in this repository"))
     return rows
+
+
+def _pace(job: str, pace: Pace) -> str:
+    """Say how long a panel and its run take, with what was assumed in the same line."""
+    return (
+        f"{job}: {duration(pace.panel_s)} a panel, {duration(pace.run_s)} for {pace.panels}; "
+        f"estimate, assuming {', '.join(pace.assumed)}"
+    )
 
 
 def _camera(camera: CameraState, has_record: bool) -> str:
@@ -96,6 +108,17 @@ def overview_data(overview: Overview) -> dict[str, Any]:
                 "seen": camera.seen.isoformat() if camera.seen else None,
             }
             for camera in overview.cameras
+        ],
+        "pace": [
+            {
+                "job": job,
+                "panel_s": round(estimate.panel_s),
+                "run_s": round(estimate.run_s),
+                "panels": estimate.panels,
+                "nozzle_changes": estimate.changes,
+                "assumed": list(estimate.assumed),
+            }
+            for job, estimate in overview.paces
         ],
         "hook": overview.hook,
     }

@@ -117,6 +117,13 @@ def number(value: float) -> str:
     return f"{value:.6g}" if abs(value) < 1e6 else f"{value:g}"
 
 
+def duration(seconds: float) -> str:
+    """Write a time as people say it: `40 s`, `21 min`, `4.3 h`."""
+    if seconds < 100:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"
+
+
 def count(amount: int, one: str, many: str = "") -> str:
     """Write an amount with its noun: `1 part`, `23 parts`."""
     return f"{amount:,} {one if amount == 1 else many or one + 's'}"

@@ -3,6 +3,7 @@
 from jobcheck.rules import (
     accuracy,
     bodies,
+    bridge,
     camera_controls,
     cameras,
     carriers,
@@ -19,6 +20,7 @@ from jobcheck.rules import (
     neighbours,
     nozzles,
     optics,
+    pace,
     pads,
     panels,
     parts,
@@ -48,6 +50,8 @@ RULES: tuple[Rule, ...] = (
     links.pattern_brings_nothing,
     # known-good
     known_good.camera_settings_lost,
+    # bridge
+    bridge.controller_differs,
     # cameras
     cameras.camera_missing,
     cameras.camera_device_shared,
@@ -147,6 +151,10 @@ RULES: tuple[Rule, ...] = (
     # stock
     stock.stock_short,
     stock.stock_rose,
+    # pace
+    pace.run_exceeds_stencil_life,
+    pace.run_exceeds_floor_life,
+    pace.bag_opening_unknown,
     # polarity
     polarity.pick_rotation_half_turn,
     polarity.pick_rotation_quarter_turn,

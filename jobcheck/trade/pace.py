@@ -1,0 +1,52 @@
+"""How long a panel takes: from distances, moves and waits; seconds and mm."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from jobcheck.trade.motion import move_time_s
+from jobcheck.trade.plane import Point
+
+
+@dataclass(frozen=True)
+class Cloud:
+    """Points by their number, their centre and their mean square distance from it, mm²."""
+
+    number: int
+    centre: Point
+    variance: float
+
+
+@dataclass(frozen=True)
+class Axis:
+    """Speed and acceleration of an axis: mm or degrees, per s and s²."""
+
+    speed: float
+    acceleration: float
+
+    def time_s(self, distance: float) -> float:
+        """Time of one move from rest to rest. Source: as `move_time_s`."""
+        return move_time_s(distance, self.speed, self.acceleration)
+
+
+def cloud(xs: Iterable[float], ys: Iterable[float]) -> Cloud:
+    """Gather points; without any the number is 0. Source: arithmetic."""
+    number, sum_x, sum_y, squares = 0, 0.0, 0.0, 0.0
+    for x, y in zip(xs, ys, strict=True):
+        number += 1
+        sum_x += x
+        sum_y += y
+        squares += x * x + y * y
+    if not number:
+        return Cloud(0, (0.0, 0.0), 0.0)
+    centre = sum_x / number, sum_y / number
+    return Cloud(number, centre, max(0.0, squares / number - centre[0] ** 2 - centre[1] ** 2))
+
+
+def root_mean_square_distance(point: Point, to: Cloud) -> float:
+    """Root of the mean square distance from a point to the points of a cloud, mm.
+
+    No less than the mean distance, so a time told from it errs to the long side: the time of a
+    move grows less than its length (Jensen's inequality). Source: parallel axis theorem.
+    """
+    return math.hypot(point[0] - to.centre[0], point[1] - to.centre[1], math.sqrt(to.variance))
