@@ -136,10 +136,15 @@ def _neighbours(boxes: Sequence[Box], within: float) -> Iterator[tuple[int, list
         found: set[int] = set()
         for edge, cells in grids.items():
             for cell in _cells(grown, edge):
-                found.update(cells.get(cell, ()))
+                if cell in cells:
+                    found.update(cells[cell])
         for cell in _cells(box, cell_edges[index]):
-            grid.setdefault(cell, []).append(index)
-        yield index, [other for other in found if _meet(grown, boxes[other])]
+            if cell in grid:
+                grid[cell].append(index)
+            else:
+                grid[cell] = [index]
+        if found and (near := [other for other in found if _meet(grown, boxes[other])]):
+            yield index, near
 
 
 def _cell_edge(box: Box, within: float) -> float:
@@ -149,11 +154,13 @@ def _cell_edge(box: Box, within: float) -> float:
 
 
 def _cells(box: Box, edge: float) -> list[Point]:
-    left, lower = box[0] // edge, box[1] // edge
-    right, upper = box[2] // edge, box[3] // edge
-    if left == right and lower == upper:
-        return [(left, lower)]
-    return [(x, y) for x in {left, right} for y in {lower, upper}]
+    left, lower, right, upper = box
+    left, lower, right, upper = left // edge, lower // edge, right // edge, upper // edge
+    if left == right:
+        return [(left, lower)] if lower == upper else [(left, lower), (left, upper)]
+    if lower == upper:
+        return [(left, lower), (right, lower)]
+    return [(left, lower), (left, upper), (right, lower), (right, upper)]
 
 
 def _meet(a: Box, b: Box) -> bool:
