@@ -74,6 +74,14 @@ def listed(folder: pathlib.Path, rounds: int) -> None:
     print_table("10,000 placements in CSV, with a bill", in_turn([contenders.lint(shop)], rounds))
 
 
+def reading(folder: pathlib.Path, rounds: int) -> None:
+    """A list of 10,000 rows against csv.reader alone with floats converted."""
+    shop = generate(folder, "--placements=10000")
+    print("\n10,000 rows of a placement list, seconds of the processor\n", flush=True)
+    arguments = [str(shop / JOB.with_name("placements.csv")), str(3 * rounds)]
+    subprocess.run(python("-m", "tests.benchmarks.reading", *arguments), check=True)
+
+
 def growth(folder: pathlib.Path, rounds: int) -> None:
     """From 1,000 to 100,000 placements; what a shop of one placement takes is subtracted."""
     for kind, options in {"in CSV": [], "in the job's document": ["--inline"]}.items():
@@ -121,6 +129,7 @@ CASES: dict[str, Callable[[pathlib.Path, int], None]] = {
     "small": small,
     "large": large,
     "listed": listed,
+    "reading": reading,
     "growth": growth,
     "difference": difference,
 }

@@ -19,10 +19,10 @@ from jobcheck.sources.lists.meanings import MM_PER_UNIT
 from jobcheck.sources.lists.numbers import finite, moved
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.reading import List, Named, Told
+from jobcheck.sources.lists.refusing import RULE
 from jobcheck.sources.lists.table import Skipped
 from jobcheck.sources.text import NotUnderstood, Text
 
-RULE = "list-malformed"
 MAIN, PIN = "ComponentMain", "ComponentPin"
 
 _COMMAND = re.compile(r"%(?P<extended>[^%]*)%|(?P<word>[^*%]*)\*")

@@ -193,11 +193,11 @@ class _Reader:
         return None
 
     def _holds_sides(self, column: int) -> bool:
-        cells = {row[column].strip() for row in self.table.rows}
+        cells = set(map(str.strip, self.table.cells(column)))
         return bool(cells - {""}) and all(side_of(cell) for cell in cells if cell)
 
     def _holds_numbers(self, column: int) -> bool:
-        cells = {row[column].strip() for row in self.table.rows} - {""}
+        cells = set(map(str.strip, self.table.cells(column))) - {""}
         return bool(cells) and all(any(map(str.isdigit, cell)) for cell in cells)
 
     def _refuse_hidden_marks(self) -> None:
@@ -212,7 +212,7 @@ class _Reader:
                 f"Declare columns.rotation: {name}, or give the list a column of that name.",
             )
         for column in self.table.found.unknown:
-            if any(is_not_fitted(row[column]) for row in self.table.rows):
+            if any(map(is_not_fitted, set(self.table.cells(column)))):
                 name = self.table.name_of(column)
                 raise self.table.cell_fault(
                     self.table.header_line,
@@ -300,7 +300,7 @@ class _Reader:
                     return False
                 columns["side"] = [sides[cell] for cell in cells]
         if self.side:
-            columns["side"] = [self.side] * len(self.table.rows)
+            columns["side"] = [self.side] * len(self.table.lines)
         return not any(meaning in self.columns for meaning in _FITTED_READERS)
 
     def _name_all(self, result: List, references: list[str]) -> None:

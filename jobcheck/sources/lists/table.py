@@ -3,37 +3,30 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from operator import itemgetter
 
 from jobcheck.description.findings import Fault
+from jobcheck.sources.lists.aligned import NUMERIC, RULED, Suits, choose_columns
 from jobcheck.sources.lists.dialect import (
     DELIMITERS,
     Aligned,
     Delimited,
     Dialect,
-    Span,
     Torn,
-    gutters,
 )
 from jobcheck.sources.lists.meanings import UNITS, Recognised, recognise
 from jobcheck.sources.lists.options import ListOptions
+from jobcheck.sources.lists.refusing import RULE, fault_at
 from jobcheck.sources.lists.words import looks_like_reference
 from jobcheck.sources.text import NotUnderstood, Text, lines_of
 
-RULE = "list-malformed"
 _SEARCHED = 500
 """Lines in which the names of the columns must stand."""
 
 _BLANKS = " \t\v\f\x1c\x1d\x1e\x1f"
-_COMMENT = re.compile(r"\s*(#+|//|;)")
-_RULED = re.compile(r"[-=_+*~.|\s]+")
-_NUMERIC = re.compile(r"[-+\u2212]?[.,]?\d")
 _TAIL = re.compile(r"(end|total|sum|count|page|printed|note|generated|exported|created)\b")
-
-Suits = Callable[[Recognised], bool]
-"""Whether a row of names is that of the kind of list that is read."""
 
 
 @dataclass(frozen=True)
@@ -54,12 +47,36 @@ class Table:
     found: Recognised
     names: list[str]
     header_line: int
-    rows: list[list[str]] = field(default_factory=list)
     lines: list[int] = field(default_factory=list)
     skipped: list[Skipped] = field(default_factory=list)
     around: list[str] = field(default_factory=list)
     unit_row: dict[str, str] = field(default_factory=dict)
     _columns: dict[str, list[str]] = field(default_factory=dict)
+    _rows: list[list[str]] | None = None
+    _flat: list[str] = field(default_factory=list)
+
+    @property
+    def rows(self) -> list[list[str]]:
+        """The cells of each row; made only where somebody looks at rows."""
+        if self._rows is None:
+            width = len(self.names)
+            starts = range(0, len(self._flat), width)
+            self._rows = [self._flat[start : start + width] for start in starts]
+        return self._rows
+
+    def hold(self, rows: list[list[str]], lines: list[int]) -> None:
+        """Take the rows and the lines in which they begin."""
+        self._rows, self.lines = rows, lines
+
+    def hold_flat(self, cells: list[str], lines: list[int]) -> None:
+        """Take the cells of rows that all have as many as there are names, one after the other."""
+        self._flat, self.lines = cells, lines
+
+    def cells(self, column: int) -> list[str]:
+        """Return the cells of a column by its place, as they stand."""
+        if self._rows is None:
+            return self._flat[column :: len(self.names)]
+        return list(map(itemgetter(column), self._rows))
 
     def start(self, line: int) -> int:
         """Return where a line begins, counted from 0."""
@@ -68,7 +85,7 @@ class Table:
     def column(self, meaning: str) -> list[str]:
         """Return the cells of a column, without the blanks around them."""
         if meaning not in self._columns:
-            cells = list(map(itemgetter(self.found.columns[meaning]), self.rows))
+            cells = self.cells(self.found.columns[meaning])
             has_blanks = any(map(self.text.text.__contains__, _BLANKS)) or not self.text.is_ascii
             self._columns[meaning] = list(map(str.strip, cells)) if has_blanks else cells
         return self._columns[meaning]
@@ -103,12 +120,6 @@ class Table:
         return self.cell_fault(self.header_line, places[0], says, do)
 
 
-def fault_at(text: Text, line: int, says: str, do: str) -> NotUnderstood:
-    """Return a fault at the beginning of a line of a text, counted from 0."""
-    start = text.line_starts[line]
-    return NotUnderstood(Fault(text.place(start, start), RULE, says, do))
-
-
 def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Table:
     """Find the table in a text: its row of names is the first that suits.
 
@@ -120,7 +131,7 @@ def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Tab
     header = _unmarked(lines[line].rstrip("\r\n"))
     dialect = dialects[0]
     if isinstance(dialect, Aligned):
-        dialect = _aligned(text, header, lines, line, options, suits)
+        dialect = choose_columns(text, header, lines, line, options, suits)
     names = [cell.strip() for cell in dialect.cells(header)]
     found = recognise(names, options.columns)
     table = Table(text, dialect, found, names, line)
@@ -207,123 +218,6 @@ def _no_header(
     )
 
 
-# columns aligned by spaces
-
-
-def _aligned(
-    text: Text,
-    header: str,
-    lines: Sequence[str],
-    at: int,
-    options: ListOptions,
-    suits: Suits,
-) -> Aligned:
-    """Choose how aligned rows are parted; where two ways differ they are refused."""
-    body = _data_lines(lines[at + 1 :])
-    ways: list[tuple[int, Aligned]] = []
-    columns = _character_columns(header, body, options)
-    for way in (Aligned(columns), Aligned(), Aligned(by_phrase=True)):
-        is_by_characters = bool(way.columns)
-        if not is_by_characters and not _counts_agree(way, header, body):
-            continue
-        found = recognise(way.cells(header), options.columns)
-        if suits(found):
-            ways.append((len(found.columns), way))
-    if not ways:
-        raise _unaligned(text, header, lines, at)
-    most = max(known for known, _ in ways)
-    best = [way for known, way in ways if known == most]
-    for line in body:
-        read = [way.cells(line) for way in best]
-        if any(cells != read[0] for cells in read[1:]):
-            raise fault_at(
-                text,
-                lines.index(line),
-                "The cells of this row can be parted in two ways: an empty cell, or one with a "
-                "blank in it.",
-                "Quote it, or export the list with a delimiter.",
-            )
-    return best[0]
-
-
-def _unaligned(text: Text, header: str, lines: Sequence[str], at: int) -> NotUnderstood:
-    wanted = len(Aligned().cells(header))
-    for number in range(at + 1, len(lines)):
-        line = lines[number].rstrip("\r\n")
-        if line in _data_lines([line]) and len(Aligned().cells(line)) != wanted:
-            return fault_at(
-                text,
-                number,
-                f"The row has {len(Aligned().cells(line))} words, the row of names has {wanted}, "
-                "and the columns do not line up.",
-                "Quote a cell that holds a blank, or export the list with a delimiter.",
-            )
-    return fault_at(text, at, "The columns do not line up.", "Export the list with a delimiter.")
-
-
-def _counts_agree(way: Aligned, header: str, body: Sequence[str]) -> bool:
-    wanted = len(way.cells(header))
-    return all(len(way.cells(line)) == wanted for line in body)
-
-
-def _data_lines(lines: Sequence[str]) -> list[str]:
-    """Return the lines that look like rows: between others, from the first to the last of them."""
-    held = [line.rstrip("\r\n") for line in lines]
-    rows = [
-        line
-        for line in held
-        if line.strip() and not _COMMENT.match(line) and not _RULED.fullmatch(line)
-    ]
-    numbers = [sum(bool(_NUMERIC.match(word)) for word in line.split()) for line in rows]
-    last = max((i for i, count in enumerate(numbers) if count > 1), default=-1)
-    return rows[: last + 1]
-
-
-def _character_columns(header: str, body: Sequence[str], options: ListOptions) -> tuple[Span, ...]:
-    """Return the columns of characters that blanks part in every line, empty where none do."""
-    spans = gutters([header, *body])
-    filled = gutters(body)
-    kinds = [
-        (bool(header[a:b].strip()), any(a < end and start < b for start, end in filled))
-        for a, b in spans
-    ]
-    merged = _merge(header, spans, kinds, options)
-    if not merged:
-        return ()
-    ends = [*(start for start, _ in merged[1:]), 10**6]
-    return tuple((start, end) for (start, _), end in zip(merged, ends, strict=True))
-
-
-def _merge(
-    header: str, spans: list[Span], kinds: list[tuple[bool, bool]], options: ListOptions
-) -> list[Span]:
-    """Join a name with the data beside it; nothing where that can be done in several ways."""
-    merged: list[Span] = []
-    at = 0
-    while at < len(spans):
-        named, has_data = kinds[at]
-        following = kinds[at + 1] if at + 1 < len(spans) else (True, True)
-        joined = (spans[at][0], spans[min(at + 1, len(spans) - 1)][1])
-        is_apart = {(named, has_data), following} == {(True, False), (False, True)}
-        if is_apart or (named and not has_data and _is_name(header, joined)):
-            merged.append(joined)
-            at += 1
-        elif named and not has_data and merged and _is_name(header, (merged[-1][0], spans[at][1])):
-            merged[-1] = (merged[-1][0], spans[at][1])
-        elif named:
-            merged.append(spans[at])
-        else:
-            return []
-        at += 1
-    return merged
-
-
-def _is_name(header: str, span: Span) -> bool:
-    """Tell whether several words of a row of names are one name together."""
-    words = header[span[0] : span[1]].split()
-    return len(words) > 1 and bool(recognise([" ".join(words)], {}).columns)
-
-
 # its rows
 
 
@@ -333,16 +227,21 @@ def _fill(table: Table, lines: Sequence[str]) -> None:
     marks = ("#", "//") if table.dialect.name == "semicolon" else ("#", "//", ";")
     if any(mark in table.text.text for mark in marks):
         body = _without_comments(table, body, first, marks)
+    width = len(table.names)
+    if isinstance(table.dialect, Delimited) and body and not _is_unit_row(table, body[0]):
+        flat = table.dialect.flat(body, width)
+        if flat is not None:
+            table.hold_flat(flat, list(range(first, first + len(body))))
+            return
     try:
         rows, starts = table.dialect.rows(body)
     except Torn as torn:
         raise table.fault(
             first + torn.row, f"The row breaks off here: {torn}.", "Look at the quotes of this row."
         ) from None
-    table.rows, table.lines = rows, [first + start for start in starts]
+    table.hold(rows, [first + start for start in starts])
     if rows and _take_unit_row(table, rows):
         return
-    width = len(table.names)
     if not {width}.issuperset(map(len, rows)):
         _sort_out_widths(table)
 
@@ -373,13 +272,22 @@ def _is_row(table: Table, line: str) -> bool:
     return isinstance(table.dialect, Delimited) and len(cells) >= max(3, width - 1)
 
 
+def _unit_cells(row: Sequence[str]) -> list[str]:
+    return [cell.strip().strip("()[]").lower() for cell in row]
+
+
+def _is_unit_row(table: Table, line: str) -> bool:
+    cells = _unit_cells(table.dialect.cells(line.rstrip("\r\n")))
+    return all(not cell or cell in UNITS or RULED.fullmatch(cell) for cell in cells)
+
+
 def _take_unit_row(table: Table, rows: list[list[str]]) -> bool:
     """Take a row of units or of dashes below the names."""
     at = next((i for i, row in enumerate(rows) if any(cell.strip() for cell in row)), None)
     if at is None:
         return False
-    cells = [cell.strip().strip("()[]").lower() for cell in rows[at]]
-    said = [cell for cell in cells if cell and not _RULED.fullmatch(cell)]
+    cells = _unit_cells(rows[at])
+    said = [cell for cell in cells if cell and not RULED.fullmatch(cell)]
     if not (any(cells) and all(cell in UNITS for cell in said)):
         return False
     for meaning, column in table.found.columns.items():
@@ -413,14 +321,14 @@ def _sort_out_widths(table: Table) -> None:
             continue
         if len(row) > width and not any(cell.strip() for cell in row[width:]):
             row = row[:width]
-        if len(row) != width and _RULED.fullmatch(whole := "".join(row)) and len(whole) > 2:
+        if len(row) != width and RULED.fullmatch(whole := "".join(row)) and len(whole) > 2:
             table.skip(line, "ruled line")
             continue
         if len(row) != width:
             raise _wrong_width(table, row, line)
         rows.append(row)
         lines.append(line)
-    table.rows, table.lines = rows, lines
+    table.hold(rows, lines)
 
 
 def _wrong_width(table: Table, row: list[str], line: int) -> NotUnderstood:
@@ -469,4 +377,4 @@ def _is_data(table: Table, row: list[str]) -> bool:
     if pieces and looks_like_reference(pieces[0]):
         return True
     axes = [columns[axis] for axis in ("x", "y") if axis in columns]
-    return bool(axes) and all(i < len(row) and _NUMERIC.match(row[i].strip()) for i in axes)
+    return bool(axes) and all(i < len(row) and NUMERIC.match(row[i].strip()) for i in axes)

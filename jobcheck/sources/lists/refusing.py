@@ -1,0 +1,14 @@
+"""Faults of lists."""
+
+from __future__ import annotations
+
+from jobcheck.description.findings import Fault
+from jobcheck.sources.text import NotUnderstood, Text
+
+RULE = "list-malformed"
+
+
+def fault_at(text: Text, line: int, says: str, do: str) -> NotUnderstood:
+    """Return a fault at the beginning of a line of a text, counted from 0."""
+    start = text.line_starts[line]
+    return NotUnderstood(Fault(text.place(start, start), RULE, says, do))
