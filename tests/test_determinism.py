@@ -90,7 +90,9 @@ def _shuffled_file(name: str, files: Files, draw: Random) -> bytes:
         text = io.StringIO()
         csv.writer(text, lineterminator="\n").writerows([head, *rows])
         return text.getvalue().encode()
-    document = _shuffled(copy.deepcopy(read_yaml(files[name], name, text_keys()).plain), draw)
+    kind = read_yaml(files[name], name).plain["describes"]
+    plain = read_yaml(files[name], name, text_keys(kind)).plain
+    document = _shuffled(copy.deepcopy(plain), draw)
     return json.dumps(document, default=str).encode()
 
 

@@ -1,6 +1,6 @@
 """What the models say of a path: the class of the value there, and which texts stay as written."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cache
 from typing import Annotated, get_args, get_origin
@@ -8,7 +8,6 @@ from typing import Annotated, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from jobcheck.description.bridge import Bridge
 from jobcheck.description.feeders import Feeders
 from jobcheck.description.fields import FieldClass, mark
 from jobcheck.description.job import Job
@@ -17,14 +16,33 @@ from jobcheck.description.parts import Parts
 from jobcheck.description.paths import Path
 from jobcheck.description.shop_file import ShopFile
 
-KINDS: dict[str, type[BaseModel]] = {
-    "shop": ShopFile,
-    "machine": Machine,
-    "parts": Parts,
-    "feeders": Feeders,
-    "job": Job,
-    "bridge": Bridge,
-}
+
+class _Kinds(Mapping[str, type[BaseModel]]):
+    """The model of each kind of document; that of a bridge is loaded where a shop has one."""
+
+    _models: Mapping[str, type[BaseModel]] = {
+        "shop": ShopFile,
+        "machine": Machine,
+        "parts": Parts,
+        "feeders": Feeders,
+        "job": Job,
+    }
+
+    def __getitem__(self, kind: str) -> type[BaseModel]:
+        if kind != "bridge":
+            return self._models[kind]
+        from jobcheck.description.bridge import Bridge
+
+        return Bridge
+
+    def __iter__(self) -> Iterator[str]:
+        return iter((*self._models, "bridge"))
+
+    def __len__(self) -> int:
+        return len(self._models) + 1
+
+
+KINDS = _Kinds()
 """The model of each kind of document."""
 
 
@@ -60,7 +78,7 @@ def _document(path: Path) -> tuple[type[BaseModel] | None, Path]:
     if path[:1] == ("shop",):
         return ShopFile, path[1:]
     if path[:1] == ("bridge",):
-        return Bridge, path[1:]
+        return KINDS["bridge"], path[1:]
     if path[:1] == ("jobs",):
         return (Job if len(path) > 1 else None), path[2:]
     for model in (Machine, Parts, Feeders):
@@ -151,12 +169,11 @@ def _extra(model: type[BaseModel]) -> type[BaseModel] | None:
     return next(_models(annotation), None) if annotation else None
 
 
-@cache
-def _key_kinds() -> tuple[frozenset[str], frozenset[str]]:
-    """Return the keys whose values are text somewhere, and those that are something else."""
+def _key_kinds(kind: str) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the keys of a kind whose values are text somewhere, and those of something else."""
     text: set[str] = set()
     other: set[str] = set()
-    waiting: list[type[BaseModel]] = list(KINDS.values())
+    waiting: list[type[BaseModel]] = [KINDS[kind]]
     seen: set[type[BaseModel]] = set()
     while waiting:
         model = waiting.pop()
@@ -180,13 +197,13 @@ def _is_text(option: object) -> bool:
 
 
 @cache
-def text_keys() -> frozenset[str]:
-    """Return the keys whose plain scalars are taken as they are written.
+def text_keys(kind: str) -> frozenset[str]:
+    """Return the keys of a kind of document whose plain scalars are taken as they are written.
 
     A key that is text in one place and a number in another is not among them: there, text that
     looks like a number must be quoted.
     """
-    text, other = _key_kinds()
+    text, other = _key_kinds(kind)
     return text - other
 
 

@@ -54,7 +54,7 @@ class _ShopReader:
     held: dict[str, Held] = field(default_factory=dict)
     broken: set[Path] = field(default_factory=set)
     repeated: dict[Path, int] = field(default_factory=dict)
-    collected: dict[str, dict[str, Any]] = field(default_factory=dict)
+    collected: dict[str, Any] = field(default_factory=dict)
 
     def read(self) -> Reading:
         root = self._document(ROOT_FILE, "shop", ("shop",), None)
@@ -122,7 +122,7 @@ class _ShopReader:
 
     def _read_document(self, name: str, kind: str, prefix: Path, data: bytes) -> Held:
         try:
-            document = read_yaml(data, name, text_keys())
+            document = read_yaml(data, name, text_keys(kind))
         except NotUnderstood as error:
             return Held(data, kind, prefix, faults=(error.fault,))
         held = Held(data, kind, prefix, plain=document.plain, table=document.table)
