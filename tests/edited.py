@@ -4,11 +4,13 @@ import copy
 import csv
 import io
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path as FilePath
 from typing import Any
 
 import jobcheck.commands
+from jobcheck.description.bridge import ControllerValue
 from jobcheck.description.job import Bill, Placements
 from jobcheck.description.paths import parse
 from jobcheck.description.shop import Shop
@@ -47,10 +49,28 @@ def _read_with(edits: str, base: Reading | None) -> Reading:
     shop = (base or starter()).shop
     assert shop is not None
     plain = copy.deepcopy(shop.plain)
+    controller: dict[tuple[str, ...], Any] = {}
     for line in filter(str.strip, edits.splitlines()):
-        path, _, value = line.partition(": ")
-        _put(plain, list(parse(path.strip().removesuffix(":"))), _value(value.strip()))
-    return read_shop(State("edited", HeldFiles(_files(plain)), shop.name))
+        text, _, value = line.partition(": ")
+        path = parse(text.strip().removesuffix(":"))
+        if path[0] == "controller":
+            controller[path[1:]] = _value(value.strip())
+        else:
+            _put(plain, list(path), _value(value.strip()))
+    reading = read_shop(State("edited", HeldFiles(files_of(plain)), shop.name))
+    return _with_controller(reading, controller)
+
+
+def _with_controller(reading: Reading, says: dict[tuple[str, ...], Any]) -> Reading:
+    """Return a reading whose shop was compared with a controller's file that says so."""
+    if reading.shop is None or not says:
+        return reading
+    differing = tuple(
+        ControllerValue(path, "controller.json", value)
+        for path, value in says.items()
+        if reading.shop.plain_at(path) != value
+    )
+    return replace(reading, shop=replace(reading.shop, controller=differing))
 
 
 def _value(text: str) -> Any:
@@ -67,7 +87,8 @@ def _put(plain: Any, path: list[str], value: Any) -> None:
         plain[int(path[-1]) if isinstance(plain, list) else path[-1]] = value
 
 
-def _files(plain: dict[str, Any]) -> dict[str, bytes]:
+def files_of(plain: dict[str, Any]) -> dict[str, bytes]:
+    """Return the files of a shop by its plain values."""
     rest = {k: v for k, v in plain.items() if k not in ("shop", "jobs", "feeders", *PARTS)}
     files = {
         "shop.yaml": {

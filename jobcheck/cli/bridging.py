@@ -12,6 +12,8 @@ from jobcheck.cli.group import cli
 from jobcheck.cli.options import FOUND, OK, Options, common, refuse_format, show_json
 from jobcheck.commands.calls import shop_root
 
+KINDS = ("xml", "json", "yaml", "toml", "ini", "csv")
+
 controller_option = click.option(
     "--controller",
     type=click.Path(path_type=FilePath),
@@ -52,6 +54,66 @@ def gather(options: Options, check: bool, write: bool, controller: FilePath | No
         command = f"gather{controller_words(controller)}"
         options.streams.show(gathered_text(gathered, options.call, command, options.quiet))
     return FOUND if check and gathered.differing else OK
+
+
+def restore_with_delivery(
+    options: Options,
+    selections: tuple[str, ...],
+    state: str,
+    write: bool,
+    controller: FilePath | None,
+) -> int:
+    """Run `restore ... --deliver`."""
+    from jobcheck.commands.deliver import restore_and_deliver
+    from jobcheck.reports.bridge_text import delivered_data, delivered_text
+    from jobcheck.reports.proposals_text import restored_data, restored_text
+
+    restored, delivered = restore_and_deliver(
+        shop_root(options.shop), selections, state, controller=controller, write=write
+    )
+    if options.format == "json":
+        show_json(options, {**restored_data(restored), "delivered": delivered_data(delivered)})
+        return OK
+    source = "" if state == "good" else f" --from {shlex.quote(state)}"
+    command = f"restore {shlex.join(selections)}{source} --deliver{controller_words(controller)}"
+    lines = restored_text(restored, options.call, options.quiet, is_delivered=True)
+    more = delivered_text(delivered, options.call, command)
+    if restored.proposal.edited.files and not write and not delivered.delivered.files:
+        more += ["", f"To write it: {options.call.command(f'{command} --write')}"]
+    options.streams.show([*lines, "", *more])
+    return OK
+
+
+@cli.command()
+@click.argument("file", type=click.Path(path_type=FilePath))
+@click.argument("value")
+@click.option("--kind", type=click.Choice(KINDS), help="Where the file's ending does not tell.")
+@click.option("--key-column", metavar="NAME", help="The column that names a CSV file's rows.")
+@click.option("--encoding", metavar="NAME", help="Its encoding, where it is not UTF-8.")
+@common
+def find(
+    options: Options,
+    file: FilePath,
+    value: str,
+    kind: str | None,
+    key_column: str | None,
+    encoding: str | None,
+) -> int:
+    """List the addresses in a controller's FILE at which VALUE stands.
+
+    So that a map is made by looking up numbers that one knows. A number is found however it is
+    written, also as one part of a text.
+    """
+    from jobcheck.commands.find import find_value
+    from jobcheck.reports.bridge_text import found_data, found_text
+
+    refuse_format(options, "json")
+    found = find_value(file, value, kind, key_column, encoding)
+    if options.format == "json":
+        show_json(options, found_data(found))
+    else:
+        options.streams.show(found_text(found))
+    return OK if found.matches else FOUND
 
 
 @cli.command()

@@ -8,6 +8,7 @@ from pathlib import Path as FilePath
 
 import click
 
+from jobcheck.cli.bridging import controller_option, restore_with_delivery
 from jobcheck.cli.completion import (
     complete_camera,
     complete_label,
@@ -94,8 +95,17 @@ def diff(
     help="Where from; default: good, the last known-good record.",
 )
 @click.option("--write", is_flag=True, help="Write it; without this it is only shown.")
+@click.option("--deliver", is_flag=True, help="Put it into the controller's own files as well.")
+@controller_option
 @common
-def restore(options: Options, selections: tuple[str, ...], state: str, write: bool) -> int:
+def restore(
+    options: Options,
+    selections: tuple[str, ...],
+    state: str,
+    write: bool,
+    deliver: bool,
+    controller: FilePath | None,
+) -> int:
     """Put the selected part of a state back, touching nothing else.
 
     A SELECTION is a path into the description, as findings print it: cameras.up,
@@ -105,6 +115,8 @@ def restore(options: Options, selections: tuple[str, ...], state: str, write: bo
     from jobcheck.reports.proposals_text import restored_data, restored_text
 
     refuse_format(options, "json")
+    if deliver:
+        return restore_with_delivery(options, selections, state, write, controller)
     restored = restore(shop_root(options.shop), selections, state, write=write)
     if options.format == "json":
         show_json(options, restored_data(restored))

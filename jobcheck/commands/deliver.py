@@ -8,11 +8,12 @@ from pathlib import Path as FilePath
 
 from jobcheck.commands.bridging import Bridged, read_bridged
 from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.restore import Restored, restore
 from jobcheck.commands.selections import selections
 from jobcheck.description.classes import class_of
 from jobcheck.description.controls import AUTOMATICS, is_automatic_on, overridden
 from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path, is_within, look_up, show
+from jobcheck.description.paths import Path, is_within, look_up
 from jobcheck.description.sameness import is_absent, same
 from jobcheck.description.shop import Shop
 from jobcheck.sources.bridge.delivering import Delivered, DeliveryRefused, deliver_to
@@ -89,6 +90,31 @@ def deliver(
     )
 
 
+def restore_and_deliver(
+    root: FilePath,
+    texts: Sequence[str],
+    state: str,
+    *,
+    controller: FilePath | None = None,
+    write: bool = False,
+) -> tuple[Restored, DeliveredShop]:
+    """Put the selected part of a state back, and deliver it to the controller's files.
+
+    What is refused is refused before anything is written; a run that is killed in between has
+    restored, and repeating it delivers.
+
+    Raises:
+        CallRefused: as `restore` and `deliver` do.
+    """
+    planned = restore(root, texts, state, write=False)
+    after = planned.proposal.edited.reading.shop
+    delivered = deliver(root, texts, controller=controller, shop=after, write=False)
+    if not write:
+        return planned, delivered
+    restored = restore(root, texts, state, write=True)
+    return restored, deliver(root, texts, controller=controller, write=True)
+
+
 def _is_delivered(path: Path, selected: Sequence[Path]) -> bool:
     """Tell whether a value goes into the controller's file: as `restore` puts values back."""
     field_class = class_of(path)
@@ -157,8 +183,3 @@ def _overridden(bridged: Bridged, wanted: Sequence[Pair]) -> Iterator[tuple[Path
                 other = (*path[:-1], name)
                 if any(target.path == other for target, _ in wanted):
                     yield other, path
-
-
-def shown(paths: Sequence[Path]) -> str:
-    """Return paths in a row."""
-    return ", ".join(map(show, paths))

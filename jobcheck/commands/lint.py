@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path as FilePath
 
 from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.controller import Controller
 from jobcheck.commands.known import KnownGood
 from jobcheck.description.findings import Fault, Finding, Level
 from jobcheck.rules.base import Inspection, Rule
@@ -99,10 +100,15 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
     """Lint one state of the shop whose folder is `root`."""
     reading = read_shop(state)
     known = KnownGood(reading, root)
+    controller = Controller(reading) if reading.shop and reading.shop.bridge else None
+    if controller:
+        reading = controller.compared()
     found: tuple[Finding, ...] = ()
     if reading.shop is not None:
         inspection = Inspection(reading.shop, today, known.shop)
         found = run_rules(inspection, rules, reading.places).findings
+    if controller:
+        found = (*controller.placed(found), *controller.not_compared())
     faults = tuple(as_finding(fault) for fault in (*reading.faults, *known.faults))
     ranks = {file: rank for rank, file in enumerate(reading.files)}
     findings = sorted(

@@ -4,11 +4,13 @@ The map is the user's; the forms of file and the languages of addresses are gene
 (W3C), JSONPath (RFC 9535), section and key, row and column.
 """
 
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
 from jobcheck.description.fields import Described, note, setting
+from jobcheck.description.paths import Path
 from jobcheck.description.values import Key
 
 FileKind = Literal["xml", "json", "yaml", "toml", "ini", "csv"]
@@ -136,6 +138,20 @@ class ControllerFile(Described):
         if (self.kind == "csv") != (self.key_column is not None):
             raise ValueError("key_column names the rows of a CSV file: those need it, others not")
         return self
+
+
+@dataclass(frozen=True)
+class ControllerValue:
+    """A mapped value that the controller's file says otherwise than the description.
+
+    `value` is in the description's terms, None where the file says nothing; `is_gone` tells that
+    the whole repeated element is no longer there.
+    """
+
+    path: Path
+    file: str
+    value: Word | None
+    is_gone: bool = False
 
 
 class Bridge(Described):

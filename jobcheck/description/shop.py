@@ -1,11 +1,12 @@
 """A shop as it was understood: the models, the plain values and the links between them."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from jobcheck.description.bridge import Bridge
 from jobcheck.description.feeders import Feeder
 from jobcheck.description.job import Job, Placement
 from jobcheck.description.layout import Layout, lay_out
@@ -17,6 +18,9 @@ from jobcheck.description.paths import Path, is_within, look_up
 from jobcheck.description.polarity import Polarity
 from jobcheck.description.shop_file import ShopFile
 from jobcheck.description.usage import Usage
+
+if TYPE_CHECKING:  # the map's models are loaded only where a shop has a map
+    from jobcheck.description.bridge import Bridge, ControllerValue
 
 Plain = dict[str, Any]
 
@@ -44,6 +48,8 @@ class Shop:
     repeated: Mapping[Path, int] = field(default_factory=dict)
     """Placements listed more than once: path -> how often."""
     bridge: Bridge | None = None
+    controller: tuple[ControllerValue, ...] = ()
+    """What the controller's files say otherwise, where the shop asks lint to compare them."""
 
     @property
     def limits(self) -> Limits:

@@ -7,6 +7,7 @@ from typing import Any
 
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.deliver import DeliveredShop
+from jobcheck.commands.find import Found, Match
 from jobcheck.commands.gather import Gathered
 from jobcheck.description.changes import MISSING
 from jobcheck.description.paths import Path, show
@@ -15,6 +16,7 @@ from jobcheck.reports.wording import WIDTH, amount, paragraph
 from jobcheck.rules.base import listed
 from jobcheck.sources.bridge.delivering import Delivery
 from jobcheck.sources.bridge.gathering import Difference
+from jobcheck.sources.spelling import flow_text
 
 DELIVER_CAUTION = (
     "Stop the job and close the controller first. Afterwards home the machine and make the first "
@@ -115,6 +117,58 @@ def _difference_data(one: Difference) -> dict[str, Any]:
         "described": None if one.described is MISSING else one.described,
         "controller": None if one.controller is MISSING else one.controller,
         "lost": one.is_lost,
+    }
+
+
+# looking up
+
+_MOST_SHOWN = 40
+
+
+def found_text(found: Found) -> list[str]:
+    """Report where a value stands, as lines of a map."""
+    if not found.matches:
+        return paragraph(
+            f"{found.value} stands nowhere in {found.file} ({amount(found.others, 'value')} looked "
+            "at). The controller may count in another unit, or the other way round."
+        )
+    number = amount(len(found.matches), "place")
+    lines = [f"{found.value} stands at {number} in {found.file} ({found.kind}):"]
+    for match in found.matches[:_MOST_SHOWN]:
+        lines += ["", f"  line {match.place.line}, column {match.place.column}: {_cut(match.text)}"]
+        lines.append(f"    {_address(match)}")
+    if len(found.matches) > _MOST_SHOWN:
+        lines += ["", f"  and {len(found.matches) - _MOST_SHOWN} more"]
+    return lines
+
+
+def _address(match: Match) -> str:
+    """Write an address as a map takes it, quoted where YAML needs that."""
+    if not match.by:
+        return f"at: {flow_text(('at',), match.address)}"
+    content = {"at": match.address, "split": {"by": match.by, "take": match.take}}
+    return flow_text((), content)
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= 50 else text[:47] + "..."
+
+
+def found_data(found: Found) -> dict[str, Any]:
+    """Return where a value stands as JSON data."""
+    return {
+        "file": found.file,
+        "kind": found.kind,
+        "value": found.value,
+        "places": [
+            {
+                "line": match.place.line,
+                "column": match.place.column,
+                "at": match.address,
+                "split": {"by": match.by, "take": match.take} if match.by else None,
+            }
+            for match in found.matches
+        ],
     }
 
 

@@ -59,8 +59,13 @@ def _files(proposal: Proposal) -> str:
     return amount(len(proposal.edited.files), "file")
 
 
-def restored_text(restored: Restored, call: Call, quiet: bool) -> list[str]:
-    """Report what a restore would put back or put back, and what it leaves."""
+def restored_text(
+    restored: Restored, call: Call, quiet: bool, *, is_delivered: bool = False
+) -> list[str]:
+    """Report what a restore would put back or put back, and what it leaves.
+
+    With `is_delivered` what it says of delivering follows, so cautions and `Next` are left to that.
+    """
     proposal = restored.proposal
     title = (
         record_title(restored.record).split(" (")[0]
@@ -77,6 +82,8 @@ def restored_text(restored: Restored, call: Call, quiet: bool) -> list[str]:
         lines += [*preview(proposal), ""]
         lines += paragraph(_untouched(restored))
         lines += _left(restored, title)
+        if is_delivered:
+            return lines
         return [
             *lines,
             f"To write it: {call.command(f'restore {names}{_source(restored)} --write')}",
@@ -85,7 +92,7 @@ def restored_text(restored: Restored, call: Call, quiet: bool) -> list[str]:
     lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
     lines += paragraph(f"What was selected is as in {title}. Every other byte is unchanged.")
     lines += _left(restored, title)
-    if not quiet:
+    if not quiet and not is_delivered:
         for caution in cautions(restored):
             lines += ["", *paragraph(caution)]
         lines += ["", f"Next: {call.command('diff')}"]
@@ -100,8 +107,10 @@ def _source(restored: Restored) -> str:
 def _untouched(restored: Restored) -> str:
     values = amount(restored.proposal.values, "value")
     others = len(restored.elsewhere)
-    stay = f" {amount(others, 'change')} elsewhere {'stays' if others == 1 else 'stay'} too."
-    return f"{values} in {_files(restored.proposal)}. Every other byte stays;{stay}"
+    stay = f"; {amount(others, 'change')} elsewhere {'stays' if others == 1 else 'stay'} too."
+    return (
+        f"{values} in {_files(restored.proposal)}. Every other byte stays{stay if others else '.'}"
+    )
 
 
 def cautions(restored: Restored) -> list[str]:

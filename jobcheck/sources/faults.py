@@ -25,6 +25,17 @@ FAULTS: dict[str, str] = {
     "record-damaged": "A known-good record cannot be used: a file in it is missing, or was changed "
     "after it was recorded. The record before it is used instead. Bring the folder back from "
     "version control, or withdraw the record.",
+    "controller-file-malformed": "A controller's file is not of the kind that the map says, is not "
+    "whole, names a value twice, or declares entities. Let the controller write it again; nothing "
+    "was changed.",
+    "bridge-address-wrong": "An address of the map cannot be understood, leads to several values "
+    "or outside the shop, fills no value of the description, or is converted in a way that does "
+    "not fit it. Correct the map.",
+    "bridge-value-wrong": "What stands at an address is of another type than the field that it "
+    "fills. Correct the address, its conversion, or the controller's file.",
+    "controller-file-missing": "The shop asks that its controller's files are compared, but one "
+    "is not there, or not in the index at a commit: a warning then, since a commit reads nothing "
+    "but the index.",
     "number-wrong": "A number is not finite, too large, or too long to be meant.",
 }
 """Rule name of a fault -> what it means and what to do. A fault ends a lint with exit code 2."""

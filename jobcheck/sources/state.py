@@ -70,23 +70,10 @@ class FolderFiles(Files):
         return self._read[name]
 
     def _bytes(self, name: str) -> bytes:
-        path = self.root / name
         try:
-            info = path.stat()
-            if not path.resolve().is_relative_to(self.root.resolve()):
-                raise Unreadable("lies outside the shop's folder")
-            if stat.S_ISDIR(info.st_mode):
-                raise Unreadable("is a folder")
-            if not stat.S_ISREG(info.st_mode):
-                raise Unreadable("is no ordinary file")
-            if info.st_size > LARGEST_FILE:
-                raise Unreadable(f"is larger than {LARGEST_FILE // 1024 // 1024} MiB")
-            return path.read_bytes()
-        except (FileNotFoundError, NotADirectoryError):
+            return bytes_of(self.root / name, within=self.root)
+        except FileNotFoundError:
             raise KeyError(name) from None
-        except (OSError, RuntimeError, ValueError) as error:
-            reason = getattr(error, "strerror", None) or str(error)
-            raise Unreadable(f"cannot be read: {reason}") from None
 
     def __iter__(self) -> Iterator[str]:
         """Yield every file below the folder."""
@@ -117,6 +104,31 @@ class FolderFiles(Files):
         except OSError:
             return []
         return [name for name in names if matches(name, part)]
+
+
+def bytes_of(path: FilePath, within: FilePath | None = None) -> bytes:
+    """Return the bytes of an ordinary file; `within` is the folder that it must not leave.
+
+    Raises:
+        FileNotFoundError: there is none.
+        Unreadable: it is no ordinary file, too large, outside, or the system refuses.
+    """
+    try:
+        info = path.stat()
+        if within is not None and not path.resolve().is_relative_to(within.resolve()):
+            raise Unreadable("lies outside the shop's folder")
+        if stat.S_ISDIR(info.st_mode):
+            raise Unreadable("is a folder")
+        if not stat.S_ISREG(info.st_mode):
+            raise Unreadable("is no ordinary file")
+        if info.st_size > LARGEST_FILE:
+            raise Unreadable(f"is larger than {LARGEST_FILE // 1024 // 1024} MiB")
+        return path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError):
+        raise FileNotFoundError(str(path)) from None
+    except (OSError, RuntimeError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise Unreadable(f"cannot be read: {reason}") from None
 
 
 def matches(name: str, pattern: str) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any
 
@@ -82,7 +82,11 @@ class Source(ABC):
         Raises:
             NotUnderstood: it is no such text.
         """
-        self.text = Text(data, file, encoding)
+        try:
+            self.text = Text(data, file, encoding)
+        except NotUnderstood as error:
+            do = f"{error.fault.do} Or declare its encoding, for example windows-1252, in the map."
+            raise NotUnderstood(replace(error.fault, do=do)) from None
         if not self.text.text.strip():
             raise self.refused(0, f"{file} is empty.", "Let the controller write it again.")
 

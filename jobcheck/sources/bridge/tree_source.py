@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import math
 import re
 from abc import abstractmethod
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, datetime, time
 from typing import Any
 
@@ -73,16 +74,26 @@ class TreeSource(Source):
         return [found.get(hit.key) for hit in hits]
 
     def everything(self) -> Iterator[tuple[str, Hit]]:
-        """Yield every single value with a normalized address."""
-        waiting: list[tuple[Location, Any]] = [((), self.plain)]
+        """Yield every single value with an address that leads to it alone.
+
+        Items of a list are told by a name of theirs where they all have one, else by their place.
+        """
+        waiting: list[tuple[Location, str, Any]] = [((), "$", self.plain)]
         while waiting:
-            location, value = waiting.pop()
+            location, address, value = waiting.pop()
             if isinstance(value, dict):
-                waiting += [((*location, key), value[key]) for key in reversed(value)]
+                waiting += [
+                    ((*location, key), address + step_of(key), value[key])
+                    for key in reversed(value)
+                ]
             elif isinstance(value, list):
-                waiting += [((*location, i), value[i]) for i in reversed(range(len(value)))]
+                told = _telling(value)
+                waiting += [
+                    ((*location, i), address + (told or step_of)(i), value[i])
+                    for i in reversed(range(len(value)))
+                ]
             else:
-                yield address_of(location), hit_of(location, value)
+                yield address, hit_of(location, value)
 
 
 def _steps(address: str) -> Location | None:
@@ -126,18 +137,28 @@ def _said(value: Any) -> tuple[Native, str]:
     return Native.BLOCK, ""
 
 
-def address_of(location: Location) -> str:
-    """Return an address of a location: `$.lanes[3].pick[0]`, other names quoted."""
-    steps = ["$"]
-    for step in location:
-        if isinstance(step, int):
-            steps.append(f"[{step}]")
-        elif _SHORT.fullmatch(step):
-            steps.append(f".{step}")
-        else:
-            quoted = step.replace("\\", "\\\\").replace("'", "\\'")
-            steps.append(f"['{quoted}']")
-    return "".join(steps)
+def step_of(step: str | int) -> str:
+    """Return one step of an address: `.lanes`, `[3]`, other names quoted."""
+    if isinstance(step, int):
+        return f"[{step}]"
+    return f".{step}" if _SHORT.fullmatch(step) else f"[{_quoted(step)}]"
+
+
+def _quoted(text: str) -> str:
+    shown = json.dumps(text, ensure_ascii=False)[1:-1].replace('\\"', '"').replace("'", "\\'")
+    return f"'{shown}'"
+
+
+def _telling(items: list[Any]) -> Callable[[int], str] | None:
+    """Return how items are told apart by a member that each has, a text of its own in each."""
+    if len(items) < 2 or not all(isinstance(item, dict) for item in items):
+        return None
+    for name in items[0]:
+        values = [item.get(name) for item in items]
+        if all(isinstance(value, str) for value in values) and len({*values}) == len(items):
+            member = step_of(name)
+            return lambda number: f"[?@{member} == {_quoted(items[number][name])}]"
+    return None
 
 
 Trie = dict[str | int, Any]

@@ -31,6 +31,7 @@ _UNKNOWN_ENTITY = re.compile(
     r"|(&(?!(?:amp|lt|gt|apos|quot|#\d+|#x[0-9a-fA-F]+);)[^;\s]{0,40};?)",
     re.S,
 )
+_MOST_TOLD = 10_000
 _DISTINGUISHING = ("id", "name", "key", "label", "type", "no", "number", "index")
 
 
@@ -316,7 +317,14 @@ class XmlSource(Source):
 def _telling(children: Sequence[Any]) -> dict[Any, str]:
     """Return the predicate that tells each child from those of the same name, where one does."""
     found: dict[Any, str] = {}
-    for name in _DISTINGUISHING:
+    if len(children) > _MOST_TOLD:
+        return found
+    names = dict.fromkeys(
+        (*_DISTINGUISHING, *(name for child in children for name in child.attrib))
+    )
+    for name in names:
+        if name.startswith("{"):
+            continue
         values = Counter((child.tag, child.get(name)) for child in children)
         for child in children:
             value = child.get(name)

@@ -1,0 +1,99 @@
+"""The controller's own files beside a lint: compared where the shop asks for it, placed always."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from jobcheck.description.bridge import ControllerValue
+from jobcheck.description.changes import MISSING
+from jobcheck.description.findings import Finding, Level, Place
+from jobcheck.description.paths import Path
+from jobcheck.sources.bridge.gathering import differences
+from jobcheck.sources.bridge.mapping import Mapped, put_to
+from jobcheck.sources.shop_reader import Reading
+
+MISSING_FILE = "controller-file-missing"
+
+
+@dataclass(frozen=True)
+class Controller:
+    """The controller's files of one state of a shop, read once and only when they are needed.
+
+    They are read from the same state as the description: the folder, or the index. What the index
+    does not hold is not compared at a commit, since a commit reads nothing else.
+    """
+
+    reading: Reading
+
+    @cached_property
+    def mapped(self) -> Mapped:
+        """The shop's map put to the files."""
+        shop = self.reading.shop
+        if shop is None or shop.bridge is None:
+            return Mapped()
+        return put_to(shop.bridge, self.reading.state.files, self.reading.places.of)
+
+    def compared(self) -> Reading:
+        """Return the reading with what the controller's files say otherwise, and their faults."""
+        shop = self.reading.shop
+        if shop is None or shop.bridge is None or not shop.root.check_bridge:
+            return self.reading
+        found = tuple(
+            ControllerValue(
+                one.path,
+                one.file,
+                None if one.controller is MISSING else one.controller,
+                one.target is None,
+            )
+            for one in differences(self.mapped, shop.plain)
+            if shop.understood(one.path)
+        )
+        return replace(
+            self.reading,
+            shop=replace(shop, controller=found),
+            faults=(*self.reading.faults, *self.mapped.faults),
+        )
+
+    def not_compared(self) -> Iterator[Finding]:
+        """Yield a finding for each file that is not there to be compared."""
+        shop = self.reading.shop
+        if shop is None or shop.bridge is None or not shop.root.check_bridge:
+            return
+        is_staged = self.reading.state.label == "staged"
+        for key, described in shop.bridge.files.items():
+            if described.file in self.mapped.absent:
+                path = ("bridge", "files", key)
+                where = "not in the index" if is_staged else "not there"
+                yield Finding(
+                    MISSING_FILE,
+                    Level.WARNING if is_staged else Level.ERROR,
+                    self.reading.places.of((*path, "file")),
+                    path,
+                    f"{described.file} is {where}, so the description is not compared with it.",
+                    so="What the controller has may be anything.",
+                    do="git add it, or take check_bridge out of shop.yaml."
+                    if is_staged
+                    else "Let the controller write it, correct the map, or take check_bridge out.",
+                )
+
+    def placed(self, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+        """Return findings with the places of their values in the controller's files."""
+        found = tuple(findings)
+        shop = self.reading.shop
+        if not found or shop is None or shop.bridge is None:
+            return found
+        targets = {target.path: target for target in self.mapped.targets if target.hit}
+        wanted = {path: targets[path] for one in found for path in _paths(one) if path in targets}
+        places = self.mapped.places(tuple(wanted.values())) if wanted else {}
+        return tuple(_with(one, places) for one in found)
+
+
+def _paths(finding: Finding) -> tuple[Path, ...]:
+    return (finding.path, *(path for _, path in finding.also))
+
+
+def _with(finding: Finding, places: dict[Path, Place]) -> Finding:
+    more = tuple((places[path], path) for path in _paths(finding) if path in places)
+    return replace(finding, also=(*finding.also, *more)) if more else finding
