@@ -45,7 +45,7 @@ BAD: dict[str, tuple[bytes, str, str]] = {
     "a tag": (b"describes: !!python/name:os.system parts\n", "parts.yaml:1:12", "tag"),
     "control character": (b"describes: parts\nnote: \x07\n", "parts.yaml:2:7", "U+0007"),
     "line separator": ("describes: parts\nnote: a\u2028b\n".encode(), "parts.yaml:2:8", "U+2028"),
-    "empty value": (b"describes: parts\nedition: 1\nparts:\n", "parts.yaml:3:7", "parts is empty: a mapping"),
+    "empty value": (b"describes: parts\nedition: 1\nparts:\n", "parts.yaml:3:7", "is empty: a"),
     "unknown key": (b"describes: parts\nedition: 1\npart: {}\n", "parts.yaml:3:1", "part is not"),
 }
 
