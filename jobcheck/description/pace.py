@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from jobcheck.description.frames import Cell, Frames
@@ -79,7 +80,7 @@ class _Estimate:
     def pace(self) -> Pace | None:
         trips = list(self._trips())
         known = [seconds for _, seconds in trips if seconds is not None]
-        if not known:
+        if not known or not all(map(isfinite, known)):
             return None
         if len(known) < len(trips):
             self.assumed["parts without a pick as slow as the slowest"] = None

@@ -75,7 +75,7 @@ def _list_is_off_alike(shop: Shop, part: str, leg: FeederLeg) -> bool:
         legs = shop.polarity.lists[job]
         found |= {legs.off(outline, reference) for reference in references}
     found.discard(None)
-    return found == {_quarter(leg)}
+    return _quarter(leg) != 0 and found == {_quarter(leg)}
 
 
 def _quarter(leg: FeederLeg) -> float:

@@ -40,7 +40,8 @@ def cloud(xs: Iterable[float], ys: Iterable[float]) -> Cloud:
     if not number:
         return Cloud(0, (0.0, 0.0), 0.0)
     centre = sum_x / number, sum_y / number
-    return Cloud(number, centre, max(0.0, squares / number - centre[0] ** 2 - centre[1] ** 2))
+    of_centre = centre[0] * centre[0] + centre[1] * centre[1]
+    return Cloud(number, centre, max(0.0, squares / number - of_centre))
 
 
 def root_mean_square_distance(point: Point, to: Cloud) -> float:
