@@ -166,15 +166,15 @@ def fiducials_unequal(look: Inspection) -> Iterator[Problem]:
     for sheet in sheets(look):
         sizes = {name: sheet.marks[name].diameter_mm for name in sheet.names}
         usual = sorted(sizes.values())[(len(sizes) - 1) // 2]
-        if max(sizes.values()) - min(sizes.values()) <= EQUAL_WITHIN_MM + _EXACT:
+        differ = max(sizes.values()) - min(sizes.values())
+        if differ <= EQUAL_WITHIN_MM + _EXACT:
             continue
         odd = [name for name, size in sizes.items() if abs(size - usual) > EQUAL_WITHIN_MM]
         shown = [f"{name} {number(size)} mm" for name, size in sizes.items()]
         yield Problem(
             path=(*sheet.mark_path((odd or sheet.names)[0]), "diameter_mm"),
             also=tuple((*sheet.mark_path(n), "diameter_mm") for n in sheet.names if n not in odd),
-            says=f"the fiducials of {sheet.title} differ in size by "
-            f"{number(round(1000 * (max(sizes.values()) - min(sizes.values()))))} um.",
+            says=f"the fiducials of {sheet.title} differ in size by {1000 * differ:.0f} um.",
             now=f"{listed(shown, 4)}; {1000 * EQUAL_WITHIN_MM:g} um are usual at most",
             so="One search would not find them all, or one of them is no fiducial.",
             do="Look at the board, and correct the diameter or take out what is no mark.",

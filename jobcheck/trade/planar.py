@@ -267,13 +267,13 @@ def _inverse_moments(p: Sequence[Point]) -> Matrix | None:
     """Inverse of the marks' second moments about their centre; None for marks in line."""
     xx, yy, xy = _dot(p, p, 0, 0), _dot(p, p, 1, 1), _dot(p, p, 0, 1)
     area = xx * yy - xy * xy
-    if area <= 1e-18 * (xx + yy) ** 2:
+    if area <= 1e-18 * (xx + yy) * (xx + yy):
         return None
     return yy / area, -xy / area, -xy / area, xx / area
 
 
 def _turning_lever(marks: Sequence[Point], arm: Point) -> float:
-    return (arm[0] ** 2 + arm[1] ** 2) / _square(_centred(marks))
+    return (arm[0] * arm[0] + arm[1] * arm[1]) / _square(_centred(marks))
 
 
 def _affine_lever(marks: Sequence[Point], arm: Point) -> float:

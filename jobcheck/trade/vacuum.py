@@ -44,7 +44,7 @@ def holding_force_mn(pressure_kpa: float, bore_mm: float) -> float:
 
     Use the pressure while holding, not the pump's. Source: Schmalz vacuum glossary.
     """
-    return max(0.0, -pressure_kpa) * math.pi * bore_mm**2 / 4
+    return max(0.0, -pressure_kpa) * math.pi * bore_mm * bore_mm / 4
 
 
 def lifting_force_mn(
@@ -86,7 +86,7 @@ def turning_force_mn(
     Source: a uniform-pressure friction clutch and a rectangle's moment of inertia, handbooks
     of machine design from memory.
     """
-    inertia = mass_mg * (body_mm[0] ** 2 + body_mm[1] ** 2) / 12
+    inertia = mass_mg * (body_mm[0] * body_mm[0] + body_mm[1] * body_mm[1]) / 12
     torque = inertia * math.radians(acceleration_deg_s2) * 1e-6
     grip = torque / (friction * friction_radius_mm(tip_mm))
     return (_weight_mn(mass_mg, GRAVITY_M_S2) + grip) * safety
