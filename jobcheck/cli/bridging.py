@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Callable
 from pathlib import Path as FilePath
+from typing import Any
 
 import click
 
@@ -20,6 +22,17 @@ controller_option = click.option(
     metavar="FOLDER",
     help="Where the controller's files lie; default: the shop's folder.",
 )
+
+
+def file_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command what may have to be told of a controller's file: `kind`, `key_column`..."""
+    for add in (
+        click.option("--encoding", metavar="NAME", help="Its encoding, where it is not UTF-8."),
+        click.option("--key-column", metavar="NAME", help="What names the rows of a CSV file."),
+        click.option("--kind", type=click.Choice(KINDS), help="Where its ending does not tell."),
+    ):
+        function = add(function)
+    return function
 
 
 def controller_words(controller: FilePath | None) -> str:
@@ -87,18 +100,9 @@ def restore_with_delivery(
 @cli.command()
 @click.argument("file", type=click.Path(path_type=FilePath))
 @click.argument("value")
-@click.option("--kind", type=click.Choice(KINDS), help="Where the file's ending does not tell.")
-@click.option("--key-column", metavar="NAME", help="The column that names a CSV file's rows.")
-@click.option("--encoding", metavar="NAME", help="Its encoding, where it is not UTF-8.")
+@file_options
 @common
-def find(
-    options: Options,
-    file: FilePath,
-    value: str,
-    kind: str | None,
-    key_column: str | None,
-    encoding: str | None,
-) -> int:
+def find(options: Options, file: FilePath, value: str, **told: str | None) -> int:
     """List the addresses in a controller's FILE at which VALUE stands.
 
     So that a map is made by looking up numbers that one knows. A number is found however it is
@@ -108,7 +112,7 @@ def find(
     from jobcheck.reports.bridge_text import found_data, found_text
 
     refuse_format(options, "json")
-    found = find_value(file, value, kind, key_column, encoding)
+    found = find_value(file, value, **told)
     if options.format == "json":
         show_json(options, found_data(found))
     else:

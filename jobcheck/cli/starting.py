@@ -7,6 +7,7 @@ from pathlib import Path as FilePath
 
 import click
 
+from jobcheck.cli.bridging import file_options
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import (
     OK,
@@ -14,18 +15,43 @@ from jobcheck.cli.options import (
     common,
     refuse_format,
 )
+from jobcheck.commands.calls import shop_root
 
 
 @cli.command()
-@click.argument("folder", type=click.Path(path_type=FilePath))
+@click.argument("folder", required=False, type=click.Path(path_type=FilePath))
+@click.option(
+    "--bridge",
+    type=click.Path(path_type=FilePath),
+    metavar="FILE",
+    help="Start the map of a controller's file in the shop instead.",
+)
+@file_options
 @common
-def new(options: Options, folder: FilePath) -> int:
+def new(
+    options: Options, folder: FilePath | None, bridge: FilePath | None, **told: str | None
+) -> int:
     """Put a small working shop into FOLDER; what stands there stays."""
+    refuse_format(options)
+    if bridge is not None:
+        return _new_bridge(options, folder, bridge, told)
+    if folder is None:
+        raise click.UsageError("Missing argument 'FOLDER'.")
     from jobcheck.commands.new import new_shop
     from jobcheck.reports.new_text import new_text
 
-    refuse_format(options)
     options.streams.show(new_text(new_shop(folder), options.call))
+    return OK
+
+
+def _new_bridge(
+    options: Options, folder: FilePath | None, bridge: FilePath, told: dict[str, str | None]
+) -> int:
+    from jobcheck.commands.new_bridge import start_bridge
+    from jobcheck.reports.new_text import started_text
+
+    root = shop_root(str(folder) if folder else options.shop)
+    options.streams.show(started_text(start_bridge(root, bridge, **told), options.call))
     return OK
 
 

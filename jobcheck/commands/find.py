@@ -63,7 +63,7 @@ def find_value(
         CallRefused: the file cannot be read, or its kind is not known.
     """
     source = open_file(file, kind, key_column, encoding)
-    wanted = _number(value)
+    wanted = number_of(value)
     hits: list[tuple[str, Hit, str, int]] = []
     others = 0
     for address, hit in source.everything():
@@ -138,7 +138,8 @@ def first_column(data: bytes, file: FilePath) -> str:
     return lines[0].split(mark)[0].strip().strip('"')
 
 
-def _number(text: str) -> Fraction | None:
+def number_of(text: str) -> Fraction | None:
+    """Return the number that a text is, exactly, None where it is none."""
     text = text.strip()
     return Fraction(text) if _NUMBER.fullmatch(text) and len(text) <= 40 else None
 
@@ -146,7 +147,7 @@ def _number(text: str) -> Fraction | None:
 def _is(text: str, value: str, wanted: Fraction | None) -> bool:
     if text.strip() == value.strip():
         return True
-    return wanted is not None and _number(text) == wanted
+    return wanted is not None and number_of(text) == wanted
 
 
 def _matches(text: str, value: str, wanted: Fraction | None) -> Iterator[tuple[str, int]]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.new import NewShop
-from jobcheck.reports.wording import amount
+from jobcheck.commands.new_bridge import BRIDGE_FILE, StartedBridge
+from jobcheck.reports.wording import amount, paragraph
 
 HOOK = """\
 repos:
@@ -32,3 +33,25 @@ def new_text(made: NewShop, call: Call) -> list[str]:
     ]
     where = "" if folder == "." else f" {folder}"
     return [*lines, f"Next: {call.program} lint{where}"]
+
+
+def started_text(started: StartedBridge, call: Call) -> list[str]:
+    """Report a map that was started, and what to do with it."""
+    values = amount(started.proposed, "value")
+    lines = [f"{from_here(started.root / BRIDGE_FILE)} added for {started.file.as_posix()}."]
+    if started.proposed:
+        lines += paragraph(
+            f"{values} of the description may stand in it: proposed as comments. Look at each "
+            "before you take it over."
+        )
+    else:
+        lines += paragraph(
+            "No value of the description was recognised in it. The controller may count in other "
+            "units: `jobcheck find FILE VALUE` looks one up."
+        )
+    if started.is_outside:
+        folder = started.file.parent.as_posix()
+        lines += ["", *paragraph(f"It lies outside the shop: give --controller {folder}")]
+    if not started.is_named:
+        lines += ["", "Add to shop.yaml:", "", f"bridge: {BRIDGE_FILE}"]
+    return [*lines, "", f"Next: {call.command('gather')}"]
