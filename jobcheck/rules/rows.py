@@ -43,7 +43,8 @@ class Row:
 
     def nearest_slot(self, pick: Pick) -> int | None:
         """Return the slot that lies nearest to a pick, or None off the row's ends."""
-        slot = round(self.offset(pick, 1)[0] / self.pitch_mm) + 1
+        slots = self.offset(pick, 1)[0] / self.pitch_mm
+        slot = round(slots) + 1 if abs(slots) <= self.described.slots else 0
         return slot if 1 <= slot <= self.described.slots else None
 
 

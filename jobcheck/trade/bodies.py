@@ -10,6 +10,9 @@ from jobcheck.trade.plane import Point, direction, moved, turned
 Box = tuple[float, float, float, float]
 """Left, lower, right, upper: an axis-parallel box."""
 
+_LARGEST = 1e300
+"""Larger boxes are searched as if they were so large: a power of four above must exist."""
+
 
 @dataclass(frozen=True, slots=True)
 class Body:
@@ -149,7 +152,7 @@ def _neighbours(boxes: Sequence[Box], within: float) -> Iterator[tuple[int, list
 
 def _cell_edge(box: Box, within: float) -> float:
     """The power of four above the box with its surroundings."""
-    size = max(box[2] - box[0], box[3] - box[1]) + 2 * within
+    size = min(max(box[2] - box[0], box[3] - box[1]) + 2 * within, _LARGEST)
     return math.ldexp(1.0, (math.frexp(size)[1] + 1) // 2 * 2)
 
 

@@ -118,7 +118,7 @@ def views_needed(seen_mm: Point, field_mm: Point, margin_mm: float = 0.0) -> int
     if min(field_mm) <= 0.0:
         raise ValueError("a field of view has a size above 0")
     columns, rows = (
-        math.ceil((size + 2 * margin_mm) / field - 1e-9)
+        math.ceil(min((size + 2 * margin_mm) / field - 1e-9, 1e6))  # more are never taken
         for size, field in zip(seen_mm, field_mm, strict=True)
     )
     return max(1, columns) * max(1, rows)
@@ -219,7 +219,7 @@ def needed_microframe_bytes(bytes_a_second: float) -> int:
 
     Source: USB 2.0 specification 5.6 and USB Video Class 1.1, 2.4.3.3, from memory.
     """
-    picture = math.ceil(bytes_a_second / MICROFRAMES_PER_S)
+    picture = math.ceil(min(bytes_a_second, 1e18) / MICROFRAMES_PER_S)  # no stream has more
     packets = math.ceil(picture / (PACKET_BYTES - PAYLOAD_HEADER_BYTES))
     return picture + packets * PAYLOAD_HEADER_BYTES
 

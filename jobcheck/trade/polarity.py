@@ -155,7 +155,7 @@ def attitude_difference(a: float, b: float, symmetry_deg: float = 360.0) -> floa
     With symmetry 360 it is wrapped to (-180, 180]: 180 means half a turn off.
     Source: arithmetic.
     """
-    return wrap((a - b) * 360.0 / symmetry_deg) * symmetry_deg / 360.0
+    return wrap((wrap(a) - wrap(b)) * 360.0 / symmetry_deg) * symmetry_deg / 360.0
 
 
 def cell_origin(column: int, row: int, pitch: Point) -> Point:

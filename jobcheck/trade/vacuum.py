@@ -100,7 +100,7 @@ def friction_radius_mm(tip_mm: tuple[float, float]) -> float:
     inner, outer = tip_mm[0] / 2, tip_mm[1] / 2
     if outer <= inner:
         raise ValueError("a tip is wider than its bore")
-    return 2 / 3 * (outer**3 - inner**3) / (outer**2 - inner**2)
+    return 2 / 3 * (outer * outer + outer * inner + inner * inner) / (outer + inner)
 
 
 def mass_mg(body_mm: tuple[float, float], height_mm: float, material: str = "unknown") -> float:
