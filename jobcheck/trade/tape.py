@@ -159,7 +159,7 @@ def advance_mm(pitch_mm: float, pockets: int) -> float:
 
 def pockets_in(length_mm: float, pitch_mm: float) -> int:
     """Whole pockets in a length of tape; `pitch_mm` above 0. Source: arithmetic."""
-    return math.floor(length_mm / pitch_mm + 1e-9)
+    return math.floor(min(length_mm / pitch_mm + 1e-9, 1e12))  # no tape has more
 
 
 def slots_covered(width_mm: float, step_mm: float) -> int:
@@ -167,7 +167,7 @@ def slots_covered(width_mm: float, step_mm: float) -> int:
 
     Source: common practice, no published source.
     """
-    return max(1, math.ceil(width_mm / step_mm - 1e-9))
+    return max(1, math.ceil(min(width_mm / step_mm - 1e-9, 1e6)))  # no row has more
 
 
 def pocket_from_hole(tape: Tape) -> Point:
