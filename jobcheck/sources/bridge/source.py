@@ -49,6 +49,7 @@ class Slot:
     """The characters of a file in which the content of one value stands, without its quotes.
 
     `token` matches what stands for one character of the content; `escape` writes content anew.
+    `skipped` characters of the content stand before it.
     Where there is no content yet the whole slot is replaced, with `around` put about what is new.
     """
 
@@ -57,9 +58,11 @@ class Slot:
     token: re.Pattern[str]
     escape: Callable[[str], str]
     around: tuple[str, str] = ("", "")
+    skipped: int = 0
 
     def part(self, text: str, first: int, last: int) -> tuple[int, int]:
         """Return the characters of the file that say the content from `first` up to `last`."""
+        first, last = first - self.skipped, last - self.skipped
         if not self._has_escapes(text):
             return self.start + first, self.start + last
         ends = [self.start]

@@ -262,8 +262,11 @@ class XmlSource(Source):
         raw = text[at:end]
         cdata = _CDATA.fullmatch(raw.strip())
         if cdata:
-            start = at + len(raw) - len(raw.lstrip()) + len("<![CDATA[")
-            return Slot(start, start + len(cdata[1]), _TOKEN_IN_CDATA, _cdata_escape)
+            lead = raw[: len(raw) - len(raw.lstrip())]
+            start = at + len(lead) + len("<![CDATA[")
+            end = start + len(cdata[1])
+            skipped = len(lead.replace("\r\n", "\n"))
+            return Slot(start, end, _TOKEN_IN_CDATA, _cdata_escape, skipped=skipped)
         if "<" in raw:
             return None
         return Slot(at, end, _TOKEN, escape_text)
