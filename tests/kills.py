@@ -158,8 +158,12 @@ class Trials:
             jobcheck(self.case.argv, io.StringIO(), io.StringIO())
 
     def _anew(self) -> None:
+        """Make the shop again; the case is asked for it once, so that all trials are alike."""
+        pristine = self.place / "pristine"
+        if not pristine.exists():
+            self.case.prepare(pristine)
         shutil.rmtree(self.folder, ignore_errors=True)
-        self.case.prepare(self.folder)
+        shutil.copytree(pristine, self.folder)
 
     def random_kill(self, after: float) -> None:
         """Kill once, some seconds after the start."""

@@ -148,8 +148,9 @@ def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> N
     for name, held in after.places.held.items():
         was_read = name in before.places.held and before.places.held[name].plain
         if was_read and not held.plain and held.faults:
+            why = held.faults[0].says.rstrip(".")
             raise EditRefused(
-                asked[0], f"{name} could not be read afterwards: {held.faults[0].says}"
+                _asked_in(name, before, asked), f"{name} could not be read afterwards: {why}"
             )
     plain = after.shop.plain if after.shop else {}
     for path, is_now, should in _differences((), plain, wanted):
@@ -161,12 +162,24 @@ def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> N
         raise EditRefused(*_shared(before, asked, path))
 
 
+def _asked_in(name: str, before: Reading, asked: list[Path]) -> Path:
+    """Return the first edit of a file."""
+    holders = ((path, before.places.holder(path)) for path in asked)
+    return next((path for path, found in holders if found and found[0] == name), asked[0])
+
+
 def _shared(before: Reading, asked: list[Path], other: Path) -> tuple[Path, str]:
     """Return the edit that changes another value as well, and a clause that says so."""
     found = before.places.holder(other)
-    holder = found[1] if found else None
     edits = [path for path in asked if before.places.holder(path) == found] or asked
-    if holder and holder.table and holder.table.targets:
+    table = found[1].table if found else None
+    if found and table and table.targets:
+        depth = len(found[1].prefix)
+        shared = table.find(other[depth:])
+        for path in edits:
+            spot = table.find(path[depth:])
+            if spot and shared and table.resolved(spot.value) == table.resolved(shared.value):
+                return path, f"it shares its value with {show(other)} through an alias"
         return edits[0], f"it shares its value with {show(other)} through an alias"
     return edits[0], f"that would change {show(other)} as well"
 

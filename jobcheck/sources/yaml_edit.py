@@ -69,7 +69,8 @@ class YamlEdit:
                 set_inline(sheet, path, node, inline(sheet, path, value, node, True))
                 where = show((*sheet.prefix, *path))
                 sheet.notes.append(f"{where} was an alias: it gets a value of its own.")
-        for changed in self._changed.values():
+        # the innermost first: what goes below a block goes below all that is put into it
+        for changed in sorted(self._changed.values(), key=lambda one: -len(one.path)):
             change_mapping(sheet, changed)
         return sheet.replacing.result()
 

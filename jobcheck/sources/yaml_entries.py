@@ -56,9 +56,16 @@ class Entries:
         start, end = self.table.span(node)
         return start + len(self.text[start:end].rstrip())
 
-    def column(self, node: int) -> int:
-        """Return how many characters stand before a node in its line."""
-        return self.table.starts[node] - self.lines.line_start(self.table.starts[node])
+    def begin(self, key: int) -> int:
+        """Return where an entry begins: at its key, or at the `?` before it."""
+        at = before = self.table.starts[key]
+        while before and self.text[before - 1] in " \t":
+            before -= 1
+        return before - 1 if self.text[before - 1 : before] == "?" else at
+
+    def column(self, key: int) -> int:
+        """Return how many characters stand before an entry in its line."""
+        return self.begin(key) - self.lines.line_start(self.table.starts[key])
 
     def start(self, key: int) -> int:
         """Return where the lines of an entry begin.

@@ -29,8 +29,6 @@ class Spot(NamedTuple):
 
     below: Step | None
     above: Step | None
-    joins: bool = False
-    """Whether it goes directly below the entry that was put in before it."""
 
 
 def change_mapping(sheet: Sheet, changed: Changed) -> None:
@@ -53,9 +51,8 @@ def change_mapping(sheet: Sheet, changed: Changed) -> None:
     else:
         for key in changed.taken:
             _drop_lines(sheet, (*changed.path, key), own[key])
-        at = 0
         for key, spot in _placed(sheet, changed, kept):
-            at = _put_lines(sheet, (*changed.path, key), changed, spot, at)
+            _put_lines(sheet, (*changed.path, key), changed, spot)
 
 
 def _is_in_lines(sheet: Sheet, path: Path) -> bool:
@@ -91,13 +88,10 @@ def _placed(sheet: Sheet, changed: Changed, kept: list[Step]) -> Iterator[tuple[
     order = sheet.recorded.order(changed.path) if sheet.recorded else []
     first = next((standing[key] for key in order if key in standing), None)
     above: Step | None = None
-    joins = False
     for key in order if first else ():
-        if key in standing:
-            above, joins = standing[key], False
-        elif key in changed.put:
-            yield key, Spot(above, None if above else first, joins)
-            joins = True
+        above = standing.get(key, above)
+        if key in changed.put:
+            yield key, Spot(above, None if above else first)
     last = kept[-1] if kept else None
     for key in _ordered(sheet, changed):
         if key not in order or not first:
@@ -124,26 +118,27 @@ def _has_new_comments(sheet: Sheet, key: int) -> bool:
     return sheet.recorded.lines.isdisjoint(line.strip() for line in above.splitlines())
 
 
-def _put_lines(sheet: Sheet, path: Path, changed: Changed, spot: Spot, at: int) -> int:
-    """Put an entry in; `at` is where the one before it was put. Return where it was put."""
+def _put_lines(sheet: Sheet, path: Path, changed: Changed, spot: Spot) -> None:
     value = changed.put[path[-1]]
     lines = sheet.recorded_lines(path, value) or sheet.fresh_lines(path, value, changed.node)
     column = sheet.entries.column(next(sheet.table.items(changed.node))[0])
     if spot.above:
-        at = at if spot.joins else sheet.entries.comments(spot.above[0])
-        at, lines = sheet.standing_comments(at, lines if lines[0] else lines[1:])
-        sheet.replacing.put(at, sheet.joined([*lines, ""], column, at))
+        place = sheet.entries.comments(spot.above[0])
+        lines = lines if lines[0] else lines[1:]
+        at, lines = sheet.standing_comments(sheet.placed.get(place, place), lines)
+        content = sheet.joined([*lines, ""], column, at)
         sheet.show(path, max(at - 1, 0), "", "\n".join(lines))
     else:
-        if spot.below and not spot.joins:
-            at = sheet.replacing.line_end(sheet.entries.end(spot.below[1]))
-        next_line = sheet.replacing.next_line(at)
+        assert spot.below is not None
+        place = sheet.replacing.line_end(sheet.entries.end(spot.below[1]))
+        at = sheet.placed.get(place, place)
+        next_line = sheet.replacing.beyond(sheet.replacing.next_line(at))
         following, lines = sheet.standing_comments(next_line, lines)
-        if following != next_line:
-            at = sheet.replacing.line_end(following - 1)
-        sheet.replacing.put(at, sheet.replacing.newline(at) + sheet.joined(lines, column, at))
+        at = at if following == next_line else sheet.replacing.line_end(following - 1)
+        content = sheet.replacing.newline(at) + sheet.joined(lines, column, at)
         sheet.show(path, at, "", "\n".join(lines).lstrip("\n"))
-    return at
+    sheet.placed[place] = at
+    sheet.replacing.put(at, content)
 
 
 # in brackets
@@ -173,13 +168,13 @@ def _drop_all(sheet: Sheet, changed: Changed, steps: list[Step]) -> None:
     if steps:
         last = steps[-1][1]
         end = sheet.entries.comma_after(last) or sheet.entries.end(last)
-        sheet.replacing.drop(sheet.table.starts[steps[0][0]], end)
+        sheet.replacing.drop(sheet.entries.begin(steps[0][0]), end)
 
 
 def _drop_flow(sheet: Sheet, step: Step, kept_before: list[Step]) -> None:
     """Take an entry and one comma out of brackets; a line that holds nothing else goes."""
     text = sheet.entries.text
-    start = sheet.table.starts[step[0]]
+    start = sheet.entries.begin(step[0])
     comma = sheet.entries.comma_after(step[1])
     end = comma or sheet.entries.end(step[1])
     line_end = sheet.replacing.line_end(end)
@@ -197,7 +192,7 @@ def _drop_flow(sheet: Sheet, step: Step, kept_before: list[Step]) -> None:
 
 def _put_flow(sheet: Sheet, path: Path, changed: Changed, spot: Spot, is_first: bool) -> None:
     steps = list(sheet.table.items(changed.node))
-    first = sheet.table.starts[steps[0][0]] if steps else sheet.table.span(changed.node)[0] + 1
+    first = sheet.entries.begin(steps[0][0]) if steps else sheet.table.span(changed.node)[0] + 1
     quote = sheet.entries.text[first : first + 1] if steps else ""
     quote = quote if quote in ('"', "'") else ""
     value = flow_text(path, changed.put[path[-1]], sheet.spell, quote)
@@ -205,7 +200,7 @@ def _put_flow(sheet: Sheet, path: Path, changed: Changed, spot: Spot, is_first: 
     if spot.below:
         at, content = sheet.entries.end(spot.below[1]), f", {entry}"
     elif spot.above:
-        at, content = sheet.table.starts[spot.above[0]], f"{entry}, "
+        at, content = sheet.entries.begin(spot.above[0]), f"{entry}, "
     else:
         at, content = first, entry if is_first else f", {entry}"
     sheet.replacing.put(at, content)

@@ -86,6 +86,8 @@ class Sheet:
     entries: Entries
     recorded: Recorded | None
     notes: list[str] = field(default_factory=list)
+    placed: dict[int, int] = field(default_factory=dict)
+    """End or start of a line -> where the last entry was put that goes below or above it."""
 
     @classmethod
     def of(cls, held: Held, recorded: Held | None) -> Sheet:
