@@ -18,7 +18,7 @@ from jobcheck.trade.units import factor, units_like
 Plain = str | int | float | bool
 
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
-_MOST_DIGITS = 19
+_MOST_DIGITS = 31
 _SWITCHES = {"true": True, "false": False}
 
 

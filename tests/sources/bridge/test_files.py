@@ -10,7 +10,7 @@ from jobcheck.description.paths import Path
 from jobcheck.sources.bridge.delivering import deliver_to
 from jobcheck.sources.bridge.gathering import differences, edits_of
 from jobcheck.sources.edits import with_value
-from tests.sources.bridge.documents import DECIMAL, KINDS, WHOLE, WORDS, Document, Value, documents
+from tests.sources.bridge.documents import DECIMAL, KINDS, WHOLE, WORDS, Document, documents
 
 pytestmark = pytest.mark.parametrize("kind", KINDS)
 
@@ -81,7 +81,7 @@ def test_delivering_one_value_changes_its_bytes_only(kind: str, data: st.DataObj
     document = data.draw(documents(kind))
     mapped = document.mapped()
     target = data.draw(st.sampled_from(mapped.targets))
-    new: Value = data.draw(
+    new: Any = data.draw(
         WORDS
         if isinstance(target.value, str)
         else WHOLE
