@@ -120,7 +120,7 @@ def started(
             code = jobcheck(case.argv, out, out)
         said.write_text(out.getvalue())
         if calls:
-            said.with_name("calls").write_text(str(calls.made))
+            said.with_name("calls").write_text(f"{calls.made} {calls.first} {calls.last}")
     finally:
         os._exit(code)
 
@@ -143,10 +143,12 @@ class Trials:
         self._warm_up()
         self._anew()
         self.old = tree(self.folder)
-        begin = time.perf_counter()
+        begin = time.monotonic()
         code = ended(started(case, self.folder, self.said, Calls()))
-        self.seconds = time.perf_counter() - begin
-        self.calls = int((place / "calls").read_text())
+        calls, first, last = (place / "calls").read_text().split()
+        self.calls = int(calls)
+        self.seconds = time.monotonic() - begin
+        self.writing = float(first) - begin, float(last) - begin
         self.new = tree(self.folder)
         if code or self.old == self.new:
             raise Broken(f"unharmed it ends with {code}: {self._told()}")
@@ -233,12 +235,16 @@ def _differing(one: Tree, other: Tree) -> str:
 
 
 class Calls:
-    """Counts the system calls of a run that change something, and ends one of them in a way."""
+    """Counts the system calls of a run that change something, and ends one of them in a way.
+
+    `first` and `last` are the instants of the first and the last of them.
+    """
 
     def __init__(self, number: int = -1, way: str = "") -> None:
         self.number = number
         self.way = way
         self.made = 0
+        self.first = self.last = 0.0
         self._real = {name: getattr(os, name) for name in STEPS}
 
     def __enter__(self) -> None:
@@ -254,6 +260,8 @@ class Calls:
             if name == "open" and not given[1] & os.O_CREAT:
                 return real(*given, **named)
             self.made += 1
+            self.last = time.monotonic()
+            self.first = self.first or self.last
             if self.made - 1 != self.number:
                 return real(*given, **named)
             return self._end(name, real, given, named)
@@ -285,12 +293,12 @@ def trials(case: Case) -> Iterator[Trials]:
 
 
 def kill_at_random(case: Case, kills: int, seed: int) -> Tally:
-    """Kill at random instants: half of them over the whole run, half toward its end."""
+    """Kill at random instants: half of them over the whole run, half while it writes."""
     draw = random.Random(seed)
     with trials(case) as run:
         for number in range(kills):
-            end = 1.1 * run.seconds
-            run.random_kill(draw.uniform(0.0 if number % 2 else 0.7 * run.seconds, end))
+            whole = (0.0, 1.1 * run.seconds)
+            run.random_kill(draw.uniform(*(run.writing if number % 2 else whole)))
         return run.tally
 
 
