@@ -209,6 +209,7 @@ def test_a_value_that_cannot_act_says_so(shop: Shop) -> None:
 def test_refuses_a_file_that_is_newer_than_the_gathering(shop: Shop) -> None:
     shop.edit("placer.yaml", "gain: 4", "gain: 5")
     shop.edit(OPTICS, 'full-at="907"', 'full-at="908"')
+    before = shop.tree()
     assert shop.run("deliver", "cameras.up", "--write") == 2
     assert "was changed after it was gathered on 2026-11-25" in " ".join(shop.said.split())
     assert shop.tree() == before
