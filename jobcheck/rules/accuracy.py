@@ -124,9 +124,17 @@ def _worst(look: Inspection, frames: Frames, layout: Layout, marks: _Marks) -> _
     found = []
     for outline in sorted(by_outline, key=natural):
         allowed = allowed_shift_mm(look.shop.outlines[outline], look.limits)
-        places = [(layout.bodies[at].centre, layout.references[at]) for at in by_outline[outline]]
+        places = [
+            (centre, layout.references[at])
+            for at in by_outline[outline]
+            if frames.is_on_board(centre := layout.bodies[at].centre)
+        ]
         # The error grows outwards, so that of the box around all is no less than any.
-        if not allowed or _SIGMAS * _error(look, frames, marks, _box(places)) <= allowed:
+        if (
+            not allowed
+            or not places
+            or _SIGMAS * _error(look, frames, marks, _box(places)) <= allowed
+        ):
             continue
         error, reference = max(
             (_error(look, frames, marks, [centre]), reference) for centre, reference in places

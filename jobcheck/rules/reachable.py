@@ -106,8 +106,11 @@ def _away(shop: Shop, machine: Machine, name: str, layout: Layout) -> list[_Away
         for cell in cells:
             if not _all_reached(reach, spindles, [_lies(frames, p, cell) for p in box]):
                 for at in places:
-                    lies = _lies(frames, layout.bodies[at].centre, cell)
-                    if at not in away and not _all_reached(reach, spindles, [lies]):
+                    centre = layout.bodies[at].centre
+                    lies = _lies(frames, centre, cell)
+                    if at in away or not frames.is_on_board(centre):
+                        continue
+                    if not _all_reached(reach, spindles, [lies]):
                         away[at] = _Away(layout.references[at], cell, lies, spindles)
     return sorted(away.values(), key=lambda entry: natural(entry.reference))
 

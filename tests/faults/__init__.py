@@ -1,0 +1,1 @@
+"""A catalogue of single planted faults: each is found by the rule that names its cause."""

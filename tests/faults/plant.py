@@ -1,0 +1,89 @@
+"""What a planted fault is, and planting it: which rules find it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from jobcheck.changes.diff import diff
+from jobcheck.rules.base import Inspection
+from jobcheck.rules.registry import RULES
+from jobcheck.rules.run import run_rules
+from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.state import HeldFiles, State
+from tests.edited import files_of
+from tests.faults.scene import Files, Scene
+from tests.faults.shops import Base
+
+MOST_RULES = 2
+"""How many rules may tell of one fault."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A fault: what it is in words, what it does to a shop, and the rule that names its cause.
+
+    With `compares` the clean shop is the known-good record. `files` spoils the bytes of files
+    after the edit. With `is_change` it is the diff against the clean shop that must name it, by
+    its kind of change.
+    """
+
+    rule: str
+    words: str
+    edit: Callable[[Scene], object] = lambda scene: None
+    compares: bool = False
+    files: Callable[[Files, Scene], object] | None = None
+    is_change: bool = False
+
+
+@dataclass(frozen=True)
+class Planted:
+    """A fault in one shop, and the names of the rules that told of it."""
+
+    fault: Fault
+    base: Base
+    names: tuple[str, ...]
+
+    @property
+    def is_found(self) -> bool:
+        """Whether the rule that names the cause tells of it."""
+        return self.fault.rule in self.names
+
+    @property
+    def beside(self) -> int:
+        """How many other rules tell of it."""
+        return sum(name != self.fault.rule for name in self.names)
+
+    @property
+    def is_right(self) -> bool:
+        """Whether it is found, and by no more rules than it may be."""
+        return self.is_found and len(self.names) <= MOST_RULES
+
+
+def plant(fault: Fault, base: Base) -> Planted:
+    """Plant a fault into a copy of a clean shop and look which rules tell of it."""
+    scene = base.scene()
+    try:
+        fault.edit(scene)
+        files = files_of(scene.plain)
+        if fault.files:
+            fault.files(files, scene)
+    except (LookupError, StopIteration, TypeError, ValueError, AttributeError) as error:
+        raise RuntimeError(f"cannot plant into {base.name}: {fault.words}") from error
+    state = State("planted", HeldFiles(files), base.reading.state.name)
+    reading = read_shop(state, base.reading)
+    names = _kinds(base, reading) if fault.is_change else _rules(fault, base, reading)
+    return Planted(fault, base, tuple(dict.fromkeys(names)))
+
+
+def _kinds(base: Base, reading: Reading) -> list[str]:
+    assert base.reading.shop
+    assert reading.shop
+    return [change.kind.value for change in diff(base.reading.shop, reading.shop)]
+
+
+def _rules(fault: Fault, base: Base, reading: Reading) -> list[str]:
+    told = [found.rule for found in reading.faults]
+    if reading.shop is None:
+        return told
+    good = base.reading.shop if fault.compares else None
+    inspection = Inspection(reading.shop, base.today, lambda: good)
+    return told + [finding.rule for finding in run_rules(inspection, RULES, reading.places).open]
