@@ -10,6 +10,9 @@ from typing import Any
 from jobcheck.sources.lists.matching import Catalogue, Match
 from jobcheck.sources.lists.reading import List, Named
 
+_WITH_NEAREST = 50
+"""Unknown parts whose nearest known ones are looked for: each costs a look at all parts."""
+
 _NOT_IN_KEYS = re.compile(r"[^A-Za-z0-9_-]+")
 
 
@@ -137,7 +140,7 @@ def _describe(result: Decisions, catalogue: Catalogue, plain: Mapping[str, Any])
     """Find a key, an outline and the nearest known parts for each unknown part."""
     taken: dict[str, Any] = dict(plain.get("parts") or {})
     outlines = set(plain.get("outlines") or {})
-    for entry in result.unknown:
+    for number, entry in enumerate(result.unknown):
         named = entry.named
         text = "-".join(filter(None, (named.value, named.footprint))) or named.maker_number
         entry.key = slug(text)
@@ -145,7 +148,7 @@ def _describe(result: Decisions, catalogue: Catalogue, plain: Mapping[str, Any])
         if not entry.is_described:
             entry.key = _free(entry.key, taken)
         taken[entry.key] = {}
-        entry.nearest = catalogue.nearest(named)
+        entry.nearest = catalogue.nearest(named) if number < _WITH_NEAREST else ()
         known = catalogue.outlines_called(named.footprint) if named.footprint else ()
         if len(known) == 1:
             entry.outline = known[0]

@@ -8,6 +8,7 @@ seen from the top on both sides.
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -25,12 +26,13 @@ from jobcheck.sources.text import NotUnderstood, Text
 
 MAIN, PIN = "ComponentMain", "ComponentPin"
 
-_COMMAND = re.compile(r"%(?P<extended>[^%]*)%|(?P<word>[^*%]*)\*")
 _FIELD = re.compile(r'\s*(?:"(?P<quoted>[^"]*)"|(?P<bare>[^,]*))\s*(?:,|$)')
 _ESCAPE = re.compile(r"\\u([0-9A-Fa-f]{4})|\\U([0-9A-Fa-f]{8})")
 _FORMAT = re.compile(r"FSLAX(\d)(\d)Y(\d)(\d)")
 _APERTURE = re.compile(r"ADD(\d+)")
-_OPERATION = re.compile(r"(?:G0?[123])?(?:X([-+]?\d+))?(?:Y([-+]?\d+))?(?:[IJ][-+]?\d+)*D0?([123])")
+_OPERATION = re.compile(
+    r"(?:G0?[123])?(?:X([-+]?\d{1,15}))?(?:Y([-+]?\d{1,15}))?(?:[IJ][-+]?\d{1,15})*D0?([123])"
+)
 _SELECT = re.compile(r"(?:G54)?D(\d{2,})")
 _SIDES = {"top": "top", "bot": "bottom", "bottom": "bottom"}
 _THROUGH = frozenset(("th", "pressfit"))
@@ -80,8 +82,10 @@ def read_component_layer(data: bytes, file: str, options: ListOptions) -> List:
         NotUnderstood: it is no component layer, or says something that is not understood.
     """
     layer = _Layer(Text(data, file, options.encoding or "utf-8"), side=options.side)
+    is_whole = False
     for span, command in _commands(layer.text.text):
-        if command == "M02":
+        if command in ("M02", "M00"):
+            is_whole = True
             break
         _obey(layer, command, span)
     if layer.side is None or not layer.text.text.strip():
@@ -90,20 +94,39 @@ def read_component_layer(data: bytes, file: str, options: ListOptions) -> List:
             f"{file} is no component layer: no .FileFunction says Component and a side.",
             "Export the component layer, or declare another format.",
         )
+    if not is_whole:
+        end = len(layer.text.text)
+        raise layer.fault((end, end), f"{file} breaks off: no M02 ends it.", "Export it again.")
     return _listed(layer, options)
 
 
 def _commands(text: str) -> Iterator[tuple[Span, str]]:
-    """Yield each command without its end, and where it stands."""
-    for found in _COMMAND.finditer(text):
-        if found["word"] is not None:
-            yield _bare(text, *found.span("word"))
-            continue
-        start = found.start("extended")
-        for block in found["extended"].split("*"):
-            if block.strip():
-                yield _bare(text, start, start + len(block))
-            start += len(block) + 1
+    """Yield each command without its end, and where it stands; what is never ended is none."""
+    at, opening = 0, text.find("%")
+    while at < len(text):
+        if at == opening:
+            end = text.find("%", at + 1)
+            if end < 0:
+                return
+            yield from _blocks(text, at + 1, end)
+            opening = text.find("%", end + 1)
+        else:
+            end = text.find("*", at, opening if opening > at else len(text))
+            if end < 0 and opening < 0:
+                return
+            if end < 0:
+                at = opening
+                continue
+            yield _bare(text, at, end)
+        at = end + 1
+
+
+def _blocks(text: str, start: int, end: int) -> Iterator[tuple[Span, str]]:
+    """Yield the commands between two percent signs."""
+    for block in text[start:end].split("*"):
+        if block.strip():
+            yield _bare(text, start, start + len(block))
+        start += len(block) + 1
 
 
 def _bare(text: str, start: int, end: int) -> tuple[Span, str]:
@@ -190,7 +213,12 @@ def _fields(text: str, start: int) -> list[Value]:
 
 def _plain(text: str) -> str:
     """Return a field with its escapes (four or eight hex digits) replaced."""
-    return _ESCAPE.sub(lambda code: chr(int(code[1] or code[2], 16)), text)
+    return _ESCAPE.sub(_character, text)
+
+
+def _character(code: re.Match[str]) -> str:
+    number = int(code[1] or code[2], 16)
+    return chr(number) if number < 0xD800 or 0xDFFF < number <= sys.maxunicode else code[0]
 
 
 def _note_function(layer: _Layer, values: list[str], span: Span) -> None:

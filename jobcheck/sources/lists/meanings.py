@@ -83,6 +83,7 @@ LENGTHS = ("x", "y", "pin1_x", "pin1_y")
 
 _BRACKET = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]\s*$")
 _APART = re.compile(r"[\W_]+")
+_LONGEST_NAME = 200
 
 
 @dataclass(frozen=True)
@@ -100,7 +101,7 @@ class Header:
 
 def read_header(cell: str) -> Header:
     """Take a column's name apart: `PosX [mil]`, `pos_x_mm` and `Pos. X / mm` name a unit."""
-    text = cell.strip().lstrip("#").strip()
+    text = cell[:_LONGEST_NAME].strip().lstrip("#").strip()
     lowered = text.lower()
     bracket = _BRACKET.search(lowered)
     if bracket:

@@ -9,6 +9,7 @@ from jobcheck.sources.lists.words import looks_like_reference
 _RANGE = re.compile(r"(\D+?)(\d+)\s*(?:-|–|—|\.\.+|\bto\b)\s*(\D*?)(\d+)")
 _PARTING = re.compile(r"[,;\n]")
 _WIDEST = 10_000
+_LONGEST = 60
 
 
 def expand(cell: str) -> list[str]:
@@ -20,7 +21,10 @@ def expand(cell: str) -> list[str]:
     """
     found: list[str] = []
     for piece in _pieces(cell):
-        found += _range(piece) if _RANGE.fullmatch(piece) else [piece]
+        is_range = len(piece) <= _LONGEST and _RANGE.fullmatch(piece)
+        found += _range(piece) if is_range else [piece]
+        if len(found) > _WIDEST:
+            raise ValueError(f"the cell lists more than {_WIDEST:,} references")
     return found
 
 

@@ -22,6 +22,7 @@ from jobcheck.sources.lists.refusing import RULE, fault_at
 from jobcheck.sources.lists.words import looks_like_reference
 from jobcheck.sources.text import NotUnderstood, Text, lines_of
 
+_LONGEST_HEADER = 10_000
 _SEARCHED = 500
 """Lines in which the names of the columns must stand."""
 
@@ -163,7 +164,7 @@ def _find_header(
 ) -> tuple[int, list[Dialect]]:
     best: tuple[int, int, Recognised] | None = None
     for number, line in enumerate(lines[:_SEARCHED]):
-        if not line.strip():
+        if not line.strip() or len(line) > _LONGEST_HEADER:
             continue
         suiting: list[Dialect] = []
         for dialect in _dialects(options):

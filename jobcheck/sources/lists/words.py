@@ -27,6 +27,7 @@ _MOUNT = {
     **dict.fromkeys(("thru-hole", "pressfit", "press fit", "press-fit"), False),
 }
 _UNFITTED_END = re.compile(r"[\s/,;(\[-]+(dnp|dnf|dni|not fitted|do not fit|do not place)[)\]]?$")
+_LONGEST_MARK = 40
 _FIDUCIAL_REFERENCE = re.compile(r"fid(?:ucial)?s?[-_ ]?\d*", re.IGNORECASE)
 _FIDUCIAL = re.compile(r"fiducial", re.IGNORECASE)
 _REFERENCE = re.compile(r"[A-Za-z]{1,6}[_-]?\d+[A-Za-z]?(?:[._-]\w{1,4})?")
@@ -114,8 +115,10 @@ def without_mark(cell: str) -> tuple[str, bool]:
     """Return a part's cell without a mark such as ` (DNP)` behind it, and whether one stood."""
     if is_not_fitted(cell):
         return "", True
-    found = _UNFITTED_END.search(cell.lower())
-    return (cell[: found.start()].strip(), True) if found else (cell, False)
+    found = _UNFITTED_END.search(cell[-_LONGEST_MARK:].lower())
+    if found is None:
+        return cell, False
+    return cell[: max(len(cell) - _LONGEST_MARK, 0) + found.start()].strip(), True
 
 
 def is_fiducial(reference: str, *others: str) -> bool:
