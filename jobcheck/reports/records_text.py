@@ -12,6 +12,7 @@ from jobcheck.description.paths import show
 from jobcheck.known_good.store import Record, RecordRefused
 from jobcheck.reports.findings_text import finding_text
 from jobcheck.reports.wording import amount, columns, paragraph
+from jobcheck.sources.state import RECORDS
 
 NO_TRIAL = "Recorded on your word; no trial is attached."
 
@@ -39,7 +40,7 @@ def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
         lines.append(f"Lost on purpose: {selection}.")
     if quiet:
         return lines
-    folder = from_here(kept.linted.root / record.entry.folder)
+    folder = from_here(kept.linted.root / RECORDS)  # all of it: git is told there to keep its bytes
     return [*lines, "", NO_TRIAL, f"Next: git add {folder}, and commit"]
 
 
