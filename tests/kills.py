@@ -54,6 +54,8 @@ class Case:
     shop: pathlib.Path
     changes: tuple[tuple[str, str, str], ...] = ()
     again: frozenset[int] = frozenset((0,))
+    first: tuple[tuple[str, ...], ...] = ()
+    """Command lines that are run before, after the changes."""
 
     def prepare(self, folder: pathlib.Path) -> None:
         """Make the shop in a folder that is not there yet."""
@@ -62,11 +64,19 @@ class Case:
             text = (folder / name).read_text(encoding="utf-8")
             assert old in text, f"{name} no longer holds {old!r}"
             (folder / name).write_text(text.replace(old, new), encoding="utf-8")
+        for argv in self.first:
+            out = io.StringIO()
+            assert jobcheck((*argv, "--shop", str(folder)), out, out) == 0, out.getvalue()
 
 
 _DAY = ("--as-of", "2026-11-01")
 _MORE_GAIN = (("placer.yaml", "gain: 4", "gain: 5"),)
 _SELECTIONS = ("cameras.up", "feeders.f07.slot", "outlines.can-6x5.height_mm")
+_FORGOTTEN = (
+    ("controller/optics.xml", ' us="10000"', ""),
+    ("controller/optics.xml", "<amplify>4<", "<amplify>0<"),
+)
+_GATHER = (*_DAY, "gather", "--write")
 _UNTIL = ("--until", "2027-01-01", "--because", "a trial", "--write")
 CASES = {
     "restore": Case((*_DAY, "restore", *_SELECTIONS, "--write"), EXAMPLES / "soil-logger-drifted"),
@@ -79,6 +89,19 @@ CASES = {
     "accept": Case((*_DAY, "accept", "--all", *_UNTIL), EXAMPLES / "soil-logger-drifted"),
     "retuned": Case(
         (*_DAY, "retuned", "cameras.up", "--write"), EXAMPLES / "soil-logger", _MORE_GAIN
+    ),
+    "gather": Case((*_DAY, "gather", "--write"), EXAMPLES / "bridged", _FORGOTTEN),
+    "deliver": Case(
+        (*_DAY, "deliver", "cameras.up", "--write"),
+        EXAMPLES / "bridged",
+        _FORGOTTEN,
+        first=(_GATHER, (*_DAY, "restore", "cameras.up", "--write")),
+    ),
+    "restore and deliver": Case(
+        (*_DAY, "restore", "cameras.up", "--deliver", "--write"),
+        EXAMPLES / "bridged",
+        _FORGOTTEN,
+        first=(_GATHER,),
     ),
 }
 

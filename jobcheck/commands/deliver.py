@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
 from jobcheck.commands.bridging import Bridged, read_bridged
 from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.proposals import write_and_read_back
 from jobcheck.commands.restore import Restored, restore
 from jobcheck.commands.selections import selections
 from jobcheck.description.classes import class_of
@@ -20,7 +21,7 @@ from jobcheck.sources.bridge.delivering import Delivered, DeliveryRefused, deliv
 from jobcheck.sources.bridge.holders import holders_of
 from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.bridge.mapping import Target
-from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
+from jobcheck.sources.writing import Rewrite, WriteRefused
 
 Pair = tuple[Target, str | int | float | bool]
 
@@ -41,8 +42,13 @@ class DeliveredShop:
     unmapped: bool
     overridden: tuple[tuple[Path, Path], ...]
     written: bool
-    copies: tuple[str, ...] = ()
-    unknown_holders: bool = field(default=False)
+    unknown_holders: bool
+
+    @property
+    def copies(self) -> tuple[str, ...]:
+        """Names of the copies of the files as they were."""
+        ledger, data = Ledger(self.bridged.root), self.bridged.mapped.data
+        return tuple(ledger.copy_of(name, data[name]) for name in self.delivered.files)
 
 
 def deliver(
@@ -81,13 +87,13 @@ def deliver(
         delivered = deliver_to(bridged.mapped, bridged.shop.bridge, wanted)
         _refuse_newer(bridged, delivered)
         unknown = _refuse_held(bridged, delivered)
-        copies = _write(bridged, delivered) if write else ()
-    except (DeliveryRefused, WriteRefused) as error:
+    except DeliveryRefused as error:
         raise CallRefused(str(error)) from None
     idle = tuple(_overridden(bridged, wanted))
-    return DeliveredShop(
-        bridged, selected, delivered, left, not targets, idle, write, copies, unknown
-    )
+    done = DeliveredShop(bridged, selected, delivered, left, not targets, idle, write, unknown)
+    if write:
+        _write(done)
+    return done
 
 
 def restore_and_deliver(
@@ -100,8 +106,8 @@ def restore_and_deliver(
 ) -> tuple[Restored, DeliveredShop]:
     """Put the selected part of a state back, and deliver it to the controller's files.
 
-    What is refused is refused before anything is written; a run that is killed in between has
-    restored, and repeating it delivers.
+    What is refused is refused before anything is written; repeating a run that was killed does the
+    rest.
 
     Raises:
         CallRefused: as `restore` and `deliver` do.
@@ -111,8 +117,13 @@ def restore_and_deliver(
     delivered = deliver(root, texts, controller=controller, shop=after, write=False)
     if not write:
         return planned, delivered
-    restored = restore(root, texts, state, write=True)
-    return restored, deliver(root, texts, controller=controller, write=True)
+    own, elsewhere = rewrites_of(delivered)
+    restored = restore(root, texts, state, write=True, beside=own)
+    try:
+        write_and_read_back(delivered.bridged.folder, elsewhere)
+    except WriteRefused as error:
+        raise CallRefused(str(error)) from None
+    return restored, replace(delivered, written=True)
 
 
 def _is_delivered(path: Path, selected: Sequence[Path]) -> bool:
@@ -152,25 +163,38 @@ def _refuse_held(bridged: Bridged, delivered: Delivered) -> bool:
     return is_unknown
 
 
-def _write(bridged: Bridged, delivered: Delivered) -> tuple[str, ...]:
-    """Keep copies, then replace the files and read them back.
+def rewrites_of(planned: DeliveredShop) -> tuple[dict[str, Rewrite], dict[str, Rewrite]]:
+    """Return the files that a delivery writes in the shop, and those in the controller's folder.
 
-    A run that is killed leaves every file old or new, and both count as gathered: repeating it
-    does the rest.
+    In the shop the copies and the ledger come first, then the controller's files where they lie in
+    it: a run that is killed leaves every file old or new, and both count as gathered.
     """
-    ledger = Ledger(bridged.root)
-    copies = []
-    for name, new in delivered.files.items():
-        copies.append(ledger.keep_copy(name, bridged.mapped.data[name]))
-        ledger.expect(name, new)
-    rewrites = {
-        name: Rewrite(bridged.mapped.data[name], new) for name, new in delivered.files.items()
+    bridged = planned.bridged
+    files = {
+        name: Rewrite(bridged.mapped.data[name], new)
+        for name, new in planned.delivered.files.items()
     }
-    write_files(bridged.folder, rewrites)
-    for name, new in delivered.files.items():
-        if (bridged.folder / name).read_bytes() != new:
-            raise WriteRefused(name, "it does not hold what was written; look at the disk")
-    return tuple(copies)
+    own = Ledger(bridged.root).expecting(files)
+    try:
+        inside = bridged.folder.relative_to(bridged.root.resolve()).as_posix()
+    except ValueError:
+        return own, files
+    prefix = "" if inside == "." else f"{inside}/"
+    return {**own, **{prefix + name: file for name, file in files.items()}}, {}
+
+
+def _write(planned: DeliveredShop) -> None:
+    """Keep copies, replace the files and read them back.
+
+    Raises:
+        CallRefused: one cannot be written.
+    """
+    own, elsewhere = rewrites_of(planned)
+    try:
+        write_and_read_back(planned.bridged.root, own)
+        write_and_read_back(planned.bridged.folder, elsewhere)
+    except WriteRefused as error:
+        raise CallRefused(str(error)) from None
 
 
 def _overridden(bridged: Bridged, wanted: Sequence[Pair]) -> Iterator[tuple[Path, Path]]:

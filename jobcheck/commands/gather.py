@@ -12,7 +12,6 @@ from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.sources.bridge.gathering import Difference, differences, edits_of, idle
 from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.bridge.mapping import Target
-from jobcheck.sources.writing import WriteRefused
 
 
 @dataclass(frozen=True)
@@ -49,12 +48,13 @@ def gather(
     mapped, plain = bridged.mapped, bridged.shop.plain
     found = differences(mapped, plain)
     _refuse_nothing(bridged)
-    proposal = propose(root, bridged.reading, edits_of(found, plain), write=write)
-    if write:
-        try:
-            Ledger(root).note(mapped.data, today)
-        except WriteRefused as error:
-            raise CallRefused(str(error)) from None
+    proposal = propose(
+        root,
+        bridged.reading,
+        edits_of(found, plain),
+        beside=Ledger(root).noting(mapped.data, today),
+        write=write,
+    )
     return Gathered(bridged, found, idle(mapped, plain), proposal)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
@@ -38,11 +38,13 @@ def propose(
     *,
     like: Reading | None = None,
     without: Iterable[Path] = (),
+    beside: Mapping[str, Rewrite] | None = None,
     write: bool = False,
 ) -> Proposal:
     """Work out edits of a shop's files and, with `write`, replace the files.
 
-    `without` are paths inside blocks that are copied from `like` which are left out of the copy.
+    `without` are paths inside blocks that are copied from `like` which are left out of the copy;
+    `beside` are other files of the shop that are written with these, all or none.
     What was written is read back before it is told.
 
     Raises:
@@ -53,7 +55,7 @@ def propose(
         edited = edit_shop(reading, edits, like) if edits else Edited({}, (), (), reading)
         edited = _leaving_out(edited, list(without))
         if write:
-            _write(root, reading, edited)
+            _write(root, reading, edited, beside or {})
     except (EditRefused, WriteRefused) as error:
         raise CallRefused(str(error)) from None
     return Proposal(root, reading, edited, write)
@@ -82,13 +84,22 @@ def _lines_at(path: Path, reading: Reading) -> str:
     return "\n".join(entries.own_lines((spot.key, spot.value), with_comments=True) or ())
 
 
-def _write(root: FilePath, reading: Reading, edited: Edited) -> None:
+def _write(root: FilePath, reading: Reading, edited: Edited, beside: Mapping[str, Rewrite]) -> None:
     held = reading.places.held
     rewrites = {
         name: Rewrite(held[name].data if name in held else None, new)
         for name, new in edited.files.items()
     }
+    write_and_read_back(root, {**rewrites, **beside})
+
+
+def write_and_read_back(root: FilePath, rewrites: Mapping[str, Rewrite]) -> None:
+    """Replace files as wholes and compare what they hold then.
+
+    Raises:
+        WriteRefused: one cannot be written, or does not hold what was written.
+    """
     write_files(root, rewrites)
-    for name, new in edited.files.items():
-        if (root / name).read_bytes() != new:
+    for name, rewrite in rewrites.items():
+        if (root / name).read_bytes() != rewrite.new:
             raise WriteRefused(name, "it does not hold what was written; look at the disk")

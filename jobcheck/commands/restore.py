@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
@@ -24,6 +24,7 @@ from jobcheck.known_good.store import Record
 from jobcheck.sources.edits import Edit
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import folder_state
+from jobcheck.sources.writing import Rewrite
 
 _MOTION = ("pick", "seat", "height_mm", "traverse_z", "z", "position", "rack", "travel")
 """Keys of what the machine moves by: putting one back asks for a slow first move."""
@@ -63,8 +64,17 @@ class Restored:
         return tuple(edit.path for edit in self.left if _is_count(edit.path))
 
 
-def restore(root: FilePath, texts: Sequence[str], state: str, *, write: bool) -> Restored:
+def restore(
+    root: FilePath,
+    texts: Sequence[str],
+    state: str,
+    *,
+    write: bool,
+    beside: Mapping[str, Rewrite] | None = None,
+) -> Restored:
     """Put the selected part of a state back into the shop in the folder `root`.
+
+    `beside` are other files of the shop that are written with it, all or none.
 
     Settings of the selections are put back; measurements only where a selection names them (or
     the whole entry that they belong to is gone); counts never.
@@ -88,7 +98,7 @@ def restore(root: FilePath, texts: Sequence[str], state: str, *, write: bool) ->
     edits = [Edit(edit.path, edit.new) for edit in put_back]
     edits += _no_longer_seen(put_back, now.shop)
     counts = [edit.path for edit in left if _lies_in(edit.path, put_back)]
-    proposal = propose(root, now, edits, like=source, without=counts, write=write)
+    proposal = propose(root, now, edits, like=source, without=counts, beside=beside, write=write)
     elsewhere = tuple(
         change for change in changes if not any(any_within(path, selected) for path in change.paths)
     )

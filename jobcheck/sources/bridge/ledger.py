@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import Any
 
-from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
+from jobcheck.sources.writing import Rewrite
 
 FOLDER = "controller-copies"
 _LEDGER = f"{FOLDER}/gathered.json"
@@ -47,12 +47,8 @@ class Ledger:
         entry = self._read()[1].get(name)
         return isinstance(entry, dict) and sum_of(data) in entry.get("sums", ())
 
-    def note(self, files: Mapping[str, bytes], today: date) -> None:
-        """Note files as gathered.
-
-        Raises:
-            WriteRefused: it cannot be written.
-        """
+    def noting(self, files: Mapping[str, bytes], today: date) -> dict[str, Rewrite]:
+        """Return what is to be written to note files as gathered."""
         known = {
             name: entry
             for name, entry in self._read()[1].items()
@@ -62,44 +58,37 @@ class Ledger:
             name: {"gathered": today.isoformat(), "sums": [sum_of(data)]}
             for name, data in files.items()
         }
-        self._write({**known, **new})
+        return self._rewrites({**known, **new})
 
-    def expect(self, name: str, new: bytes) -> None:
-        """Note that a gathered file is about to hold other bytes, which then count as gathered.
+    def expecting(self, files: Mapping[str, Rewrite]) -> dict[str, Rewrite]:
+        """Return what is to be written before gathered files are replaced.
 
-        Raises:
-            WriteRefused: it cannot be written.
+        A copy of each as it is, and a note that both what it holds and what it is to hold count as
+        gathered.
         """
-        held = self._read()[1]
-        sums = [one for one in held[name]["sums"] if one != sum_of(new)]
-        self._write({**held, name: {**held[name], "sums": [*sums[-1:], sum_of(new)]}})
+        held = dict(self._read()[1])
+        copies: dict[str, Rewrite] = {}
+        for name, file in files.items():
+            if file.old is not None:
+                copies[self.copy_of(name, file.old)] = self._copy(name, file.old)
+            sums = [one for one in held[name]["sums"] if one != sum_of(file.new)]
+            held[name] = {**held[name], "sums": [*sums[-1:], sum_of(file.new)]}
+        return {**copies, **self._rewrites(held)} if files else {}
 
-    def keep_copy(self, name: str, data: bytes) -> str:
-        """Keep a copy of a file, read back; return its name. One that is there already serves.
+    def copy_of(self, name: str, data: bytes) -> str:
+        """Return the name of the copy of a file: that of the file and the sum of its bytes."""
+        path = FilePath(name)
+        return f"{FOLDER}/{path.stem}-{sum_of(data)[:12]}{path.suffix}"
 
-        Raises:
-            WriteRefused: it cannot be written, or does not hold what was written.
-        """
-        stem, dot, ending = FilePath(name).name.rpartition(".")
-        copy = f"{FOLDER}/{stem or ending}-{sum_of(data)[:12]}{dot if stem else ''}"
-        copy += ending if stem else ""
-        target = self._root / copy
-        if not target.exists() or target.read_bytes() != data:
-            old = target.read_bytes() if target.exists() else None
-            self._write_files({copy: Rewrite(old, data)})
-        if target.read_bytes() != data:
-            raise WriteRefused(copy, "it does not hold what was written; look at the disk")
-        return copy
+    def _copy(self, name: str, data: bytes) -> Rewrite:
+        there = self._root / self.copy_of(name, data)
+        return Rewrite(there.read_bytes() if there.exists() else None, data)
 
-    def _write(self, held: Mapping[str, Any]) -> None:
-        old, _ = self._read()
+    def _rewrites(self, held: Mapping[str, Any]) -> dict[str, Rewrite]:
         new = (json.dumps(held, indent=1, sort_keys=True) + "\n").encode()
-        self._write_files({_LEDGER: Rewrite(old, new)})
-
-    def _write_files(self, files: dict[str, Rewrite]) -> None:
-        ignored = self._root / _IGNORED
-        rules = {} if ignored.exists() else {_IGNORED: Rewrite(None, b"*\n")}
-        write_files(self._root, {**rules, **files})
+        there = (self._root / _IGNORED).exists()
+        rules = {} if there else {_IGNORED: Rewrite(None, b"*\n")}
+        return {**rules, _LEDGER: Rewrite(self._read()[0], new)}
 
 
 def sum_of(data: bytes) -> str:
