@@ -164,7 +164,7 @@ def test_the_bottom_and_another_origin():
         (b"%FSLAX46Y46*%\n%MOMM*%\nM02*\n", "no component layer"),
         (b"", "no component layer"),
         (layer(R301)[:-5], "breaks off"),
-        (layer(R301)[:700], "breaks off"),
+        (layer(R301)[:500], "breaks off"),
         (layer("D10*%TO.C,R1*%X0Y0D03*"), "no rotation"),
         (layer("D10*%TO.CRot,0*%X0Y0D03*"), "no reference"),
         (layer("D10*%TO.C,R1*%%TO.CRot,up*%X0Y0D03*"), "'up' is no rotation"),

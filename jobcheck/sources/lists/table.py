@@ -269,8 +269,8 @@ def _is_row(table: Table, line: str) -> bool:
     cells = table.dialect.cells(line.rstrip("\r\n"))
     if len(cells) == width:
         return bool(cells[columns["reference"]].strip()) and _is_data(table, cells)
-    # as many cells as a row that has lost or gained one: it is refused rather than left out
-    return isinstance(table.dialect, Delimited) and len(cells) >= max(3, width - 1)
+    # it may be a row that lost or gained cells: it is refused rather than left out
+    return isinstance(table.dialect, Delimited) and len(cells) > 1
 
 
 def _unit_cells(row: Sequence[str]) -> list[str]:
@@ -289,7 +289,8 @@ def _take_unit_row(table: Table, rows: list[list[str]]) -> bool:
         return False
     cells = _unit_cells(rows[at])
     said = [cell for cell in cells if cell and not RULED.fullmatch(cell)]
-    if not (any(cells) and all(cell in UNITS for cell in said)):
+    is_told = bool(said) or len("".join(cells)) > 2
+    if not (is_told and all(cell in UNITS for cell in said)):
         return False
     for meaning, column in table.found.columns.items():
         if column < len(cells) and cells[column] in UNITS:
