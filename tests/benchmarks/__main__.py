@@ -125,6 +125,20 @@ def difference(folder: pathlib.Path, rounds: int) -> None:
     print(f"  diff takes {measured[0].median / both:.2f} of linting both  at most 1.0")
 
 
+def controllers(folder: pathlib.Path, rounds: int) -> None:
+    """A controller's file of 20 MB, gathered."""
+    for kind, theirs in contenders.LOADERS.items():
+        shop = folder / kind
+        shop.parent.mkdir(parents=True, exist_ok=True)
+        subprocess.run(python("-m", "tests.benchmarks.controllers", str(shop), kind), check=True)
+        file = shop / f"all.{kind}"
+        measured = in_turn([contenders.gather(shop), contenders.load(kind, file)], rounds)
+        size = file.stat().st_size / 1e6
+        title = f"{size:.0f} MB of {kind.upper()}, 601 values gathered; {theirs} loads it"
+        print_table(title, measured, ["at most 4"])
+        print(f"  jobcheck's memory is {measured[0].peak / size:.1f} times the file  at most 25")
+
+
 CASES: dict[str, Callable[[pathlib.Path, int], None]] = {
     "small": small,
     "large": large,
@@ -132,6 +146,7 @@ CASES: dict[str, Callable[[pathlib.Path, int], None]] = {
     "reading": reading,
     "growth": growth,
     "difference": difference,
+    "controllers": controllers,
 }
 
 

@@ -72,3 +72,22 @@ def deepdiff(before: pathlib.Path, after: pathlib.Path) -> Contender:
     """A process that loads one file of each with PyYAML's C loader, and DeepDiff over both."""
     arguments = ["-c", _LOAD_AND_DEEPDIFF, str(before), str(after)]
     return Contender("PyYAML's C loader and DeepDiff", python(*arguments))
+
+
+LOADERS = {"xml": "lxml", "json": "json"}
+"""The library that a kind of file is measured against."""
+
+_LOAD = {
+    "xml": "import sys, lxml.etree; lxml.etree.parse(sys.argv[1])",
+    "json": "import sys, json; json.load(open(sys.argv[1], encoding='utf-8'))",
+}
+
+
+def gather(shop: pathlib.Path) -> Contender:
+    """jobcheck, comparing a shop with its controller's file."""
+    return Contender("jobcheck gather", python("-m", "jobcheck", "gather", "--shop", str(shop)))
+
+
+def load(kind: str, file: pathlib.Path) -> Contender:
+    """A process that only loads a file with the library that is usual for its kind."""
+    return Contender(f"{LOADERS[kind]} loads", python("-c", _LOAD[kind], str(file)))
