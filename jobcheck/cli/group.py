@@ -48,6 +48,10 @@ HABITS = {
     "undo": "restore",
     "compare": "diff",
     "stamp": "retuned",
+    "pull": "gather",
+    "sync": "gather",
+    "push": "deliver",
+    "search": "find",
     "help": "jobcheck --help",
 }
 """Words that people type from habit, and what they look for."""

@@ -52,7 +52,13 @@ def _edit(edit: LineEdit) -> list[str]:
             return [line]
     inner = " " * len(head)
     shown = [f"{head}{before[0]}", *(inner + line for line in before[1:])]
-    return [*shown, f"{inner}becomes", *(f"{inner}{line}".rstrip() for line in after)]
+    shown += [f"{inner}becomes", *(f"{inner}{line}".rstrip() for line in after)]
+    return [part for line in shown for part in _wrapped(line, inner + "  ")]
+
+
+def _wrapped(line: str, indent: str) -> list[str]:
+    """Break a line of a file that is too wide for the screen; where it breaks it is indented."""
+    return [line] if len(line) <= WIDTH else paragraph(line, indent, "")
 
 
 def _files(proposal: Proposal) -> str:
@@ -95,7 +101,9 @@ def restored_text(
     if not quiet and not is_delivered:
         for caution in cautions(restored):
             lines += ["", *paragraph(caution)]
-        lines += ["", f"Next: {call.command('diff')}"]
+        shop = proposal.edited.reading.shop
+        then = f"deliver {names}" if shop and shop.bridge else "diff"
+        lines += ["", f"Next: {call.command(then)}"]
     return lines
 
 

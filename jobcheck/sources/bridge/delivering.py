@@ -111,6 +111,8 @@ class _Edits:
             if target.converter.how.split:
                 raise NotConverted("nothing stands there that could be parted")
             return slot.start, slot.end, slot.around
+        if hit.native is not Native.TEXT:  # what it says may be spelled otherwise than it stands
+            return slot.start, slot.end, ("", "")
         first, last = target.converter.part(hit.text)
         return (*slot.part(self.source.text.text, first, last), ("", ""))
 

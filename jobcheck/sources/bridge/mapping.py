@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 
 from jobcheck.description.bridge import Address, Bridge, ControllerFile, Each, EntryKey
@@ -13,7 +13,7 @@ from jobcheck.description.findings import Fault, Place
 from jobcheck.description.paths import Path, is_within, parse, show
 from jobcheck.sources.bridge.conversions import Converter, NotConverted, Plain
 from jobcheck.sources.bridge.opening import open_source
-from jobcheck.sources.bridge.source import AddressWrong, Hit, Source
+from jobcheck.sources.bridge.source import AddressWrong, Hit, Native, Source
 from jobcheck.sources.state import Files, Unreadable
 from jobcheck.sources.text import NotUnderstood
 
@@ -82,6 +82,12 @@ class Mapped:
             places = source.places(hits) if hits else []
             found |= {target.path: place for target, place in zip(here, places, strict=True)}
         return found
+
+
+def _as_written(source: Source, hit: Hit) -> Hit:
+    """Return a number that fills a text as it is spelled in the file: 0003, not 3."""
+    slot = source.slots([hit])[0]
+    return replace(hit, text=source.text.text[slot.start : slot.end]) if slot else hit
 
 
 def put_to(bridge: Bridge, files: Files, place_of: Callable[[Path], Place]) -> Mapped:
@@ -196,6 +202,8 @@ class _Mapping:
             self._wrong(entry, f"{show(path)} is mapped twice.", "Map it once.")
             return
         hit = self._one(entry, address.at, source, inside)
+        if hit and hit.native is Native.NUMBER and converter.types == {str}:
+            hit = _as_written(source, hit)
         value = self._said(path, converter, source, hit) if hit else None
         self.targets[path] = Target(
             path, source.file, address.at, entry, converter, hit, value, inside

@@ -58,6 +58,8 @@ def spelled(draw: st.DrawFn, value: Value) -> str:
     text = f"{value:.3f}" if isinstance(value, float) else str(value)
     if isinstance(value, float) and draw(st.booleans()):
         text = repr(value)
+    if isinstance(value, float) and draw(st.integers(0, 4)) == 0:
+        text = f"{value * 1000:.0f}.0e-3"
     return text
 
 

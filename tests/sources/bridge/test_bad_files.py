@@ -18,7 +18,7 @@ EXAMPLE = FilePath(__file__).resolve().parents[3] / "examples" / "bridged"
 LAUGHS = "".join(f'<!ENTITY l{n} "{f"&l{n - 1};" * 10}">' for n in range(1, 12))
 SECRET = "file:///etc/hostname"
 
-BAD = {
+BAD: dict[str, tuple[str, str | bytes]] = {
     "an entity bomb": ("xml", f'<!DOCTYPE a [<!ENTITY l0 "ha">{LAUGHS}]><a v="&l11;">&l11;</a>'),
     "a quadratic bomb": ("xml", f'<!DOCTYPE a [<!ENTITY x "{"x" * 9999}">]><a>{"&x;" * 9999}</a>'),
     "an external entity": ("xml", f'<!DOCTYPE a [<!ENTITY x SYSTEM "{SECRET}">]><a v="1">&x;</a>'),
