@@ -9,11 +9,12 @@ from __future__ import annotations
 import argparse
 import csv
 import io
+import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from random import Random
-from typing import Any
+from typing import Any, Literal
 
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.placement_list import read_placement_list
@@ -21,7 +22,7 @@ from jobcheck.sources.text import NotUnderstood
 
 Row = dict[str, Any]
 UNIT_MM = {"mm": 1.0, "mil": 0.0254, "inch": 25.4, "um": 0.001}
-DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
+DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "aligned": "  "}
 NAMES = {
     "reference": ("reference", "Ref", "RefDes", "Designator", "REFERENCE DESIGNATOR", "ref."),
     "part": ("part", "Part Name", "PART"),
@@ -174,15 +175,11 @@ def _assembled(
     truth: dict[str, Row],
 ) -> Written:
     is_quoted = draw.random() < 0.5
-    text = io.StringIO()
-    writer = csv.writer(
-        text,
-        delimiter=DELIMITERS[style.delimiter],
-        quoting=csv.QUOTE_ALL if is_quoted else csv.QUOTE_MINIMAL,
-        lineterminator="\n",
+    lines = (
+        _aligned(draw, table)
+        if style.delimiter == "aligned"
+        else _parted(DELIMITERS[style.delimiter], table, is_quoted)
     )
-    writer.writerows(table)
-    lines = text.getvalue().splitlines()
     if not is_quoted and draw.random() < 0.15:
         _damage(draw, style, lines)
     before = draw.sample(TITLES, draw.choice((0, 0, 1, 3)))
@@ -198,9 +195,34 @@ def _assembled(
     return Written(data, options, truth, style.doubts)
 
 
+def _parted(delimiter: str, table: list[list[str]], is_quoted: bool) -> list[str]:
+    text = io.StringIO()
+    quoting: Literal[0, 1] = csv.QUOTE_ALL if is_quoted else csv.QUOTE_MINIMAL
+    csv.writer(text, delimiter=delimiter, quoting=quoting, lineterminator="\n").writerows(table)
+    return text.getvalue().splitlines()
+
+
+def _aligned(draw: Random, table: list[list[str]]) -> list[str]:
+    """Pad each column to its widest cell, to the left or to the right."""
+    columns = list(zip(*table, strict=True))
+    widths = [max(map(len, column)) + draw.randint(0, 4) for column in columns]
+    sides = [draw.choice("<<>") for _ in columns]
+    return [
+        "  ".join(
+            f"{cell:{side}{width}}" for cell, side, width in zip(row, sides, widths, strict=True)
+        ).rstrip()
+        for row in table
+    ]
+
+
 def _damage(draw: Random, style: _Style, lines: list[str]) -> None:
     """Take quotes away, cut a row off, lose a delimiter: what files go through."""
     at = draw.randrange(1, len(lines))
+    if style.delimiter == "aligned":
+        gaps = [found.start() for found in re.finditer("  +", lines[at])]
+        lines[at] = lines[at][: draw.choice(gaps or [1])].rstrip() or "-"
+        style.doubts.append("row cut off")
+        return
     kind = draw.randrange(4)
     if kind == 0 and '5"' not in "".join(lines):
         lines[1:] = [line.replace('"', "") for line in lines[1:]]

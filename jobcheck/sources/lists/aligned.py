@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 
-from jobcheck.sources.lists.dialect import Aligned, Span, gutters
-from jobcheck.sources.lists.meanings import Recognised, recognise
+from jobcheck.sources.lists.dialect import Aligned, Span, standing
+from jobcheck.sources.lists.meanings import DECLARABLE, Recognised, recognise
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.refusing import fault_at
 from jobcheck.sources.text import NotUnderstood, Text
@@ -32,31 +32,49 @@ def choose_columns(
     Raises:
         NotUnderstood: no way parts them, or two ways part one of them otherwise.
     """
-    body = _data_lines(lines[at + 1 :])
-    ways: list[tuple[int, Aligned]] = []
-    columns = _character_columns(header, body, options)
-    for way in (Aligned(columns), Aligned(), Aligned(by_phrase=True)):
-        is_by_characters = bool(way.columns)
-        if not is_by_characters and not _counts_agree(way, header, body):
-            continue
-        found = recognise(way.cells(header), options.columns)
-        if suits(found):
-            ways.append((len(found.columns), way))
-    if not ways:
+    first = recognise([re.split(r"\s{2,}", header.strip())[0]], options.columns)
+    body = _data_lines(lines[at + 1 :], with_remarks=not first.has("reference"))
+    levels = [
+        _ways(header, body, options, suits, by_phrase=by_phrase) for by_phrase in (True, False)
+    ]
+    known = [max((count for count, _ in ways), default=0) for ways in levels]
+    if not any(known):
         raise _unaligned(text, header, lines, at)
-    most = max(known for known, _ in ways)
-    best = [way for known, way in ways if known == most]
+    level = 0 if known[0] >= known[1] else 1
+    best = [way for count, way in levels[level] if count == known[level]]
     for line in body:
         read = [way.cells(line) for way in best]
         if any(cells != read[0] for cells in read[1:]):
             raise fault_at(
                 text,
-                lines.index(line),
+                next(i for i, held in enumerate(lines) if held.rstrip("\r\n") == line),
                 "The cells of this row can be parted in two ways: an empty cell, or one with a "
                 "blank in it.",
                 "Quote it, or export the list with a delimiter.",
             )
     return best[0]
+
+
+def _ways(
+    header: str, body: Sequence[str], options: ListOptions, suits: Suits, *, by_phrase: bool
+) -> list[tuple[int, Aligned]]:
+    """Return the ways that suit, with how many columns each makes known: characters come first.
+
+    By phrases, single blanks part nothing; by words every blank does.
+    """
+    ways = []
+    columns = _character_columns(header, body, by_phrase=by_phrase)
+    counted = Aligned(by_phrase=by_phrase)
+    if columns:
+        ways.append(Aligned(columns))
+    if _counts_agree(counted, header, body):
+        ways.append(counted)
+    found = [(recognise(way.cells(header), options.columns), way) for way in ways]
+    return [
+        (sum(meaning in DECLARABLE for meaning in names.columns), way)
+        for names, way in found
+        if suits(names)
+    ]
 
 
 def _unaligned(text: Text, header: str, lines: Sequence[str], at: int) -> NotUnderstood:
@@ -79,37 +97,46 @@ def _counts_agree(way: Aligned, header: str, body: Sequence[str]) -> bool:
     return all(len(way.cells(line)) == wanted for line in body)
 
 
-def _data_lines(lines: Sequence[str]) -> list[str]:
-    """Return the lines that look like rows: between others, from the first to the last of them."""
+def _data_lines(lines: Sequence[str], *, with_remarks: bool = False) -> list[str]:
+    """Return the lines that look like rows, up to the last of them.
+
+    `with_remarks`: a row may begin as a comment does, its first cell being a remark.
+    """
     held = [line.rstrip("\r\n") for line in lines]
     rows = [
         line
         for line in held
-        if line.strip() and not COMMENT.match(line) and not RULED.fullmatch(line)
+        if line.strip()
+        and not RULED.fullmatch(line)
+        and (not COMMENT.match(line) or (with_remarks and _numbers_in(line) > 1))
     ]
-    numbers = [sum(bool(NUMERIC.match(word)) for word in line.split()) for line in rows]
+    numbers = list(map(_numbers_in, rows))
     last = max((i for i, count in enumerate(numbers) if count > 1), default=-1)
     return rows[: last + 1]
 
 
-def _character_columns(header: str, body: Sequence[str], options: ListOptions) -> tuple[Span, ...]:
+def _numbers_in(line: str) -> int:
+    return sum(bool(NUMERIC.match(word)) for word in line.split())
+
+
+def _character_columns(header: str, body: Sequence[str], *, by_phrase: bool) -> tuple[Span, ...]:
     """Return the columns of characters that blanks part in every line, empty where none do."""
-    spans = gutters([header, *body])
-    filled = gutters(body)
+    if any("\t" in line for line in (header, *body)):
+        return ()
+    spans = standing([header, *body], by_phrase=by_phrase)
+    filled = standing(body, by_phrase=by_phrase)
     kinds = [
         (bool(header[a:b].strip()), any(a < end and start < b for start, end in filled))
         for a, b in spans
     ]
-    merged = _merge(header, spans, kinds, options)
+    merged = _merge(header, spans, kinds)
     if not merged:
         return ()
-    ends = [*(start for start, _ in merged[1:]), 10**6]
-    return tuple((start, end) for (start, _), end in zip(merged, ends, strict=True))
+    starts = [0, *(start for start, _ in merged[1:])]
+    return tuple(zip(starts, [*starts[1:], 10**6], strict=True))
 
 
-def _merge(
-    header: str, spans: list[Span], kinds: list[tuple[bool, bool]], options: ListOptions
-) -> list[Span]:
+def _merge(header: str, spans: list[Span], kinds: list[tuple[bool, bool]]) -> list[Span]:
     """Join a name with the data beside it; nothing where that can be done in several ways."""
     merged: list[Span] = []
     at = 0

@@ -14,7 +14,7 @@ Span = tuple[int, int]
 DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ","}
 """Delimiters by the name that a job declares."""
 
-_WORD = re.compile(r'"[^"\r\n]*"|[^\s"]+')
+_WORD = re.compile(r'"[^"\r\n]*"(?!\S)|\S+')
 _PHRASE = re.compile(r"\S+(?: \S+)*")
 _LINE_END = re.compile("\r\n|\n|\r")
 
@@ -126,8 +126,8 @@ class Delimited(Dialect):
 class Aligned(Dialect):
     """Cells aligned by spaces: in columns of characters where they line up, else word by word.
 
-    `columns` are the spans of characters of each column, empty where words are counted;
-    `mark` is how many characters of a comment's mark stand before the row of names.
+    `columns` are the spans of characters of each column, empty where words are counted, or
+    phrases: words with single blanks between them.
     """
 
     columns: tuple[Span, ...] = ()
@@ -136,7 +136,7 @@ class Aligned(Dialect):
 
     def cells(self, line: str) -> list[str]:
         """Return the cells of one row."""
-        return [line[start:end].strip('"') for start, end in self._within(line)]
+        return [_unquoted(line[start:end]) for start, end in self._within(line)]
 
     def rows(self, lines: Sequence[str]) -> tuple[list[list[str]], list[int]]:
         """Return the cells of all rows, and in which of the lines each row begins."""
@@ -157,6 +157,10 @@ class Aligned(Dialect):
         return [_trimmed(line, span) for span in self.columns]
 
 
+def _unquoted(cell: str) -> str:
+    return cell[1:-1] if len(cell) > 1 and cell[0] == cell[-1] == '"' else cell
+
+
 def _trimmed(line: str, span: Span) -> Span:
     start, end = span[0], min(span[1], len(line))
     if start >= end:
@@ -166,12 +170,14 @@ def _trimmed(line: str, span: Span) -> Span:
     return start + lead, start + lead + len(content.strip())
 
 
-def gutters(lines: Sequence[str]) -> list[Span]:
-    """Return the spans of characters that stand between the columns blank in every line."""
-    width = max(map(len, lines), default=0)
-    taken = bytearray(width)
+def standing(lines: Sequence[str], *, by_phrase: bool) -> list[Span]:
+    """Return the spans of characters where something stands in some line, blanks between them.
+
+    With `by_phrase` a single blank inside a line parts nothing.
+    """
+    taken = bytearray(max(map(len, lines), default=0))
     for line in lines:
-        for word in _WORD.finditer(line):
-            start, end = word.span()
+        for piece in (_PHRASE if by_phrase else _WORD).finditer(line):
+            start, end = piece.span()
             taken[start:end] = b"\1" * (end - start)
     return [found.span() for found in re.finditer(b"\x01+", bytes(taken))]

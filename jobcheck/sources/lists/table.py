@@ -27,6 +27,7 @@ _SEARCHED = 500
 """Lines in which the names of the columns must stand."""
 
 _BLANKS = " \t\v\f\x1c\x1d\x1e\x1f"
+_NEVER_BLANK = ("x", "y", "rotation", "side")
 _TAIL = re.compile(r"(end|total|sum|count|page|printed|note|generated|exported|created)\b")
 
 
@@ -241,10 +242,11 @@ def _fill(table: Table, lines: Sequence[str]) -> None:
             first + torn.row, f"The row breaks off here: {torn}.", "Look at the quotes of this row."
         ) from None
     table.hold(rows, [first + start for start in starts])
-    if rows and _take_unit_row(table, rows):
-        return
-    if not {width}.issuperset(map(len, rows)):
+    is_sorted_out = bool(rows) and _take_unit_row(table, rows)
+    if not is_sorted_out and not {width}.issuperset(map(len, rows)):
         _sort_out_widths(table)
+    if isinstance(table.dialect, Aligned):
+        _refuse_cut_off(table)
 
 
 def _without_comments(
@@ -259,6 +261,21 @@ def _without_comments(
         else:
             kept.append(line)
     return kept
+
+
+def _refuse_cut_off(table: Table) -> None:
+    """Refuse an aligned row that may be cut off or shifted: a cell that it must have is blank.
+
+    Raises:
+        NotUnderstood: with the first such row.
+    """
+    columns = table.found.columns
+    for row, line in list(zip(table.rows, table.lines, strict=True))[: tail_of(table)]:
+        last = max((i for i, cell in enumerate(row) if cell.strip()), default=-1)
+        for meaning, at in columns.items():
+            if not row[at].strip() and last >= 0 and (at > last or meaning in _NEVER_BLANK):
+                says = f"The row has no {meaning}: it is cut off, or its columns do not line up."
+                raise table.fault(line, says, "Correct it, or export the list with a delimiter.")
 
 
 def _is_row(table: Table, line: str) -> bool:
