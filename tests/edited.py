@@ -58,10 +58,10 @@ def _read_with(edits: str, base: Reading | None) -> Reading:
         else:
             _put(plain, list(path), _value(value.strip()))
     reading = read_shop(State("edited", HeldFiles(files_of(plain)), shop.name))
-    return _with_controller(reading, controller)
+    return with_controller(reading, controller)
 
 
-def _with_controller(reading: Reading, says: dict[tuple[str, ...], Any]) -> Reading:
+def with_controller(reading: Reading, says: dict[tuple[str, ...], Any]) -> Reading:
     """Return a reading whose shop was compared with a controller's file that says so."""
     if reading.shop is None or not says:
         return reading
@@ -87,8 +87,8 @@ def _put(plain: Any, path: list[str], value: Any) -> None:
         plain[int(path[-1]) if isinstance(plain, list) else path[-1]] = value
 
 
-def files_of(plain: dict[str, Any]) -> dict[str, bytes]:
-    """Return the files of a shop by its plain values."""
+def files_of(plain: dict[str, Any], indent: int | None = 1) -> dict[str, bytes]:
+    """Return the files of a shop by its plain values; without an indent each on one line."""
     rest = {k: v for k, v in plain.items() if k not in ("shop", "jobs", "feeders", *PARTS)}
     files = {
         "shop.yaml": {
@@ -111,7 +111,8 @@ def files_of(plain: dict[str, Any]) -> dict[str, bytes]:
                 rows = {k: v for k, v in block.items() if k not in model.model_fields}
                 job[key] = {k: v for k, v in block.items() if k in model.model_fields}
                 lists[f"jobs/{name}/{block['file']}"] = _list(rows, block.get("columns", {}))
-    return {name: json.dumps(content, indent=1).encode() for name, content in files.items()} | lists
+    written = {name: json.dumps(content, indent=indent) for name, content in files.items()}
+    return {name: text.encode() for name, text in written.items()} | lists
 
 
 def _list(rows: dict[str, dict[str, Any]], named: dict[str, str]) -> bytes:

@@ -32,7 +32,7 @@ Documents = dict[str, Document | Rows]
 _SMALL_MM = 3.0
 _EDGE_MM = 10.0
 _SLOT_STEP_MM = 20.0
-_SHIFT = 4500
+_SHIFT = 3500
 """Placements of a run: what such a machine places before paste dries on the stencil."""
 
 _SERVICE_MM = 80.0
@@ -71,7 +71,7 @@ def make_shop(seed: int, size: Size = Size()) -> Documents:
         draw, make_nozzles(cases), rows, width + 2 * _SERVICE_MM, max(height + 120.0, 340.0)
     )
     return {
-        "shop.yaml": _make_root(draw),
+        "shop.yaml": _make_root(draw, size),
         "placer.yaml": machine,
         "parts.yaml": _make_parts_document(draw, cases, parts, machine),
         "feeders.yaml": {"describes": "feeders", "edition": 1, "feeders": feeders},
@@ -285,7 +285,9 @@ def _needs(jobs: dict[str, _Board]) -> Counter[str]:
     return needs
 
 
-def _make_root(draw: Random) -> Document:
+def _make_root(draw: Random, size: Size) -> Document:
+    """The root; paste for boards that take longer than a shift is of another kind."""
+    paste = {"stencil_life_h": 1000} if size.placements > _SHIFT else {}
     return {
         "describes": "shop",
         "edition": 1,
@@ -293,7 +295,7 @@ def _make_root(draw: Random) -> Document:
         "parts": ["parts.yaml"],
         "feeders": ["feeders.yaml"],
         "jobs": ["jobs/*/job.yaml"],
-        "limits": {"attrition_percent": draw.choice([1, 2, 3])},
+        "limits": {"attrition_percent": draw.choice([1, 2, 3]), **paste},
     }
 
 

@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 Path = tuple[str, ...]
 
@@ -63,6 +64,7 @@ def look_up(plain: object, path: Path) -> object:
     return plain
 
 
+@lru_cache(maxsize=8192)  # rules sort the same names many times
 def natural(name: str) -> tuple[list[tuple[int, str]], str]:
     """Return the key that sorts names as people do: R2 before R10, whatever the files' order.
 

@@ -1,4 +1,4 @@
-"""Faults of fiducials, measured marks, panels, seats and what a job can reach."""
+"""Faults of panels, seats, what a job can reach, and neighbours on the board."""
 
 from jobcheck.description.frames import Frames
 from tests.faults.plant import Fault
@@ -13,139 +13,74 @@ def _seat(s: Scene) -> str:
     return f"{s.job}.seat"
 
 
-def _each_mark(s: Scene, field: str, value: float) -> None:
-    for mark in _all_marks(s):
-        s.put(f"{mark}.{field}", value)
+def _lower_edge_at(s: Scene, y: float) -> None:
+    """The seat moved until the lower edge of the panel lies at a height of the machine's y."""
+    s.add(f"{_seat(s)}.y", y - _edges(s)[0])
 
 
-def _all_marks(s: Scene) -> list[str]:
-    panel = s.get(_panel(s)).get("fiducials", {})
-    return [*s.marks, *(f"{_panel(s)}.fiducials.{name}" for name in panel)]
+def _edges(s: Scene) -> tuple[float, float]:
+    """Lower and upper edge of the panel in the machine, mm."""
+    frames = Frames(s.shop.jobs[s.job_name])
+    width, height = frames.panel_size
+    ys = [frames.on_seat(corner)[1] for corner in ((0.0, 0.0), (width, height))]
+    return min(ys), max(ys)
 
 
-def _one_mark(s: Scene) -> None:
-    """All marks but one are lost, those of the panel as well."""
-    for mark in _all_marks(s)[1:]:
-        s.drop(mark)
+def _out_of_reach(s: Scene) -> None:
+    """A part so near the lower edge of the travel that only the camera gets there."""
+    _lower_edge_at(s, 0.5)
+    s.add_placement("R999", s.chip(), *s.corner())
 
 
-def _symmetric(s: Scene) -> None:
-    """A second mark where a half turn puts the first one, on the panel where that has marks."""
-    marks = [mark for mark in _all_marks(s) if ".panel." in mark] or s.marks
-    first = s.get(marks[0])
-    width, height = s.get(f"{_panel(s)}.size_mm") if ".panel." in marks[0] else s.board
-    at = {"x": round(width - first["x"], 3), "y": round(height - first["y"], 3)}
-    s.puts({f"{marks[1]}.{axis}": value for axis, value in at.items()})
-    s.drop(*marks[2:])
+def _mark_out_of_reach(s: Scene) -> None:
+    """A panel at the far end of the travel, with a mark where only spindles get to."""
+    machine = s.shop.machine
+    assert machine
+    reach = machine.travel.y[1] + machine.spindles["a"].offset_from_camera.y
+    s.add(f"{_seat(s)}.y", reach - 0.1 - _edges(s)[1])
+    job = s.shop.jobs[s.job_name]
+    if job.panel and job.panel.fiducials:
+        s.put(f"{_panel(s)}.fiducials.p3.y", Frames(job).panel_size[1] - 2.0)
+    else:
+        s.put(f"{s.marks[0]}.x", 2.0)
 
 
-def _under_rails(s: Scene) -> None:
-    """A mark of the panel, or of a board that is in none, where rails cover it."""
-    s.put("conveyor", True)
-    s.change(_panel(s), lambda p: {**p, "fiducials": {**p.get("fiducials", {}), **_MARKS}})
+def _overhang(s: Scene) -> None:
+    """A part over the edge toward the next board, farther than the gap between the two."""
+    held = s.large()
+    s.put(f"{held.outline_path}.overhang_mm", 9.0)
+    width, height = s.board
+    reach = min(held.outline.body_mm) / 2 - 3.2
+    s.add_placement("R999", held, width / 2, round(height - reach, 3))
 
 
-_MARKS = {
-    "p1": {"x": 4.0, "y": 9.0, "diameter_mm": 1.0, "clear_mm": 1.0},
-    "p2": {"x": 70.0, "y": 9.0, "diameter_mm": 1.0, "clear_mm": 1.0},
-}
+def _under_a_tall_one(s: Scene) -> None:
+    """A chip below a part that stands open, placed after it."""
+    tall = s.large()
+    s.put(f"{tall.outline_path}.open_below_mm", 1.5)
+    at = s.get(s.placed(tall.references[0]))
+    s.add_placement("R999", s.chip(), at["x"], at["y"])
+    s.put(f"{s.job}.order", "as-listed")
 
 
-def _third_mark(s: Scene, share: float, off: float = 0.0) -> None:
-    """A third mark on the line between two."""
-    one, other = s.get(s.marks[0]), s.get(s.marks[1])
-    at = {a: round(one[a] + share * (other[a] - one[a]), 3) for a in "xy"}
-    s.put(f"{s.job}.board.fiducials.m9", {**one, "x": at["x"] + off, "y": at["y"]})
-
-
-def _look_alike(s: Scene) -> None:
-    mark = s.get(s.marks[0])
-    hole = {"x": mark["x"] + 1.7, "y": mark["y"], "diameter_mm": 1.05}
-    s.put(f"{s.job}.board.holes.h9", hole)
-
-
-def _measure(s: Scene, *, scale: float = 1.0, mirror: bool = False, off: float = 0.0) -> None:
-    """Measured marks of the panel, or of each mark of the board in the first cell."""
+def _clamp(s: Scene) -> None:
+    """A clamp where a part is placed."""
     job = s.shop.jobs[s.job_name]
     frames = Frames(job)
-    marks = job.panel.fiducials if job.panel and job.panel.fiducials else {}
-    names = dict(marks) or {
-        f"{frames.first_cell().name}-{name}": mark for name, mark in job.board.fiducials.items()
-    }
-    width = frames.panel_size[0] if marks else s.board[0]
-    corner = (0.0, 0.0) if marks else frames.first_cell().corner
-    for index, (name, mark) in enumerate(sorted(names.items())):
-        x = (width - mark.x if mirror else mark.x) * scale + corner[0]
-        at = frames.on_seat((x, mark.y * scale + corner[1]))
-        x_off = off if index == 0 else 0.0
-        s.put(f"{_seat(s)}.measured.{name}", {"x": round(at[0] + x_off, 3), "y": round(at[1], 3)})
+    at = s.get(s.placed(s.chip().references[0]))
+    x, y = frames.on_seat(frames.on_panel((at["x"], at["y"]), frames.first_cell()))
+    top = job.seat.z + 1.5
+    s.put("obstacles.clamp", {"x": [x - 1, x + 1], "y": [y - 1, y + 1], "top_z": top})
 
 
-def _in_inches(s: Scene) -> None:
-    _measure(s)
-    for name in s.get(f"{_seat(s)}.measured"):
-        for axis in "xy":
-            s.change(f"{_seat(s)}.measured.{name}.{axis}", lambda v: round(v / 25.4, 4))
-
-
-def _measured_elsewhere(s: Scene) -> None:
-    _measure(s)
-    for name in s.get(f"{_seat(s)}.measured"):
-        s.add(f"{_seat(s)}.measured.{name}.x", 9.0)
-
-
-def _unknown_mark(s: Scene) -> None:
-    _measure(s)
-    s.put(f"{_seat(s)}.measured.m77", {"x": 200.0, "y": 120.0})
+def _underside(s: Scene) -> None:
+    s.put(f"{s.job}.underside", "placed")
+    s.put(f"{_seat(s)}.clearance_below_mm", 0.3)
+    s.add_placement("R999", s.large(), s.board[0] / 2, s.board[1] / 2)
+    s.put(f"{s.placed('R999')}.side", "bottom")
 
 
 FAULTS = (
-    # fiducials
-    Fault("fiducials-too-few", "one fiducial alone", _one_mark),
-    Fault(
-        "fiducial-outside-board",
-        "a fiducial on the rail",
-        lambda s: s.put(f"{s.job}.board.fiducials.m9", {"x": -3.0, "y": 11.0, "diameter_mm": 1.0}),
-    ),
-    Fault(
-        "fiducial-size-unusual",
-        "fiducials smaller than usual",
-        lambda s: _each_mark(s, "diameter_mm", 0.7),
-    ),
-    Fault(
-        "fiducials-unequal",
-        "one fiducial of another size",
-        lambda s: s.put(f"{s.marks[1]}.diameter_mm", 2.0),
-    ),
-    Fault(
-        "fiducial-ring-narrow",
-        "copper close to a fiducial",
-        lambda s: s.put(f"{s.marks[0]}.clear_mm", 0.2),
-    ),
-    Fault("fiducial-near-edge", "rails over the fiducials", _under_rails),
-    Fault(
-        "fiducials-close-together",
-        "two fiducials side by side",
-        lambda s: s.puts(
-            {
-                f"{s.marks[1]}.x": s.get(f"{s.marks[0]}.x") + 6,
-                f"{s.marks[1]}.y": s.get(f"{s.marks[0]}.y"),
-            }
-        ),
-    ),
-    Fault("fiducials-in-line", "three fiducials in a line", lambda s: _third_mark(s, 0.06)),
-    Fault("fiducials-symmetric", "fiducials that a half turn maps", _symmetric),
-    Fault("fiducial-look-alike", "a hole that looks like a fiducial", _look_alike),
-    Fault(
-        "fiducial-error-too-large",
-        "marks measured with much noise",
-        lambda s: s.put("shop.limits.fiducial_noise_mm", 0.2),
-    ),
-    # measured marks
-    Fault("measured-mark-unknown", "a measured mark that is none", _unknown_mark),
-    Fault("measured-marks-in-other-unit", "marks measured in inches", _in_inches),
-    Fault("seat-contradicts-marks", "a seat that was moved", _measured_elsewhere),
-    Fault("measured-board-stretched", "a panel that shrank", lambda s: _measure(s, scale=0.993)),
     # panels
     Fault(
         "panel-cells-overlap",
@@ -178,4 +113,11 @@ FAULTS = (
         "a board on a jig too high",
         lambda s: s.puts({f"{_seat(s)}.z": -7.0, f"{s.head}.mm_per_pixel.at_z": -7.0}),
     ),
+    # reach and neighbours
+    Fault("placement-out-of-reach", "a part that no spindle gets to", _out_of_reach),
+    Fault("fiducial-out-of-reach", "a mark that the camera does not get to", _mark_out_of_reach),
+    Fault("overhang-over-panel", "a part over the edge onto the next board", _overhang),
+    Fault("nozzle-strikes-neighbour", "a low part placed under a taller one", _under_a_tall_one),
+    Fault("placement-strikes-obstacle", "a clamp where a part is placed", _clamp),
+    Fault("underside-strikes-support", "parts below on too low a support", _underside),
 )

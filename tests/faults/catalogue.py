@@ -1,6 +1,17 @@
 """All planted faults by area."""
 
-from tests.faults import boards, cameras, changes, feeders, lists, motion, parts, polarity, reading
+from tests.faults import (
+    boards,
+    cameras,
+    changes,
+    feeders,
+    lists,
+    marks,
+    motion,
+    parts,
+    polarity,
+    reading,
+)
 from tests.faults.plant import Fault, Planted, plant
 from tests.faults.shops import bases
 
@@ -11,6 +22,7 @@ AREAS: dict[str, tuple[Fault, ...]] = {
     "feeders": feeders.FAULTS,
     "polarity": polarity.FAULTS,
     "lists": lists.FAULTS,
+    "marks": marks.FAULTS,
     "boards": boards.FAULTS,
     "motion": motion.FAULTS,
     "changes": changes.FAULTS,

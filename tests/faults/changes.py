@@ -52,6 +52,11 @@ FAULTS = (
         compares=True,
     ),
     Fault("camera-settings-lost", "a camera lost", lambda s: s.drop(s.up), compares=True),
+    Fault(
+        "controller-differs",
+        "the controller's own file says another gain",
+        controller=lambda s: {("cameras", "up", "controls", "gain"): 99},
+    ),
     _diff("lost", "a control lost", lambda s: s.drop(f"{s.up}.controls.gain")),
     _diff("fell back", "a control at its default", lambda s: _default(s, "gain")),
     _diff(

@@ -117,6 +117,13 @@ FAULTS = (
         "an event that touched a misspelled camera",
         lambda s: s.put("events.wipe", {"date": "2026-10-01", "touched": ["cameras.upp"]}),
     ),
+    Fault(
+        "copies-apart",
+        "a seat measured anew, the camera's scale not",
+        lambda s: s.add(f"{s.job}.seat.z", 0.4),
+        compares=True,
+    ),
+    Fault("pattern-brings-nothing", "a job's folder taken away", lambda s: s.drop(s.job)),
     # upkeep
     Fault(
         "acceptance-unused",

@@ -4,12 +4,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from jobcheck.changes.diff import diff
+from jobcheck.description.paths import Path
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.run import run_rules
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import HeldFiles, State
-from tests.edited import files_of
+from tests.edited import files_of, with_controller
 from tests.faults.scene import Files, Scene
 from tests.faults.shops import Base
 
@@ -22,8 +23,8 @@ class Fault:
     """A fault: what it is in words, what it does to a shop, and the rule that names its cause.
 
     With `compares` the clean shop is the known-good record. `files` spoils the bytes of files
-    after the edit. With `is_change` it is the diff against the clean shop that must name it, by
-    its kind of change.
+    after the edit, `controller` is what the controller's own file says otherwise. With `is_change`
+    it is the diff against the clean shop that must name it, by its kind of change.
     """
 
     rule: str
@@ -32,6 +33,7 @@ class Fault:
     compares: bool = False
     files: Callable[[Files, Scene], object] | None = None
     is_change: bool = False
+    controller: Callable[[Scene], dict[Path, object]] | None = None
 
 
 @dataclass(frozen=True)
@@ -63,13 +65,15 @@ def plant(fault: Fault, base: Base) -> Planted:
     scene = base.scene()
     try:
         fault.edit(scene)
-        files = files_of(scene.plain)
+        files = files_of(scene.plain, indent=None)
         if fault.files:
             fault.files(files, scene)
     except (LookupError, StopIteration, TypeError, ValueError, AttributeError) as error:
         raise RuntimeError(f"cannot plant into {base.name}: {fault.words}") from error
     state = State("planted", HeldFiles(files), base.reading.state.name)
     reading = read_shop(state, base.reading)
+    if fault.controller:
+        reading = with_controller(reading, fault.controller(scene))
     names = _kinds(base, reading) if fault.is_change else _rules(fault, base, reading)
     return Planted(fault, base, tuple(dict.fromkeys(names)))
 

@@ -49,6 +49,18 @@ def _cancelling(s: Scene) -> None:
     s.put(f"{s.diode().outline_path}.pin1_at_zero", "right")
 
 
+def _bottom_as_mirrored(s: Scene) -> None:
+    """All parts on the bottom, seen from there as they lay on the top, declared as mirrored."""
+    s.add_pads()
+    s.puts({f"{s.job}.side": "bottom", f"{s.job}.placements.bottom": "through-top-mirrored-y"})
+    for reference in s.references:
+        path = s.placed(reference)
+        s.put(f"{path}.side", "bottom")
+        for x in ("x", "pin1_x"):
+            if s.get(path).get(x) is not None:
+                s.change(f"{path}.{x}", lambda v: round(s.board[0] - v, 3))
+
+
 def _drawn_anew(s: Scene) -> None:
     """An outline drawn the other way round; nothing is known of its pads."""
     path = s.diode().outline_path
@@ -137,6 +149,11 @@ FAULTS = (
     ),
     Fault("outline-drawing-contradicts-pads", "an outline drawn the other way round", _drawing),
     Fault("polarity-errors-cancel", "a drawing off that picks and list make up for", _cancelling),
+    Fault(
+        "bottom-convention-contradicts-pads",
+        "a bottom list declared as mirrored that is not",
+        _bottom_as_mirrored,
+    ),
     # against the record
     Fault("feeder-moved-across-rows", "a feeder moved to another row", _across_rows, compares=True),
     Fault(

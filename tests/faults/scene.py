@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
+import pickle
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -47,7 +48,7 @@ class Scene:
 
     def __init__(self, shop: Shop) -> None:
         self.shop = shop
-        self.plain: Plain = copy.deepcopy(shop.plain)
+        self.plain: Plain = pickle.loads(pickle.dumps(shop.plain))
 
     # editing
 

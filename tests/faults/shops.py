@@ -48,7 +48,7 @@ def _plainly(state: State) -> Reading:
 
 
 def _read(scene: Scene) -> Reading:
-    files = HeldFiles(files_of(scene.plain))
+    files = HeldFiles(files_of(scene.plain, indent=None))
     reading = read_shop(State("clean", files, scene.shop.name))
     assert not reading.faults, reading.faults
     return reading
