@@ -34,6 +34,13 @@ def choose_columns(
     """
     first = recognise([re.split(r"\s{2,}", header.strip())[0]], options.columns)
     body = _data_lines(lines[at + 1 :], with_remarks=not first.has("reference"))
+    if _has_nameless_column(header, body):
+        raise fault_at(
+            text,
+            at,
+            "The rows have a column that no name stands above.",
+            "Give it a name, or export the list with a delimiter.",
+        )
     levels = [
         _ways(header, body, options, suits, by_phrase=by_phrase) for by_phrase in (True, False)
     ]
@@ -119,16 +126,31 @@ def _numbers_in(line: str) -> int:
     return sum(bool(NUMERIC.match(word)) for word in line.split())
 
 
-def _character_columns(header: str, body: Sequence[str], *, by_phrase: bool) -> tuple[Span, ...]:
-    """Return the columns of characters that blanks part in every line, empty where none do."""
-    if any("\t" in line for line in (header, *body)):
-        return ()
+def _has_nameless_column(header: str, body: Sequence[str]) -> bool:
+    """Tell whether rows that line up with their names have data below none of them."""
+    spans, kinds = _standing(header, body, by_phrase=True)
+    names = len(Aligned(by_phrase=True).cells(header))
+    return len(spans) >= names > 1 and not _merge(header, spans, kinds)
+
+
+def _standing(
+    header: str, body: Sequence[str], *, by_phrase: bool
+) -> tuple[list[Span], list[tuple[bool, bool]]]:
+    """Return where something stands in some line: whether in the names, and in the rows."""
     spans = standing([header, *body], by_phrase=by_phrase)
     filled = standing(body, by_phrase=by_phrase)
     kinds = [
         (bool(header[a:b].strip()), any(a < end and start < b for start, end in filled))
         for a, b in spans
     ]
+    return spans, kinds
+
+
+def _character_columns(header: str, body: Sequence[str], *, by_phrase: bool) -> tuple[Span, ...]:
+    """Return the columns of characters that blanks part in every line, empty where none do."""
+    if any("\t" in line for line in (header, *body)):
+        return ()
+    spans, kinds = _standing(header, body, by_phrase=by_phrase)
     merged = _merge(header, spans, kinds)
     if not merged:
         return ()
