@@ -12,6 +12,8 @@ from jobcheck.trade.tape import (
     pocket_in_machine,
     pockets_in,
     slots_covered,
+    strip_in_tape,
+    turn_in_pocket,
     usual_pitch,
 )
 
@@ -74,3 +76,28 @@ def test_the_holes_are_on_the_left_looking_along_the_feed(feed, pocket):
 )
 def test_pick_error(pick, pitch, error):
     assert pick_error(pick, (100, 50), TAPES[8.0], pitch, 90) == pytest.approx(error, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("body", "pocket"),
+    [((1.6, 0.8), (1.7, 1.1)), ((0.8, 1.6), (1.0, 1.8)), ((2.0, 1.25), (2.1, 1.9))],
+)
+def test_a_part_turned_as_far_as_its_pocket_lets_touches_it(body, pocket):
+    """Against shapely: at that turn its corners are at the wall, a little on beyond it."""
+    from shapely import box
+    from shapely.affinity import rotate
+
+    part = box(-body[0] / 2, -body[1] / 2, body[0] / 2, body[1] / 2)
+    turn = turn_in_pocket(body, pocket)
+    for angle, fits in ((turn - 0.1, True), (turn + 0.1, False)):
+        left, lower, right, upper = rotate(part, angle).bounds
+        assert (right - left <= pocket[0] and upper - lower <= pocket[1]) is fits
+
+
+def test_a_part_in_a_wide_pocket_turns_freely():
+    assert turn_in_pocket((1.6, 0.8), (3.0, 3.0)) == 90
+
+
+def test_a_strip_reaches_from_edge_to_edge_of_its_tape():
+    """8 mm tape: the pocket lies 1.75 + 3.5 from the edge beside the holes (EIA-481-D)."""
+    assert strip_in_tape(8, 4, 3) == ((-10, -2.75), (2, 5.25))
