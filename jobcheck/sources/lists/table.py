@@ -285,7 +285,8 @@ def _is_row(table: Table, line: str) -> bool:
         return False
     cells = table.dialect.cells(line.rstrip("\r\n"))
     if len(cells) == width:
-        return bool(cells[columns["reference"]].strip()) and _is_data(table, cells)
+        numeric = any(NUMERIC.match(cells[columns[a]].strip()) for a in ("x", "y") if a in columns)
+        return numeric or _is_data(table, cells)
     # it may be a row that lost or gained cells: it is refused rather than left out
     return isinstance(table.dialect, Delimited) and len(cells) > 1
 
