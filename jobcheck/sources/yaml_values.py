@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from jobcheck.description.paths import Path
+from jobcheck.description.sameness import same
 from jobcheck.sources.spelling import flow_text, spell_scalar
+from jobcheck.sources.text import NotUnderstood
 from jobcheck.sources.yaml_places import Step
+from jobcheck.sources.yaml_reader import read_yaml
 from jobcheck.sources.yaml_recorded import Sheet, split_comments
 
 
@@ -24,7 +28,9 @@ def set_value(sheet: Sheet, path: Path, step: Step, value: Any, parent: int) -> 
     elif entries.is_block(step[1]):
         _close(sheet, path, step, inline(sheet, path, value, step[1], in_flow))
     else:
-        set_inline(sheet, path, step[1], inline(sheet, path, value, step[1], in_flow))
+        content = inline(sheet, path, value, step[1], in_flow)
+        _drop_tag(sheet, step[1], content, value)
+        set_inline(sheet, path, step[1], content)
 
 
 def inline(sheet: Sheet, path: Path, value: Any, node: int, in_flow: bool) -> str:
@@ -48,6 +54,18 @@ def set_inline(sheet: Sheet, path: Path, node: int, content: str) -> None:
     sheet.replacing.replace(start, start + len(written), lead + content)
     name = f"{path[-2]}[{path[-1]}]" if path[-1].isdecimal() and len(path) > 1 else path[-1]
     sheet.show(path, start, f"{name}: {written}".rstrip(), f"{name}: {content}")
+
+
+def _drop_tag(sheet: Sheet, node: int, content: str, value: Any) -> None:
+    """Take away a tag that would make another value of what is written behind it."""
+    start = sheet.table.starts[node]
+    for word in re.finditer(r"!\S*\s+", sheet.entries.text[start : sheet.table.span(node)[0]]):
+        try:
+            reads_as = read_yaml(f"a: {word[0]}{content}\n".encode(), "").plain["a"]
+        except NotUnderstood:
+            reads_as = None
+        if not same(reads_as, value):
+            sheet.replacing.drop(start + word.start(), start + word.end())
 
 
 def _lead(before: str) -> str:
