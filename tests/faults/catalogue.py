@@ -32,3 +32,9 @@ AREAS: dict[str, tuple[Fault, ...]] = {
 def planted(area: str) -> list[Planted]:
     """Plant every fault of an area into every clean shop."""
     return [plant(fault, base) for fault in AREAS[area] for base in bases()]
+
+
+def area_of(rule: str) -> str:
+    """Return the area whose faults a rule finds, the first of several; `other` where none are."""
+    areas = (area for area, faults in AREAS.items() if any(f.rule == rule for f in faults))
+    return next(areas, "other")

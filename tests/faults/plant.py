@@ -2,8 +2,10 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path as FilePath
 
 from jobcheck.changes.diff import diff
+from jobcheck.commands.lint import lint_state
 from jobcheck.description.paths import Path
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import RULES
@@ -13,6 +15,7 @@ from jobcheck.sources.state import HeldFiles, State
 from tests.edited import files_of, with_controller
 from tests.faults.scene import Files, Scene
 from tests.faults.shops import Base
+from tests.generate import with_record
 
 MOST_RULES = 2
 """How many rules may tell of one fault."""
@@ -24,7 +27,8 @@ class Fault:
 
     With `compares` the clean shop is the known-good record. `files` spoils the bytes of files
     after the edit, `controller` is what the controller's own file says otherwise. With `is_change`
-    it is the diff against the clean shop that must name it, by its kind of change.
+    it is the diff against the clean shop that must name it, by its kind of change. With
+    `has_record` the shop has a known-good record of itself before its files are spoiled.
     """
 
     rule: str
@@ -33,6 +37,7 @@ class Fault:
     compares: bool = False
     files: Callable[[Files, Scene], object] | None = None
     is_change: bool = False
+    has_record: bool = False
     controller: Callable[[Scene], dict[Path, object]] | None = None
 
 
@@ -66,11 +71,13 @@ def plant(fault: Fault, base: Base) -> Planted:
     try:
         fault.edit(scene)
         files = files_of(scene.plain, indent=None)
+        files = with_record(files) if fault.has_record else files
         if fault.files:
             fault.files(files, scene)
     except (LookupError, StopIteration, TypeError, ValueError, AttributeError) as error:
         raise RuntimeError(f"cannot plant into {base.name}: {fault.words}") from error
-    state = State("planted", HeldFiles(files), base.reading.state.name)
+    # As in the index: there the records belong to the state, not to a folder.
+    state = State("staged", HeldFiles(files), base.reading.state.name)
     reading = read_shop(state, base.reading)
     if fault.controller:
         reading = with_controller(reading, fault.controller(scene))
@@ -85,6 +92,9 @@ def _kinds(base: Base, reading: Reading) -> list[str]:
 
 
 def _rules(fault: Fault, base: Base, reading: Reading) -> list[str]:
+    if fault.has_record:
+        shop = lint_state(FilePath(base.name), reading.state, RULES, base.today)
+        return [finding.rule for finding in shop.open]
     told = [found.rule for found in reading.faults]
     if reading.shop is None:
         return told

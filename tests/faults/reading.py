@@ -7,6 +7,7 @@ from tests.faults.plant import Fault
 from tests.faults.scene import Files, Scene
 
 MACHINE, PARTS, FEEDERS, ROOT = "placer.yaml", "parts.yaml", "feeders.yaml", "shop.yaml"
+RECORD = "known-good/1-good"
 Change = Callable[[bytes], bytes]
 
 
@@ -27,6 +28,16 @@ def _list(by: Change, name: str = "placements.csv") -> Callable[[Files, Scene], 
 
 def _without(file: str) -> Callable[[Files, Scene], None]:
     return lambda files, scene: files.__delitem__(file)
+
+
+def _in_record(by: Callable[[Files], object]) -> Callable[[Files, Scene], None]:
+    """Spoil a record; a shop that is its record to the byte would not need it."""
+
+    def spoil(files: Files, scene: Scene) -> None:
+        by(files)
+        files[ROOT] += b"\n"
+
+    return spoil
 
 
 def _line(data: bytes, number: int, by: Change) -> bytes:
@@ -155,5 +166,17 @@ FAULTS = (
         "list-malformed",
         "a column that stands twice",
         files=_list(lambda d: _line(d, 0, lambda line: line.replace(b"rotation", b"x"))),
+    ),
+    Fault(
+        "record-damaged",
+        "a record that was edited",
+        files=_in_record(lambda files: files.update({f"{RECORD}/{MACHINE}": b"{}"})),
+        has_record=True,
+    ),
+    Fault(
+        "record-damaged",
+        "a file gone from a record",
+        files=_in_record(lambda files: files.pop(f"{RECORD}/{PARTS}")),
+        has_record=True,
     ),
 )
