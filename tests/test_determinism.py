@@ -8,6 +8,7 @@ import os
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path as FilePath
 from random import Random
 from typing import Any
@@ -80,7 +81,10 @@ def shuffled(reading: Reading, draw: Random) -> Reading:
     files = {name: _shuffled_file(name, reading.state.files, draw) for name in reading.files}
     again = read_shop(State(reading.state.label, HeldFiles(files), reading.state.name))
     assert not again.faults, again.faults
-    return again
+    assert again.shop is not None
+    says = list(reading.shop.controller) if reading.shop else []
+    draw.shuffle(says)
+    return replace(again, shop=replace(again.shop, controller=tuple(says)))
 
 
 def _shuffled_file(name: str, files: Files, draw: Random) -> bytes:

@@ -34,7 +34,7 @@ def controller_differs(look: Inspection) -> Iterator[Problem]:
     Source: common practice, no published source.
     """
     found: dict[tuple[str, str], list[ControllerValue]] = defaultdict(list)
-    for value in look.shop.controller:
+    for value in sorted(look.shop.controller, key=lambda value: (value.file, value.path)):
         found[_side(look, value), value.file].append(value)
     for (side, file), values in found.items():
         yield _problem(look, side, file, values)
