@@ -24,7 +24,7 @@ def _schema(kind: str) -> Any:
     return json.loads(schemas()[f"{kind}.schema.json"])
 
 
-@pytest.mark.parametrize("kind", ["shop", "machine", "parts", "feeders", "job"])
+@pytest.mark.parametrize("kind", ["shop", "machine", "parts", "feeders", "job", "bridge"])
 def test_schema_is_a_schema_and_describes_every_field(kind: str) -> None:
     schema = _schema(kind)
     jsonschema.Draft202012Validator.check_schema(schema)
