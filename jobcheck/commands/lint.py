@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
+from typing import TYPE_CHECKING
 
 from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.controller import Controller
 from jobcheck.commands.known import KnownGood
 from jobcheck.description.findings import Fault, Finding, Level
 from jobcheck.rules.base import Inspection, Rule
@@ -17,6 +17,9 @@ from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.sources.faults import FAULTS
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import ROOT_FILE, State, folder_state, shop_above
+
+if TYPE_CHECKING:
+    from jobcheck.commands.controller import Controller
 
 
 @dataclass(frozen=True)
@@ -100,7 +103,7 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
     """Lint one state of the shop whose folder is `root`."""
     reading = read_shop(state)
     known = KnownGood(reading, root)
-    controller = Controller(reading) if reading.shop and reading.shop.bridge else None
+    controller = _controller_of(reading)
     if controller:
         reading = controller.compared()
     found: tuple[Finding, ...] = ()
@@ -116,6 +119,15 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
         key=lambda finding: (ranks.get(finding.place.file, len(ranks)), finding.order),
     )
     return LintedShop(tuple(findings), root, reading, known)
+
+
+def _controller_of(reading: Reading) -> Controller | None:
+    """Return the controller's files of a shop that has a map of them."""
+    if reading.shop is None or reading.shop.bridge is None:
+        return None
+    from jobcheck.commands.controller import Controller
+
+    return Controller(reading)
 
 
 def as_finding(fault: Fault) -> Finding:

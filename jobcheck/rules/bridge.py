@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from jobcheck.description.bridge import ControllerValue
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.paths import Path, show
 from jobcheck.description.sameness import is_absent, same
 from jobcheck.rules.base import Inspection, count, rule
+
+if TYPE_CHECKING:  # the map's models are loaded only where a shop has a map
+    from jobcheck.description.bridge import ControllerValue
 
 _MOST = 4
 
