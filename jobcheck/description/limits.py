@@ -13,6 +13,7 @@ class Limits(Described):
         2,
         unit="percent",
         ge=0,
+        le=1000,
     )
     scale_difference_percent: float = setting(
         "How far the two scales of a camera may differ, percent: pixels of usual sensors are "

@@ -103,7 +103,8 @@ def tray_reaches_beyond_travel(look: Inspection) -> Iterator[Problem]:
         columns, last = tray.columns, tray.columns * tray.rows
         for pocket in (last, columns, last - columns + 1):
             at = tray_pocket(feeder, pocket)
-            why = beyond_spindles(machine, At(x=at[0], y=at[1], measured=None)) if at else None
+            # Not validated: what is too large to be a position lies outside as well.
+            why = beyond_spindles(machine, At.model_construct(x=at[0], y=at[1])) if at else None
             if at and why:
                 yield Problem(
                     path=("feeders", name, "tray"),
