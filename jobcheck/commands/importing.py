@@ -108,7 +108,7 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
         decisions,
         rows,
         files,
-        tuple(target.notes(bill)),
+        tuple(target.notes(bill, rows)),
         conventions,
     )
     if write and result.is_decided:
@@ -353,11 +353,12 @@ class _Target:
         ]
         return ("\n".join(lines) + "\n").encode()
 
-    def notes(self, bill: List | None) -> Iterator[str]:
+    def notes(self, bill: List | None, rows: Mapping[str, Mapping[str, Any]]) -> Iterator[str]:
         """Yield what is left to do by hand."""
         if bill is not None and not self.is_new and not self.block.get("bill"):
             yield f"Add bill: {{file: bill.csv}} to {self.job_file}."
-        if self.is_new and "bottom" not in self.conventions:
+        has_bottom = any(row.get("side") == "bottom" for row in rows.values())
+        if self.is_new and has_bottom and "bottom" not in self.conventions:
             yield "The list does not say how it turns parts on the bottom: declare bottom."
 
 
