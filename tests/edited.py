@@ -38,6 +38,13 @@ def edited(edits: str, base: Reading | None = None) -> Reading:
     return reading
 
 
+def edited_shop(edits: str) -> Shop:
+    """Return the starter shop with lines `path: value` put into it."""
+    shop = edited(edits).shop
+    assert shop is not None
+    return shop
+
+
 def damaged(edits: str) -> Reading:
     """Read the starter shop with lines put into it that cannot be understood."""
     reading = _read_with(edits, None)

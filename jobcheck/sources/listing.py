@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from typing import Any
 
 from jobcheck.description.findings import Fault
 from jobcheck.sources.text import NotUnderstood, Text
@@ -76,7 +77,7 @@ def _refused(text: Text, line: int, says: str, do: str) -> NotUnderstood:
 
 
 def _control(found: re.Match[str], line: int) -> ListedControl:
-    figures = {key: int(value, 0) for key, value in _FIGURE.findall(found["rest"])}
+    figures: dict[str, Any] = {key: int(value, 0) for key, value in _FIGURE.findall(found["rest"])}
     if found["kind"] == "bool":
         figures = {**_BOOLEAN, **figures}
     flags = _FLAGS.search(found["rest"])

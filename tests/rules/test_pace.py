@@ -3,11 +3,11 @@
 import pytest
 
 from jobcheck.description.pace import Pace, pace
-from tests.edited import edited, linted
+from tests.edited import edited, edited_shop, linted
 
 
 def of(edits: str) -> Pace:
-    estimate = pace(edited(edits).shop, "first-board")
+    estimate = pace(edited_shop(edits), "first-board")
     assert estimate is not None
     return estimate
 
@@ -52,7 +52,7 @@ def test_skipped_cells_and_panels_count():
 
 @pytest.mark.parametrize("gone", ["motion", "feeders"])
 def test_without_speeds_or_picks_there_is_no_pace(gone):
-    assert pace(edited(f"{gone}: ~").shop, "first-board") is None
+    assert pace(edited_shop(f"{gone}: ~"), "first-board") is None
 
 
 def test_baking_starts_the_floor_life_anew():

@@ -1,6 +1,7 @@
 """The list leg: each planted cause is found once, by the rule that names it."""
 
 import math
+from collections.abc import Mapping
 
 import pytest
 
@@ -38,7 +39,7 @@ TRUE = [("diode-sod123", r) for r in (0, 90, 180, 270, 0, 90)] + [("timer-soic8"
 
 
 def board(
-    listed: dict[int, float] | None = None, turn: float = 0, side: str = "top", through: str = ""
+    listed: Mapping[int, float] | None = None, turn: float = 0, side: str = "top", through: str = ""
 ) -> str:
     """Nine parts with pads; `listed` puts another rotation for some, `turn` adds one to all."""
     said = {"": lambda r: r, "y": lambda r: 180 - r, "x": lambda r: -r}[through]

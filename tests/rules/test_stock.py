@@ -1,7 +1,7 @@
 """What a run needs against what feeders hold, one after the other."""
 
 from jobcheck.description.supply import supplies
-from tests.edited import edited, linted, starter
+from tests.edited import edited, edited_shop, linted, starter
 
 SECOND = """
 feeders.f04: {row: front, slot: 4, part: 10k-0603, carrier: tape, remaining: 20}
@@ -32,8 +32,8 @@ def test_several_feeders_of_one_part_add_up():
 
 def test_skipped_cells_need_nothing():
     panel = "jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], skip: [%s]}"
-    assert next(s.needed for s in supplies(edited(panel % "").shop, "first-board")) == 65
-    assert next(s.needed for s in supplies(edited(panel % '"2-1"').shop, "first-board")) == 35
+    assert next(s.needed for s in supplies(edited_shop(panel % ""), "first-board")) == 65
+    assert next(s.needed for s in supplies(edited_shop(panel % '"2-1"'), "first-board")) == 35
 
 
 def test_several_short_parts_are_one_finding_a_job():

@@ -4,7 +4,7 @@ import pytest
 
 from jobcheck.description.carrying import taken_up, tray_pocket
 from jobcheck.trade.bodies import box_of
-from tests.edited import edited, linted
+from tests.edited import edited, edited_shop, linted
 
 TRAY = """
 feeders.f01.tape: ~
@@ -39,14 +39,14 @@ def found(edits: str) -> list[tuple[str, str]]:
     ],
 )
 def test_a_strip_lies_behind_its_pick_with_its_holes_on_the_left(feed, takes):
-    shop = edited(STRIP.format(feed, feed - 90)).shop
+    shop = edited_shop(STRIP.format(feed, feed - 90))
     body = taken_up(shop, "f01")
     assert body is not None
     assert box_of(body) == pytest.approx(takes)
 
 
 def test_pockets_count_along_x_first():
-    feeder = edited(TRAY).shop.feeders["f01"]
+    feeder = edited_shop(TRAY).feeders["f01"]
     assert [tray_pocket(feeder, n) for n in (1, 4, 5, 36)] == [
         (60, 120),
         (90, 120),
