@@ -9,8 +9,9 @@ from pathlib import Path as FilePath
 from jobcheck.commands.calls import CallRefused
 from jobcheck.description.changes import MISSING
 from jobcheck.description.paths import Path, is_within
+from jobcheck.sources.edited_files import WHOLE_FILE
 from jobcheck.sources.edits import Edit, Edited, EditRefused, edit_shop
-from jobcheck.sources.replacing import Replacing
+from jobcheck.sources.replacing import LineEdit, Replacing
 from jobcheck.sources.shop_reader import Reading
 from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
 from jobcheck.sources.yaml_entries import Entries
@@ -66,13 +67,16 @@ def _leaving_out(edited: Edited, paths: list[Path]) -> Edited:
     if not paths:
         return edited
     after = edit_shop(edited.reading, [Edit(path, MISSING) for path in paths])
-    lines = tuple(
-        replace(line, after=_lines_at(line.path, after.reading) or line.after)
-        if any(is_within(path, line.path) for path in paths)
-        else line
-        for line in edited.lines
-    )
+    lines = tuple(replace(line, after=_without(line, paths, after)) for line in edited.lines)
     return Edited({**edited.files, **after.files}, lines, edited.notes, after.reading)
+
+
+def _without(line: LineEdit, paths: list[Path], after: Edited) -> str:
+    if line.after == WHOLE_FILE:
+        return f"{WHOLE_FILE}, without counts" if line.file in after.files else WHOLE_FILE
+    if not any(is_within(path, line.path) for path in paths):
+        return line.after
+    return _lines_at(line.path, after.reading) or line.after
 
 
 def _lines_at(path: Path, reading: Reading) -> str:

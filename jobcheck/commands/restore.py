@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
@@ -10,12 +11,12 @@ from jobcheck.changes.apply import edits_of, within
 from jobcheck.changes.diff import diff
 from jobcheck.changes.moves import is_entry
 from jobcheck.changes.walk import Edit as Difference
-from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.calls import CallRefused, from_here
 from jobcheck.commands.compare import read_state, record_of, understood
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.commands.selections import selections
 from jobcheck.description.changes import MISSING, Change, leaves
-from jobcheck.description.classes import class_of
+from jobcheck.description.classes import class_of, is_required
 from jobcheck.description.fields import FieldClass
 from jobcheck.description.paths import Path, any_within, is_within
 from jobcheck.description.sameness import is_absent
@@ -34,9 +35,9 @@ _MOTION = ("pick", "seat", "height_mm", "traverse_z", "z", "position", "rack", "
 class Restored:
     """What a restore puts back, and what it leaves as it is.
 
-    `left` are differences inside the selections that are not put back (measurements that are not
-    named, counts, entries added since); `elsewhere` are those outside. `is_last`: the source is
-    the last known-good record.
+    `touched` are the single values in what is put back; `left` are differences inside the
+    selections that are not put back (measurements that are not named, counts, entries added
+    since); `elsewhere` are those outside. `is_last`: the source is the last known-good record.
     """
 
     selected: tuple[Path, ...]
@@ -44,6 +45,7 @@ class Restored:
     record: Record | None
     proposal: Proposal
     put_back: tuple[Path, ...]
+    touched: tuple[Path, ...]
     left: tuple[Difference, ...]
     elsewhere: tuple[Change, ...]
     is_last: bool
@@ -56,7 +58,7 @@ class Restored:
     @property
     def is_motion(self) -> bool:
         """Whether something is put back that the machine moves by."""
-        return any(set(path) & set(_MOTION) and path[0] != "cameras" for path in self.put_back)
+        return any(set(path) & set(_MOTION) and path[0] != "cameras" for path in self.touched)
 
     @property
     def recounted(self) -> tuple[Path, ...]:
@@ -98,7 +100,12 @@ def restore(
     edits = [Edit(edit.path, edit.new) for edit in put_back]
     edits += _no_longer_seen(put_back, now.shop)
     counts = [edit.path for edit in left if _lies_in(edit.path, put_back)]
-    proposal = propose(root, now, edits, like=source, without=counts, beside=beside, write=write)
+    try:
+        proposal = propose(
+            root, now, edits, like=source, without=counts, beside=beside, write=write
+        )
+    except CallRefused as refused:
+        raise CallRefused(f"{refused}{_by_hand(now, source, root)}") from None
     elsewhere = tuple(
         change for change in changes if not any(any_within(path, selected) for path in change.paths)
     )
@@ -108,10 +115,29 @@ def restore(
         record_of(source, root),
         proposal,
         tuple(dict.fromkeys(edit.path for edit in put_back)),
+        tuple(path for edit in put_back for path, _, _ in leaves(edit.path, edit.old, edit.new)),
         tuple(left),
         elsewhere,
         state == "good",
     )
+
+
+def _by_hand(now: Reading, source: Reading, root: FilePath) -> str:
+    """Say which file of the shop is not understood as it is, and how to put it back whole."""
+    held = now.places.held
+    lines = []
+    for fault in now.faults:
+        name = fault.place.file
+        if name in held and held[name].table is None and held[name].cells is None:
+            file = from_here(root / name)
+            place = f"{file}:{fault.place.line}:{fault.place.column}"
+            lines.append(f"{place}: {fault.says} {fault.do}")
+            record = record_of(source, root)
+            if record and name in record.about.sums:
+                kept = from_here(root / record.entry.folder / name)
+                lines.append("Or take the whole file as it was recorded:")
+                lines.append(f"  cp {shlex.quote(kept)} {shlex.quote(file)}")
+    return "".join(f"\n{line}" for line in lines)
 
 
 def _edits(changes: Sequence[Change]) -> Iterator[Difference]:
@@ -131,7 +157,7 @@ def _sorted_out(
             left += [
                 Difference(path, old, new)
                 for path, old, new in leaves(edit.path, edit.old, edit.new)
-                if path != edit.path and _is_count(path) and not is_absent(new)
+                if path != edit.path and _stays_out(path) and not is_absent(new)
             ]
         else:
             left.append(edit)
@@ -160,6 +186,11 @@ def _lies_in(path: Path, put_back: Sequence[Difference]) -> bool:
 
 def _is_count(path: Path) -> bool:
     return class_of(path) is FieldClass.COUNT
+
+
+def _stays_out(path: Path) -> bool:
+    """Tell whether a value is left out of a block that goes back: a count that may be unknown."""
+    return _is_count(path) and not is_required(path)
 
 
 def _no_longer_seen(put_back: Sequence[Difference], shop: Shop) -> list[Edit]:

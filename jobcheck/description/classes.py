@@ -113,6 +113,12 @@ def class_of(path: Path) -> FieldClass:
     return found
 
 
+def is_required(path: Path) -> bool:
+    """Tell whether what holds the value at a path cannot be without it."""
+    fields = tuple(fields_at(path))
+    return bool(fields) and fields[-1].is_required()
+
+
 def unit_of(path: Path) -> str | None:
     """Return the unit of the value at a path, as its field is marked, or None."""
     fields = tuple(fields_at(path))

@@ -14,6 +14,7 @@ from jobcheck.description.paths import Path, show
 from jobcheck.reports.changes_text import record_title
 from jobcheck.reports.wording import WIDTH, amount, paragraph
 from jobcheck.rules.base import listed
+from jobcheck.sources.edited_files import WHOLE_FILE
 from jobcheck.sources.replacing import LineEdit
 
 CAMERA_CAUTION = (
@@ -42,7 +43,8 @@ def preview(proposal: Proposal) -> list[str]:
 
 
 def _edit(edit: LineEdit) -> list[str]:
-    where = f"  {'line' if edit.before else 'after'} {edit.line}"
+    is_whole = edit.after.startswith(WHOLE_FILE)
+    where = "  file" if is_whole else f"  {'line' if edit.before else 'after'} {edit.line}"
     before = edit.before.split("\n") if edit.before else ["(missing)"]
     after = edit.after.split("\n") if edit.after else ["(nothing)"]
     head = f"{where:<13}"

@@ -21,6 +21,10 @@ _SPREAD = frozenset(name for names in COLLECTIONS.values() for name in names)
 """Collections whose entries may stand in several files."""
 
 
+WHOLE_FILE = "the whole file, as recorded"
+"""What a preview shows of a file that is put back."""
+
+
 class EditedFiles:
     """The edits of all files of a shop, collected path by path."""
 
@@ -186,10 +190,7 @@ class EditedFiles:
 
     def lines(self) -> tuple[LineEdit, ...]:
         """Return what a preview shows, file by file, from the top down."""
-        shown = [
-            LineEdit(name, 0, path, "", "the whole file, as recorded")
-            for name, path in self._whole.items()
-        ]
+        shown = [LineEdit(name, 0, path, "", WHOLE_FILE) for name, path in self._whole.items()]
         for name in self._held:
             edit = self._lists.get(name) or self._yaml.get(name)
             edits = edit.shown if edit else []
