@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from pathlib import Path as FilePath
 
+from jobcheck.changes.diff import diff
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
 from jobcheck.commands.known import KnownGood
@@ -63,13 +64,15 @@ class SeenControl:
 class Seen:
     """A device's listing compared, control by control, in the order of the listing.
 
-    `record` names the record that it is compared with too, empty for none.
+    `record` names the record that it is compared with too, empty for none. `lost` are the controls
+    that the description lost since that record.
     """
 
     camera: str
     listing: str
     controls: tuple[SeenControl, ...]
     record: str
+    lost: tuple[str, ...]
     proposal: Proposal
 
     @property
@@ -79,11 +82,16 @@ class Seen:
 
     @property
     def to_set(self) -> tuple[tuple[str, int], ...]:
-        """What to set on the device to make it as described: automatics come first."""
+        """What to set on the device to make it as described: automatics come first.
+
+        What the description lost is not among it: the device is not made as wrong as that.
+        """
         wanted = {
             control.name: control.described
             for control in self.differing
-            if control.described is not None and control.device is not None
+            if control.described is not None
+            and control.device is not None
+            and control.name not in self.lost
         }
         return tuple((name, wanted[name]) for name in in_setting_order(wanted))
 
@@ -103,13 +111,23 @@ def look_at(root: FilePath, camera: str, listing: FilePath, today: date, *, writ
         known = ", ".join(shop.cameras) or "none"
         raise CallRefused(f"There is no camera {camera}. Cameras: {known}.")
     known_good = KnownGood(reading, root)
+    good = known_good.shop()
     listed = _listed(listing)
-    controls = _compared(listed, shop, known_good.shop(), camera)
+    controls = _compared(listed, shop, good, camera)
     edits = _reported(camera, listed, shop)
     if not any(control.differs for control in controls):
         edits.append(Edit(("cameras", camera, "seen"), today.isoformat()))
     proposal = propose(root, reading, edits, write=write)
-    return Seen(camera, str(listing), controls, known_good.title, proposal)
+    lost = tuple(_lost(shop, good, camera)) if good else ()
+    return Seen(camera, str(listing), controls, known_good.title, lost, proposal)
+
+
+def _lost(shop: Shop, good: Shop, camera: str) -> Iterator[str]:
+    """Yield the controls of a camera that the description lost since a record."""
+    at = ("cameras", camera, "controls")
+    for change in diff(good, shop):
+        if change.is_camera_loss:
+            yield from (path[3] for path, _, _ in change.leaves() if path[:3] == at)
 
 
 def _compared(

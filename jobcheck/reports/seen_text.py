@@ -29,7 +29,20 @@ def seen_text(seen: Seen, call: Call, words: str) -> list[str]:
     others = len(seen.controls) - len(shown)
     lines += ["", f"Not described: {amount(others, 'control')} of the device."] if others else []
     lines += paragraph(f"The record is {seen.record}.") if has_record else []
-    return [*lines, *_to_set(seen), *_to_write(seen, call, words)]
+    return [*lines, *_lost(seen, call), *_to_set(seen), *_to_write(seen, call, words)]
+
+
+def _lost(seen: Seen, call: Call) -> list[str]:
+    """Say what the description lost, before anything is set on the device by it."""
+    if not seen.lost:
+        return []
+    settings = amount(len(seen.lost), "setting")
+    text = (
+        f"The description lost {settings} since that record: {', '.join(seen.lost)}. Put "
+        f"{'it' if len(seen.lost) == 1 else 'them'} back and look again, before you set anything "
+        "on the device:"
+    )
+    return ["", *paragraph(text), f"  {call.command(f'restore cameras.{seen.camera}')}"]
 
 
 def _to_write(seen: Seen, call: Call, words: str) -> list[str]:
@@ -55,6 +68,7 @@ def seen_data(seen: Seen) -> dict[str, Any]:
             }
             for control in seen.controls
         ],
+        "lost": list(seen.lost),
         "to_set": [{"control": name, "value": value} for name, value in seen.to_set],
         **proposal_data(seen.proposal),
     }
