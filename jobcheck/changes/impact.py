@@ -13,6 +13,7 @@ from jobcheck.changes.moves import is_entry
 from jobcheck.description.changes import Change, Kind, leaves
 from jobcheck.description.fields import FieldClass
 from jobcheck.description.fingerprint import covers
+from jobcheck.description.job import Bill, Placements
 from jobcheck.description.paths import Path, natural
 from jobcheck.description.shop import Shop
 
@@ -211,17 +212,17 @@ def _feeder_row(path: Path, shop: Shop) -> _Reach:
     return _Reach(parts=_names((feeder.part,) for feeder in standing if feeder.part))
 
 
+_LISTS = {"placements": Placements.model_fields, "bill": Bill.model_fields}
+"""The lists of a job, and their keys that are no reference."""
+
+
 def _job(path: Path, shop: Shop) -> _Reach:
     job = path[1]
     if job not in shop.jobs or path[2:3] in (("run",), ("note",)):
         return _NOTHING
-    block = getattr(shop.jobs[job], path[2], None) if len(path) > 3 else None
-    listed = block.by_reference if path[2:3] in (("placements",), ("bill",)) and block else {}
-    return (
-        _Reach(placements=((job, path[3]),))
-        if path[3:4] and path[3] in listed
-        else _Reach(jobs=(job,))
-    )
+    options = _LISTS.get(path[2]) if len(path) > 3 else None
+    is_row = options is not None and path[3] not in options
+    return _Reach(placements=((job, path[3]),)) if is_row else _Reach(jobs=(job,))
 
 
 _TRACES: dict[str, Callable[[Path, Shop], _Reach]] = {

@@ -11,6 +11,7 @@ from jobcheck.changes.diff import diff
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.selections import selections
 from jobcheck.description.changes import Change
+from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
 from jobcheck.known_good.states import StateRefused, open_state
 from jobcheck.known_good.store import Record, Records
@@ -22,7 +23,8 @@ from jobcheck.sources.state import folder_state
 class Compared:
     """Two readings and what changed from the old to the new one.
 
-    `record` is the record that the old state comes from, if it is one.
+    `record` is the record that the old state comes from, if it is one; `asked` is how the call
+    names the two states, `only` what it is narrowed to.
     """
 
     root: FilePath
@@ -32,6 +34,8 @@ class Compared:
     new_shop: Shop
     changes: tuple[Change, ...]
     record: Record | None
+    asked: tuple[str, str] = ("good", "now")
+    only: tuple[Path, ...] = ()
 
 
 def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Compared:
@@ -46,9 +50,12 @@ def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Com
     wanted = selections(only, old_shop, new_shop)
     changes = diff(old_shop, new_shop)
     if wanted:
-        cut = {change for path in wanted for change in within(changes, path)}
-        changes = tuple(sorted(cut, key=lambda change: change.order))
-    return Compared(root, before, after, old_shop, new_shop, changes, record_of(before, root))
+        cut = {change.paths: change for path in wanted for change in within(changes, path)}
+        changes = tuple(sorted(cut.values(), key=lambda change: change.order))
+    record = record_of(before, root)
+    return Compared(
+        root, before, after, old_shop, new_shop, changes, record, asked=(old, new), only=wanted
+    )
 
 
 def read_state(text: str, root: FilePath, like: Reading | None = None) -> Reading:

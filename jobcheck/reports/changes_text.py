@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from typing import Any
 
@@ -14,7 +15,7 @@ from jobcheck.description.controls import show_control
 from jobcheck.description.fields import FieldClass
 from jobcheck.description.paths import Path, show
 from jobcheck.known_good.store import Record
-from jobcheck.reports.wording import amount, columns, paragraph
+from jobcheck.reports.wording import WIDTH, amount, columns, paragraph
 from jobcheck.rules.base import listed
 
 Row = tuple[str, ...]
@@ -33,42 +34,50 @@ def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
     lines = [] if quiet else paragraph(_head(compared))
     found = groups(compared.changes, compared.old_shop, compared.new_shop)
     lost = [group for group in found if group.is_camera_loss]
+    title = "good" if compared.record else "before"
     others = [group for group in found if not group.is_camera_loss]
     for group in lost:
-        lines += ["", *_lost(group)]
+        lines += ["", *_lost(group, title)]
     weighty = [group for group in others if not _is_light(group)]
     if weighty:
         changes = sum(len(group.changes) for group in weighty)
         lines += ["", f"{'Other changes' if lost else 'Changes'}: {changes:,}"]
         rows = [_rows(group) for group in weighty]
-        laid_out = iter(columns([row for each in rows for row in each]))
+        laid_out = iter(_laid_out([row for each in rows for row in each]))
         for group, each in zip(weighty, rows, strict=True):
-            lines += ["", *(next(laid_out) for _ in each)]
+            lines += ["", *(line for _ in each for line in next(laid_out))]
             lines += _endangered(group.impact, "; ".join(group.impact.so))
     for group in others:
         lines += ["", *_light(group)] if _is_light(group) else []
-    if lost and not quiet:
-        lines += ["", *_next(lost[0], call)]
+    if lost and not quiet and compared.asked[1] == "now":
+        lines += ["", *_next(lost[0], compared.asked[0], call)]
     return lines[1:] if lines[:1] == [""] else lines
 
 
 def _head(compared: Compared) -> str:
     name = compared.new.state.name
     since = record_title(compared.record) if compared.record else compared.old.state.label
+    where = f" in {listed(list(map(show, compared.only)), 3)}" if compared.only else ""
     if not compared.changes:
-        return f"{name}: nothing changed since {since}."
+        return f"{name}: nothing changed{where} since {since}."
     number = sum(1 for change in compared.changes for _ in change.leaves())
     label = compared.new.state.label
     now = "the files as they are now" if label == "now" else f"the state {label}"
-    return f"{name}: {amount(number, 'value')} changed since {since}. Compared with {now}."
+    return f"{name}: {amount(number, 'value')} changed{where} since {since}. Compared with {now}."
 
 
-def _lost(group: Group) -> list[str]:
+def _lost(group: Group, before: str) -> list[str]:
     rows = [_control_row(change, *leaf) for change in group.changes for leaf in change.leaves()]
     head = f"Camera settings lost: {len(rows)}, all of camera {group.path[1]}"
     inner = _common(group)
-    title = (show(inner), "good", "now", "")
-    lines = [head, "", *columns([title, *_short(rows, inner)])]
+    if inner == group.path[:2] and group.changes[0].path == inner:
+        head += ", which is gone"
+        inner = (*inner, "controls")
+    shown = [row for row in rows if row[0].startswith(f"{show(inner)}.")]
+    title = (show(inner), before, "now", "")
+    lines = [head, "", *(line for row in _laid_out([title, *_short(shown, inner)]) for line in row)]
+    if len(shown) < len(rows):
+        lines.append(f"  and {len(rows) - len(shown):,} more")
     if group.impact.recognitions:
         names = listed(list(group.impact.recognitions), 8)
         count = amount(len(group.impact.recognitions), "recognition")
@@ -89,6 +98,15 @@ def _common(group: Group) -> Path:
 def _short(rows: Sequence[Row], inner: Path) -> list[Row]:
     prefix = f"{show(inner)}."
     return [(row[0].removeprefix(prefix), *row[1:]) for row in rows]
+
+
+def _laid_out(rows: list[Row]) -> list[list[str]]:
+    """Lay each row out on one line; where that is too wide, its values stand under its path."""
+    lines = columns(rows)
+    if all(len(line) <= WIDTH for line in lines):
+        return [[line] for line in lines]
+    values = columns([row[1:] for row in rows], "    ")
+    return [[f"  {row[0]}", value] for row, value in zip(rows, values, strict=True)]
 
 
 def _control_row(change: Change, path: Path, old: object, new: object) -> Row:
@@ -148,9 +166,12 @@ def _light(group: Group) -> list[str]:
     return paragraph(f"{what} changed: {len(group.changes):,}: {names}")
 
 
-def _next(group: Group, call: Call) -> list[str]:
+def _next(group: Group, source: str, call: Call) -> list[str]:
+    words = f"restore {show(group.path[:2])}"
+    if source != "good":
+        words += f" --from {shlex.quote(source)}"
     return [
-        f"Next: {call.command(f'restore {show(group.path[:2])}')}",
+        f"Next: {call.command(words)}",
         "      It shows what it would write; it writes nothing yet.",
     ]
 
