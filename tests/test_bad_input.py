@@ -2,6 +2,7 @@
 
 import io
 import os
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path as FilePath
@@ -161,6 +162,21 @@ def test_a_bad_list_is_one_error(
     assert error.startswith(f"jobs/first-board/placements.csv:{place}: error: "), error
     assert words in error, error
     assert any("[feeder-slot-shared]" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("written", "do"), [('"-2"', "Write -2 without quotes."), ('"-2,5"', "with a point: -2.5")]
+)
+def test_a_text_that_looks_like_a_number_is_called_one(
+    written: str, do: str, shop: FilePath
+) -> None:
+    machine = shop / "placer.yaml"
+    text = re.sub(r"(?m)^traverse_z: \S+", f"traverse_z: {written}", machine.read_text())
+    machine.write_text(text)
+    out = io.StringIO()
+    assert main(["lint"], out, out) == 2
+    assert f"traverse_z is the text {written}: a number is expected." in out.getvalue()
+    assert do in out.getvalue()
 
 
 def test_every_fault_of_one_file_is_told_at_once(shop: FilePath) -> None:

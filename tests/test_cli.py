@@ -1,11 +1,14 @@
 """The command line as such: its commands, its words from habit, its exit codes."""
 
+import errno
 import io
+from pathlib import Path as FilePath
 
 import pytest
 
 from jobcheck.cli import main
 from jobcheck.cli.group import COMMANDS, HABITS, cli
+from tests.golden.play import EXAMPLES
 
 
 def call(*words: str) -> tuple[int, str, str]:
@@ -47,6 +50,8 @@ def test_a_word_from_habit_is_answered_with_the_right_command(word: str, wanted:
         (("explain", "feeder-slot-share"), "feeder-slot-shared"),
         (("lint", "--staged", "here"), "index alone"),
         (("rules", "--format", "sarif"), "no --format sarif"),
+        (("where", "R1", "R2"), "argument (R2). See: jobcheck where --help"),
+        (("lint", "--only", "camera-missing", "--skip", "camera-missing"), "No rule is left"),
     ],
 )
 def test_a_call_that_cannot_be_understood_says_why(words: tuple[str, ...], says: str) -> None:
@@ -65,6 +70,34 @@ def test_a_fault_of_ours_gives_a_short_report(monkeypatch: pytest.MonkeyPatch) -
     assert "fault in jobcheck" in complaints
     assert "ZeroDivisionError: planted" in complaints
     assert "/" not in complaints.replace("file/", "")
+
+
+def test_output_that_takes_no_more_is_no_fault_of_ours() -> None:
+    class Full(io.StringIO):
+        def write(self, _: str) -> int:
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    err = io.StringIO()
+    assert main(["rules"], Full(), err) == 2
+    assert err.getvalue() == "The output cannot be written: No space left on device.\n"
+
+
+def test_a_name_alone_is_answered_with_the_paths_that_end_in_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.chdir(EXAMPLES / "soil-logger")
+    assert call("restore", "f12")[2] == "Nothing is called f12. Near: feeders.f12.\n"
+    assert "Near: cameras.up," in call("restore", "up")[2]
+    assert "Near: jobs.soil-logger.placements," in call("diff", "--only", "placements")[2]
+
+
+def test_next_of_a_new_shop_can_be_pasted(
+    tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    printed = call("new", "my shop")[1]
+    assert printed.endswith("Next: jobcheck lint 'my shop'\n")
+    assert all(len(line) <= 80 for line in printed.splitlines())
 
 
 def test_version() -> None:

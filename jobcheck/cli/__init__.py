@@ -37,7 +37,7 @@ def main(
     except click.exceptions.Exit as ended:
         return ended.exit_code
     except click.UsageError as error:
-        streams.complain(error.format_message() + _see_help(error, program))
+        streams.complain(f"{error.format_message().rstrip('.')}.{_see_help(error, program)}")
         return NOT_UNDERSTOOD
     except CallRefused as error:
         streams.complain(str(error))

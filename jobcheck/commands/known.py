@@ -48,6 +48,12 @@ class KnownGood:
         last = self._last_good
         return read_shop(last.state, self._reading) if isinstance(last, LastGood) else None
 
+    @property
+    def is_withdrawn(self) -> bool:
+        """Whether there are records, but all of them were withdrawn."""
+        entries = self._records.entries
+        return bool(entries) and all(entry.is_withdrawn for entry in entries)
+
     def shop(self) -> Shop | None:
         """Return the last known-good shop, if there is one."""
         return self.reading.shop if self.reading else None

@@ -56,14 +56,17 @@ def chosen_rules(only: Sequence[str], skip: Sequence[str]) -> tuple[Rule, ...]:
     """Return the rules that a call asks for.
 
     Raises:
-        CallRefused: a name is no rule; the message names near ones.
+        CallRefused: a name is no rule, the message names near ones; or no rule is left.
     """
     for name in (*only, *skip):
         if name not in BY_NAME:
             raise unknown_rule(name)
-    return tuple(
+    chosen = tuple(
         rule for rule in RULES if (not only or rule.name in only) and rule.name not in skip
     )
+    if not chosen:
+        raise CallRefused("No rule is left to run: --skip takes out what --only asks for.")
+    return chosen
 
 
 def unknown_rule(name: str) -> CallRefused:

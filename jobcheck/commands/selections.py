@@ -8,6 +8,9 @@ from jobcheck.commands.calls import CallRefused
 from jobcheck.description.paths import Path, parse, show
 from jobcheck.description.shop import Shop
 
+_DEEPEST = 4
+"""How deep a name is looked for: as deep as a placement or a camera's control."""
+
 
 def selections(texts: Iterable[str], *shops: Shop) -> tuple[Path, ...]:
     """Return the paths that texts name; each must stand in one of the shops.
@@ -39,8 +42,24 @@ def _near(path: Path, shops: tuple[Shop, ...]) -> str:
         if path[length] not in known:
             near = get_close_matches(path[length], dict.fromkeys(known), n=3, cutoff=0.5)
             names = [show((*path[:length], key, *path[length + 1 :])) for key in near]
+            names = [*_ending_in(path, shops), *names][:3]
             return f" Near: {', '.join(names)}." if names else ""
     return ""
+
+
+def _ending_in(path: Path, shops: tuple[Shop, ...]) -> list[str]:
+    """Name what ends in a path: `cameras.up` for `up`."""
+    found: dict[str, None] = {}
+    levels: list[tuple[Path, object]] = [((), shop.plain) for shop in shops]
+    for _ in range(_DEEPEST):
+        levels = [
+            ((*above, key), value)
+            for above, held in levels
+            if isinstance(held, dict)
+            for key, value in held.items()
+        ]
+        found |= dict.fromkeys(show(here) for here, _ in levels if here[-len(path) :] == path)
+    return list(found)
 
 
 def _keys(shop: Shop, path: Path) -> list[str]:

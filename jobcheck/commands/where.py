@@ -92,5 +92,7 @@ def _known(what: str, names: Iterable[str]) -> str:
 def _near(name: str, known: Iterable[str]) -> str:
     from difflib import get_close_matches
 
-    near = get_close_matches(name, known, n=3, cutoff=0.5)
+    known = list(known)
+    same = [one for one in known if one.casefold() == name.casefold()]
+    near = same or get_close_matches(name, known, n=3, cutoff=0.5)
     return f" Near: {', '.join(near)}." if near else ""

@@ -44,6 +44,12 @@ def _recorded(label: str, root: FilePath) -> State:
     except (LookupError, RecordRefused) as error:
         raise StateRefused(str(error.args[0])) from None
     if last is None:
+        if withdrawn := len(records.entries):
+            count = "The only record is" if withdrawn == 1 else f"All {withdrawn} records are"
+            raise StateRefused(
+                f"{count} withdrawn. `jobcheck keep` makes a new one; one that was withdrawn can "
+                "still be named, as good:LABEL."
+            )
         raise StateRefused("There is no known-good record yet: `jobcheck keep` makes one.")
     if last.refused:
         bad = last.refused[0]

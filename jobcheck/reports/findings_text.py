@@ -55,8 +55,10 @@ def _head(shop: LintedShop, staged: bool) -> list[str]:
     if shop.known_good.title and shop.open:
         lines += paragraph(f"Known-good values are those of {shop.known_good.title}.")
     elif not shop.known_good.title:
-        text = "Note: no known-good record yet, so nothing can be called lost. When the machine "
-        lines += paragraph(text + "works as described: jobcheck keep --label TEXT")
+        none = "every known-good record is withdrawn"
+        none = none if shop.known_good.is_withdrawn else "no known-good record yet"
+        text = f"Note: {none}, so nothing can be called lost. When the machine works as described: "
+        lines += paragraph(f"{text}jobcheck keep --label TEXT")
     return lines
 
 

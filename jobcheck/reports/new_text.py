@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
+
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.new import NewShop
 from jobcheck.commands.new_bridge import BRIDGE_FILE, StartedBridge
@@ -26,12 +28,13 @@ def new_text(made: NewShop, call: Call) -> list[str]:
         "",
         "The numbers in them are invented: replace them by what you measured.",
         "",
-        "To check every commit, add to .pre-commit-config.yaml, then `pre-commit install`:",
+        "To check every commit, add this to .pre-commit-config.yaml, then run",
+        "`pre-commit install`:",
         "",
         *HOOK.splitlines(),
         "",
     ]
-    where = "" if folder == "." else f" {folder}"
+    where = "" if folder == "." else f" {shlex.quote(folder)}"
     return [*lines, f"Next: {call.program} lint{where}"]
 
 

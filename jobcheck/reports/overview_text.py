@@ -46,7 +46,8 @@ def _rows(overview: Overview) -> list[tuple[str, str]]:
     title = linted.known_good.title
     values = sum(1 for change in overview.changes for _ in change.leaves())
     since = f"{amount(values, 'value')} changed since" if values else "nothing changed since"
-    rows.append(("Known-good", f"{title}; {since}" if title else "no record yet"))
+    none = "every record is withdrawn" if linted.known_good.is_withdrawn else "no record yet"
+    rows.append(("Known-good", f"{title}; {since}" if title else none))
     if overview.cameras:
         rows.append(
             ("Cameras", "; ".join(_camera(camera, bool(title)) for camera in overview.cameras))

@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass
 from typing import TextIO
 
+from jobcheck.commands.calls import CallRefused
 from jobcheck.reports.wording import paragraph, visible
 
 _WORDS = {
@@ -33,15 +34,24 @@ class Streams:
     color: str = "auto"
 
     def show(self, lines: list[str]) -> None:
-        """Print a result."""
+        """Print a result.
+
+        Raises:
+            CallRefused: what it is printed to takes no more, as a full disk.
+        """
         if not lines:
             return
         lines = [visible(line) for part in lines for line in part.split("\n")]
-        if self._emphasises():
-            self._show_emphasised(lines)
-        else:
-            self.out.write("\n".join(lines) + "\n")
-            self.out.flush()
+        try:
+            if self._emphasises():
+                self._show_emphasised(lines)
+            else:
+                self.out.write("\n".join(lines) + "\n")
+                self.out.flush()
+        except BrokenPipeError:
+            raise
+        except OSError as error:
+            raise CallRefused(f"The output cannot be written: {error.strerror}.") from None
 
     def complain(self, message: str) -> None:
         """Print what is wrong with the call."""

@@ -216,9 +216,11 @@ def revision_state(top: FilePath, folder: str, revision: str) -> State:
     """
     if revision.startswith("-"):
         raise GitRefused(f"{revision} is no revision")
-    commit = git(
-        top, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}"
-    )
+    asked = ("rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
+    try:
+        commit = git(top, *asked)
+    except GitRefused:
+        raise GitRefused("there is no such revision") from None
     tree = ("ls-tree", "-r", "-z", "--full-tree", commit.decode().strip(), "--", folder or ".")
     listed = git(top, "--literal-pathspecs", *tree)
     entries = {name: (mode, blob) for (mode, _, blob), name in _records(listed, folder)}

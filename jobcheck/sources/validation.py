@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from difflib import get_close_matches
@@ -111,8 +112,22 @@ def _worded(problem: Any, path: Path, model: type[BaseModel], kind: str) -> tupl
         return "value-wrong", "has other characters than letters, digits, _ and -", "Rename it."
     message = _EXPECTED.get(what) or problem["msg"].removeprefix("Value error, ")
     message = message.removeprefix("Input ")
+    if what in _NUMBERS and isinstance(value, str) and (remedy := _as_number(value)):
+        return "value-wrong", f'is the text "{value}": {message}', remedy
     shown = _brief(value)
     return "value-wrong", f"is {shown}: {message}", f"Write {_described(model, path)}"
+
+
+_NUMBERS = ("int_type", "float_type")
+
+
+def _as_number(text: str) -> str:
+    """Say how a text becomes the number that it looks like, empty where it looks like none."""
+    if re.fullmatch(r"[-+]?\d+(\.\d+)?", text):
+        return f"Write {text} without quotes."
+    if re.fullmatch(r"[-+]?\d+,\d+", text):
+        return f"Write it with a point: {text.replace(',', '.')}"
+    return ""
 
 
 _EXPECTED = {

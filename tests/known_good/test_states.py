@@ -62,7 +62,7 @@ def test_a_withdrawn_record_is_still_a_state_by_its_name(root):
     keep(root, "first")
     withdraw(root, records(root).find("first"), "loose lens", DAY)
     assert open_state("good:first", root).label == "good:1"
-    with pytest.raises(StateRefused, match="no known-good record yet"):
+    with pytest.raises(StateRefused, match="The only record is withdrawn"):
         open_state("good", root)
 
 
