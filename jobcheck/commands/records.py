@@ -11,7 +11,7 @@ from jobcheck.changes.diff import diff
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.commands.selections import selections
-from jobcheck.description.changes import Change
+from jobcheck.description.changes import Change, Kind
 from jobcheck.description.fields import FieldClass
 from jobcheck.description.findings import Finding, Level
 from jobcheck.description.paths import any_within, show
@@ -29,7 +29,8 @@ class Kept:
     """The outcome of a keep: the record, or why there is none.
 
     `errors` are the findings that stand against it, `losses` the lost camera settings that were
-    not named, `same_as` the record that says the same already.
+    not named, `same_as` the record that says the same already. `gone` is what the last record had
+    and this one has not, other than what was lost on purpose.
     """
 
     linted: LintedShop
@@ -37,6 +38,7 @@ class Kept:
     errors: tuple[Finding, ...] = ()
     losses: tuple[Change, ...] = ()
     same_as: str = ""
+    gone: tuple[Change, ...] = ()
 
     @property
     def is_refused(self) -> bool:
@@ -73,8 +75,9 @@ def keep(
     if good and not any(_counts(change) for change in changes):
         return Kept(linted, same_as=linted.known_good.title)
     keeping = Keeping(label, today, note, (), tuple(map(show, named)))
+    gone = tuple(change for change in changes if _is_gone(change) and change not in losses)
     try:
-        return Kept(linted, keep_record(root, linted.reading, keeping))
+        return Kept(linted, keep_record(root, linted.reading, keeping), gone=gone)
     except (ValueError, WriteRefused) as error:
         raise CallRefused(str(error)) from None
 
@@ -98,6 +101,10 @@ def _check_purpose(named: Sequence[tuple[str, ...]], losses: Sequence[Change]) -
 
 def _counts(change: Change) -> bool:
     return change.field_class in (FieldClass.SETTING, FieldClass.MEASUREMENT)
+
+
+def _is_gone(change: Change) -> bool:
+    return change.kind in (Kind.LOST, Kind.REMOVED) and _counts(change)
 
 
 def history(root: FilePath) -> tuple[Record | RecordRefused, ...]:

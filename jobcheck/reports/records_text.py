@@ -8,10 +8,12 @@ from typing import Any
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.records import Kept
 from jobcheck.description.changes import MISSING, Change
+from jobcheck.description.findings import Level
 from jobcheck.description.paths import show
 from jobcheck.known_good.store import Record, RecordRefused
 from jobcheck.reports.findings_text import finding_text
 from jobcheck.reports.wording import amount, columns, paragraph
+from jobcheck.rules.base import listed
 from jobcheck.sources.state import RECORDS
 
 NO_TRIAL = "Recorded on your word; no trial is attached."
@@ -38,6 +40,14 @@ def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
     lines = paragraph(f"{shop}: kept as {record.entry.title}: {files}.")
     for selection in record.about.on_purpose:
         lines.append(f"Lost on purpose: {selection}.")
+    if kept.gone:
+        names = listed([show(change.path) for change in kept.gone], 5)
+        lines += paragraph(f"Without what {kept.linted.known_good.title} had: {names}.")
+    warnings = [one.rule for one in kept.linted.open if one.level is Level.WARNING]
+    if warnings:
+        stand = "warning stands" if len(warnings) == 1 else "warnings stand"
+        names = listed(list(dict.fromkeys(warnings)), 5)
+        lines += paragraph(f"{len(warnings)} {stand}: {names}.")
     if quiet:
         return lines
     folder = from_here(kept.linted.root / RECORDS)  # all of it: git is told there to keep its bytes

@@ -1,0 +1,51 @@
+"""What a keep says of a state that has less than the record before it."""
+
+import io
+import shutil
+from pathlib import Path as FilePath
+
+import pytest
+
+from jobcheck.cli import main
+from tests.golden.play import EXAMPLES
+
+PICK = "    pick: {x: 117.2, y: 8.1, z: -18.05, rotation: 0}\n"
+
+
+@pytest.fixture
+def root(tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch) -> FilePath:
+    shop = tmp_path / "shop"
+    shutil.copytree(EXAMPLES / "soil-logger", shop)
+    monkeypatch.chdir(shop)
+    return shop
+
+
+def keep(*words: str) -> tuple[int, str]:
+    out, err = io.StringIO(), io.StringIO()
+    return main(["keep", "--label", "x", *words], out, err), out.getvalue() + err.getvalue()
+
+
+def edit(path: FilePath, old: str, new: str) -> None:
+    text = path.read_text()
+    assert text.count(old) == 1
+    path.write_text(text.replace(old, new))
+
+
+def test_what_the_last_record_had_and_this_one_has_not_is_named(root: FilePath) -> None:
+    edit(root / "feeders.yaml", PICK, "")
+    code, said = keep()
+    assert code == 0
+    assert "Without what record 3, after-lens-swap, 2026-10-02 had: feeders.f07.pick." in said
+
+
+def test_warnings_that_stand_are_named(root: FilePath) -> None:
+    edit(root / "placer.yaml", "      gain: 4\n", "      gain: 5\n")
+    assert "1 warning stands: recognition-tuning-stale." in keep()[1]
+
+
+def test_what_was_lost_on_purpose_is_told_once(root: FilePath) -> None:
+    edit(root / "placer.yaml", "      gain: 4\n", "")
+    code, said = keep("--on-purpose", "cameras.up")
+    assert code == 0
+    assert said.count("cameras.up") == 1
+    assert "Without what" not in said
