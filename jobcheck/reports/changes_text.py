@@ -46,7 +46,7 @@ def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
         laid_out = iter(_laid_out([row for each in rows for row in each]))
         for group, each in zip(weighty, rows, strict=True):
             lines += ["", *(line for _ in each for line in next(laid_out))]
-            lines += _endangered(group.impact, "; ".join(group.impact.so))
+            lines += [*_tuned(group.impact), *_endangered(group.impact, "; ".join(group.impact.so))]
     for group in others:
         lines += ["", *_light(group)] if _is_light(group) else []
     if lost and not quiet and compared.asked[1] == "now":
@@ -78,11 +78,16 @@ def _lost(group: Group, before: str) -> list[str]:
     lines = [head, "", *(line for row in _laid_out([title, *_short(shown, inner)]) for line in row)]
     if len(shown) < len(rows):
         lines.append(f"  and {len(rows) - len(shown):,} more")
-    if group.impact.recognitions:
-        names = listed(list(group.impact.recognitions), 8)
-        count = amount(len(group.impact.recognitions), "recognition")
-        lines += ["", *paragraph(f"Tuned under it: {count}: {names}", "  ")]
-    return lines + _endangered(group.impact)
+    tuned = _tuned(group.impact)
+    return [*lines, *([""] if tuned else []), *tuned, *_endangered(group.impact)]
+
+
+def _tuned(impact: Impact) -> list[str]:
+    if not impact.recognitions:
+        return []
+    names = listed(list(impact.recognitions), 8)
+    count = amount(len(impact.recognitions), "recognition")
+    return paragraph(f"Tuned under it: {count}: {names}", "  ")
 
 
 def _common(group: Group) -> Path:

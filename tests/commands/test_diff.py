@@ -72,3 +72,8 @@ def test_a_row_that_went_endangers_no_other(root: FilePath) -> None:
     assert "is now jobs.soil-logger.placements.C55" in shown
     assert "84 placements" not in shown
     assert "83 placements" not in shown
+
+
+def test_a_changed_control_names_what_was_tuned_under_it(root: FilePath) -> None:
+    put(MACHINE, "      gain: 4\n", "      gain: 5\n")
+    assert "Tuned under it: 7 recognitions: can, chip, diode" in diff()[1]
