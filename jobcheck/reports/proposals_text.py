@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from typing import Any
 
@@ -81,6 +82,7 @@ def restored_text(
         else f"the state {restored.source.state.label}"
     )
     names = " ".join(map(show, restored.selected))
+    words = shlex.join(map(show, restored.selected))
     if not proposal.edited.files:
         says = "is as in" if not restored.left else "has nothing to put back from"
         lines = paragraph(f"{names} {says} {title}.")
@@ -94,7 +96,7 @@ def restored_text(
             return lines
         return [
             *lines,
-            f"To write it: {call.command(f'restore {names}{_source(restored)} --write')}",
+            f"To write it: {call.command(f'restore {words}{_source(restored)} --write')}",
         ]
     written = ", ".join(from_here(proposal.root / name) for name in proposal.edited.files)
     lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
@@ -104,14 +106,14 @@ def restored_text(
         for caution in cautions(restored):
             lines += ["", *paragraph(caution)]
         shop = proposal.edited.reading.shop
-        then = f"deliver {names}" if shop and shop.bridge else "diff"
+        then = f"deliver {words}" if shop and shop.bridge else "diff"
         lines += ["", f"Next: {call.command(then)}"]
     return lines
 
 
 def _source(restored: Restored) -> str:
     label = restored.source.state.label
-    return "" if restored.is_last else f" --from {label}"
+    return "" if restored.is_last else f" --from {shlex.quote(label)}"
 
 
 def _untouched(restored: Restored) -> str:
@@ -197,7 +199,7 @@ def retuned_text(retuned: Retuned, call: Call, words: Sequence[str], quiet: bool
             return ["No recognition is tuned under it."]
         number = amount(len(retuned.names), "recognition")
         return paragraph(f"{number} stamped already with the settings in force: nothing to write.")
-    command = f"retuned {' '.join(words)}"
+    command = f"retuned {shlex.join(words)}"
     return written_or_shown(retuned.proposal, call, command, STAMP_CAUTION, quiet)
 
 

@@ -1,6 +1,7 @@
 """Restores of what is gone as a whole: blocks, files, and files that are no longer understood."""
 
 import io
+import shlex
 import shutil
 from pathlib import Path as FilePath
 
@@ -61,3 +62,16 @@ def test_a_file_that_is_not_understood_is_named_with_its_fault_and_its_copy(
     words = next(line for line in shown.splitlines() if line.startswith("  cp ")).split()
     shutil.copy(words[1], words[2])
     assert machine.read_bytes() == good
+
+
+def test_what_is_to_be_pasted_is_quoted(root: FilePath) -> None:
+    rows = root / "jobs/soil-logger/placements.csv"
+    text = rows.read_text()
+    rows.write_text(text.replace("C1,cap-10u-0805,16.10,", '"J 1",cap-10u-0805,17.10,', 1))
+    other = root.parent / "my old shop"
+    shutil.copytree(root, other)
+    rows.write_text(rows.read_text().replace("17.10", "18.10"))
+    path = 'jobs.soil-logger.placements."J 1"'
+    _, shown = call("restore", path, "--from", str(other))
+    words = shlex.split(next(line for line in shown.splitlines() if "To write it:" in line))
+    assert words[3:] == ["jobcheck", "restore", path, "--from", str(other), "--write"]
