@@ -179,6 +179,26 @@ def test_a_text_that_looks_like_a_number_is_called_one(
     assert do in out.getvalue()
 
 
+@pytest.mark.parametrize(
+    ("file", "good", "bad"),
+    [
+        ("shop.yaml", "parts: [parts.yaml]", "parts: parts.yaml"),
+        ("shop.yaml", "parts: [parts.yaml]", "prts: [parts.yaml]"),
+        ("parts.yaml", "\noutlines:", "\noutlnes:"),
+        ("placer.yaml", "\nnozzles:", "\nnozzels:"),
+    ],
+)
+def test_what_a_misspelled_key_held_is_not_called_missing(
+    file: str, good: str, bad: str, shop: FilePath
+) -> None:
+    text = (shop / file).read_text()
+    assert text.count(good) == 1
+    (shop / file).write_text(text.replace(good, bad))
+    _, lines, _ = lint()
+    (found,) = [line for line in lines if "feeder-slot-shared" not in line]
+    assert found.startswith(f"{file}:")
+
+
 def test_every_fault_of_one_file_is_told_at_once(shop: FilePath) -> None:
     machine = shop / "placer.yaml"
     text = machine.read_text()

@@ -62,6 +62,12 @@ class _ShopReader:
             return Reading(self.state, None, tuple(self.faults), Places(self.held))
         model: Any = root.model
         plain: dict[str, Any] = {"shop": root.plain}
+        self.broken |= {
+            (name,)
+            for kind, names in {**COLLECTIONS, "jobs": ("jobs",)}.items()
+            for name in names
+            if ("shop", kind) in self.broken
+        }
         machine = self._machine(model.machine, plain)
         for kind, collections in COLLECTIONS.items():
             self.collected |= self._collect(kind, collections, getattr(model, kind), plain)

@@ -39,8 +39,8 @@ KEYED = frozenset(
 def validate(held: Held, model: type[BaseModel], name: str) -> Held:
     """Validate a file's plain values.
 
-    Entries with faults are left out of the model and named in `broken`; where the fault is not
-    inside one entry the file has no model at all.
+    Entries with faults are left out of the model and named in `broken`, with what a misspelled key
+    may have meant; where the fault is not inside one entry the file has no model at all.
     """
     try:
         understood = model.model_validate(held.plain)
@@ -50,6 +50,8 @@ def validate(held: Held, model: type[BaseModel], name: str) -> Held:
     faults = tuple(_faults(problems, held, model, name))
     faults += tuple(_empties(held, faults))
     broken = {(*held.prefix, *_entry(problem["loc"])) for problem in problems}
+    meant = {key for problem in problems for key in _meant(problem, model)}
+    broken |= {(*held.prefix, key) for key in meant - held.plain.keys()}
     remaining = _without(held.plain, [_entry(problem["loc"]) for problem in problems])
     try:
         kept = model.model_validate(remaining)
@@ -71,6 +73,13 @@ def _empties(held: Held, known: tuple[Fault, ...]) -> Iterator[Fault]:
 def _entry(loc: tuple[Any, ...]) -> Path:
     keys = tuple(str(key) for key in loc if key != "[key]")
     return keys[:2] if len(keys) > 1 and keys[0] in KEYED else keys[:1]
+
+
+def _meant(problem: Any, model: type[BaseModel]) -> list[str]:
+    """Return what a misspelled key of a document may have meant: that is not understood either."""
+    if problem["type"] != "extra_forbidden" or len(problem["loc"]) != 1:
+        return []
+    return get_close_matches(str(problem["loc"][0]), list(model.model_fields), n=1)
 
 
 def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
