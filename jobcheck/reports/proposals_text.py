@@ -100,7 +100,8 @@ def restored_text(
         ]
     written = ", ".join(from_here(proposal.root / name) for name in proposal.edited.files)
     lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
-    lines += paragraph(f"What was selected is as in {title}. Every other byte is unchanged.")
+    done = "What was selected is" if not restored.left else "What was put back is"
+    lines += paragraph(f"{done} as in {title}. Every other byte is unchanged.")
     lines += _left(restored, title)
     if not quiet and not is_delivered:
         for caution in cautions(restored):

@@ -75,3 +75,12 @@ def test_what_is_to_be_pasted_is_quoted(root: FilePath) -> None:
     _, shown = call("restore", path, "--from", str(other))
     words = shlex.split(next(line for line in shown.splitlines() if "To write it:" in line))
     assert words[3:] == ["jobcheck", "restore", path, "--from", str(other), "--write"]
+
+
+def test_what_is_left_as_it_is_is_not_called_as_in_the_record(root: FilePath) -> None:
+    feeders = root / "feeders.yaml"
+    text = feeders.read_text()
+    feeders.write_text(text.replace("    slot: 7\n", "    slot: 9\n").replace("117.2", "149.2"))
+    _, shown = call("restore", "feeders.f07", "--write")
+    assert "What was put back is as in record 3" in shown
+    assert "feeders.f07.pick.x" in shown
