@@ -145,7 +145,8 @@ def _refuse_newer(bridged: Bridged, delivered: Delivered) -> None:
         raise CallRefused(
             f"{name} was changed after it was gathered on {day}. Look what changed: jobcheck gather"
             if day
-            else f"{name} was not gathered on this machine yet. Gather it first: jobcheck gather"
+            else f"{name} was not gathered on this machine yet. First: jobcheck gather --write. "
+            "What was lost in it and so comes along: jobcheck restore SELECTION --deliver"
         )
 
 

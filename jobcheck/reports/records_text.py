@@ -14,6 +14,7 @@ from jobcheck.known_good.store import Record, RecordRefused
 from jobcheck.reports.findings_text import finding_text
 from jobcheck.reports.wording import amount, columns, paragraph
 from jobcheck.rules.base import listed
+from jobcheck.rules.known_good import recorded_value_missing
 from jobcheck.sources.state import RECORDS
 
 NO_TRIAL = "Recorded on your word; no trial is attached."
@@ -43,7 +44,10 @@ def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
     if kept.gone:
         names = listed([show(change.path) for change in kept.gone], 5)
         lines += paragraph(f"Without what {kept.linted.known_good.title} had: {names}.")
-    warnings = [one.rule for one in kept.linted.open if one.level is Level.WARNING]
+    told = recorded_value_missing.name  # the line above says it
+    warnings = [
+        one.rule for one in kept.linted.open if one.level is Level.WARNING and one.rule != told
+    ]
     if warnings:
         stand = "warning stands" if len(warnings) == 1 else "warnings stand"
         names = listed(list(dict.fromkeys(warnings)), 5)

@@ -95,7 +95,8 @@ def _remedy(side: str, file: str, paths: list[Path]) -> str:
     selection = show(_shared(paths))
     deliver = f"jobcheck deliver {selection} --write"
     if side == "description":
-        return f"Look which is meant. The description: {deliver}. The controller: jobcheck gather."
+        gather = "jobcheck gather --write"
+        return f"Look which is meant. The description: {deliver}. The controller: {gather}."
     lead = "Look which is meant. " + ("The record: " if side == "controller" else "What is here: ")
     return f"{lead}{deliver}. What {file} says: jobcheck gather --write, then retune and rehearse."
 

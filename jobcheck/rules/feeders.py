@@ -238,6 +238,52 @@ def _unfed(job: str, placed: dict[str, list[str]], holders: dict[str, str]) -> P
 
 
 @rule(
+    Level.ERROR,
+    fails="feeders.f01.pick: ~",
+    passes="parts.spare: {outline: chip-0603}\n"
+    "feeders.f04: {part: spare, carrier: cut-tape, remaining: 9}\n"
+    "feeders.f04.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}",
+)
+def feeder_place_missing(look: Inspection) -> Iterator[Problem]:
+    """A feeder of a part that a job places has no pick point, or a row without its slot.
+
+    On the machine: nothing says where the nozzle picks; the controller uses what it had before,
+    and misses or takes what stands there.
+
+    To do: write pick, or row and slot, as the feeder stands; restore what was lost.
+
+    Source: a feeder's place is its row and slot, a pick a point with an attitude: the
+    description's own terms; nothing to measure.
+    """
+    placed = look.shop.usage.placed_parts()
+    for name, feeder in feeders(look.shop):
+        if feeder.part not in placed:
+            continue
+        if feeder.pick is None:
+            yield _placeless(look, name, "pick")
+        if (feeder.row is None) != (feeder.slot is None):
+            yield _placeless(look, name, "row" if feeder.row is None else "slot")
+
+
+def _placeless(look: Inspection, name: str, key: str) -> Problem:
+    feeder, path = look.shop.feeders[name], ("feeders", name, key)
+    was = look.good is not None and look.good.plain_at(path) is not None
+    has = {"pick": "", "row": f" but slot {feeder.slot}", "slot": f" but row {feeder.row}"}[key]
+    return Problem(
+        path=path,
+        says=f"feeder {name} has no {key}{has}.",
+        now="missing",
+        good=f"{key} is described" if was and key == "pick" else "",
+        so=f"Nothing says where {feeder.part} is picked: the nozzle would go where it went before, "
+        "and miss it or take another part.",
+        do=f"Look where {name} stands. As before: jobcheck restore feeders.{name}.{key}. "
+        f"Elsewhere: write the new {key}."
+        if was
+        else f"Look where {name} stands, and write its {key}.",
+    )
+
+
+@rule(
     Level.NOTE,
     fails="feeders.f01.remaining: ~",
     passes="feeders.f01.remaining: 40",

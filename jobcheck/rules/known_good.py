@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from jobcheck.description.changes import MISSING, Change
 from jobcheck.description.controls import show_control
 from jobcheck.description.findings import Level, Problem
-from jobcheck.description.paths import Path
+from jobcheck.description.paths import Path, is_within, show
 from jobcheck.description.shop import Shop
-from jobcheck.rules.base import Inspection, count, rule
+from jobcheck.rules.base import Inspection, Reported, count, listed, rule
 from jobcheck.rules.reach import reach
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ _FOLLOWING = (
         cameras.up.controls.white_balance_automatic: 1
         cameras.up.controls.gain: ~
     """,
-    passes="cameras.head.controls.gain: 9\ncameras.head.device.port: ~",
+    passes="cameras.head.controls.gain: 9\ncameras.head.device.port: 1-1.4",
     compares=True,
 )
 def camera_settings_lost(look: Inspection) -> Iterator[Problem]:
@@ -128,3 +128,81 @@ def _told(shop: Shop, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], .
     if is_whole:
         told += [("camera-missing", ("cameras",)), ("camera-missing", ("home_mark",))]
     return tuple(told)
+
+
+@rule(
+    Level.WARNING,
+    fails="recognitions.chip-small.threshold_grey: ~\nmotion: ~",
+    passes="recognitions.chip-small.threshold_grey: 90",
+    compares=True,
+    is_upkeep=True,
+)
+def recorded_value_missing(look: Inspection) -> Iterator[Problem]:
+    """A setting or measurement of the last known-good record is missing from what still stands.
+
+    Camera settings have a rule of their own, and a value that another finding is about is told
+    there. There is one finding for each collection, at its first such value.
+
+    On the machine: the controller uses what it had before, or a default; what was measured once
+    must be found out again.
+
+    To do: look whether it was taken away on purpose. If not, put it back with `jobcheck restore`;
+    if so, the next `jobcheck keep` records it so.
+
+    Source: common practice, no published source.
+    """
+    if look.good is None or look.good is look.shop:
+        return
+    from jobcheck.changes.losses import losses
+
+    told = [path for entry in look.reported for path in _about(entry)]
+    lost: dict[str, list[Change]] = defaultdict(list)
+    for change in losses(look.good, look.shop):
+        if not change.is_camera_loss and not _is_told(change.path, told):
+            lost[change.path[0]].append(change)
+    for changes in lost.values():
+        yield _missing(look.good, look.shop, sorted(changes, key=lambda change: change.order))
+
+
+def _about(entry: Reported) -> tuple[Path, ...]:
+    """Return what a finding is about; a camera that lost its settings is told as a whole."""
+    paths = (entry.problem.path, *entry.problem.also)
+    is_camera_loss = entry.rule.name == camera_settings_lost.name
+    return (entry.problem.path[:2],) if is_camera_loss else paths
+
+
+def _is_told(path: Path, told: list[Path]) -> bool:
+    return any(about and (is_within(path, about) or is_within(about, path)) for about in told)
+
+
+def _missing(good: Shop, shop: Shop, changes: list[Change]) -> Problem:
+    from jobcheck.changes.impact import endangered, impact_of
+
+    names = [show(change.path) for change in changes]
+    one = len(changes) == 1
+    reached = endangered(impact_of(changes, good, shop))
+    return Problem(
+        path=changes[0].path,
+        also=tuple(change.path for change in changes[1:4]),
+        says=f"{names[0]} is missing since the last known-good record."
+        if one
+        else f"{len(changes)} values are missing since the last known-good record: "
+        f"{listed(names, 4)}.",
+        now="missing",
+        good=listed([_recorded(change) for change in changes], 4),
+        so=f"The controller would use what it had, or a default. Endangered: {reached}."
+        if reached
+        else "The controller would use what it had, or a default.",
+        do=f"Look whether it was meant. If not: jobcheck restore {names[0]}"
+        if one
+        else "Look whether it was meant. If not, `jobcheck restore` with each path puts it back.",
+    )
+
+
+def _recorded(change: Change) -> str:
+    value = change.old
+    if isinstance(value, dict):
+        return f"{change.path[-1]} with {count(len(value), 'value')}"
+    if isinstance(value, (list, tuple)):
+        return f"{change.path[-1]} [{', '.join(map(str, value))}]"
+    return f"{change.path[-1]} {value}"

@@ -50,6 +50,7 @@ RULES: tuple[Rule, ...] = (
     links.pattern_brings_nothing,
     # known-good
     known_good.camera_settings_lost,
+    known_good.recorded_value_missing,
     # bridge
     bridge.controller_differs,
     # cameras
@@ -119,6 +120,7 @@ RULES: tuple[Rule, ...] = (
     feeders.feeder_covers_neighbour,
     feeders.feeder_slot_outside_row,
     feeders.part_without_feeder,
+    feeders.feeder_place_missing,
     feeders.feeder_stock_unknown,
     # picks
     picks.feeder_pick_off_slot,

@@ -1,6 +1,7 @@
 """What a keep says of a state that has less than the record before it."""
 
 import io
+import re
 import shutil
 from pathlib import Path as FilePath
 
@@ -32,10 +33,19 @@ def edit(path: FilePath, old: str, new: str) -> None:
 
 
 def test_what_the_last_record_had_and_this_one_has_not_is_named(root: FilePath) -> None:
-    edit(root / "feeders.yaml", PICK, "")
+    machine = root / "placer.yaml"
+    machine.write_text(re.sub(r"(?m)^mains_hz:.*\n", "", machine.read_text()))
     code, said = keep()
     assert code == 0
-    assert "Without what record 3, after-lens-swap, 2026-10-02 had: feeders.f07.pick." in said
+    assert "Without what record 3, after-lens-swap, 2026-10-02 had: mains_hz." in said
+    assert "stands" not in said
+
+
+def test_a_pick_that_is_gone_is_not_recorded(root: FilePath) -> None:
+    edit(root / "feeders.yaml", PICK, "")
+    code, said = keep()
+    assert code == 1
+    assert "jobcheck restore feeders.f07.pick" in said
 
 
 def test_warnings_that_stand_are_named(root: FilePath) -> None:

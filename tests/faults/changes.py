@@ -53,6 +53,19 @@ FAULTS = (
     ),
     Fault("camera-settings-lost", "a camera lost", lambda s: s.drop(s.up), compares=True),
     Fault(
+        "recorded-value-missing",
+        "a recognition's threshold lost",
+        lambda s: s.drop(f"recognitions.{min(s.shop.recognitions)}.threshold_grey"),
+        compares=True,
+    ),
+    Fault("recorded-value-missing", "speeds lost", lambda s: s.drop("motion"), compares=True),
+    Fault(
+        "recorded-value-missing",
+        "what the spindle carries lost",
+        lambda s: s.drop(f"spindles.{min(s.shop.machine.spindles)}.carries"),
+        compares=True,
+    ),
+    Fault(
         "controller-differs",
         "the controller's own file says another gain",
         controller=lambda s: {("cameras", "up", "controls", "gain"): 99},

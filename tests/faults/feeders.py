@@ -105,6 +105,9 @@ def _moist(s: Scene, level: str, opened: str) -> None:
 
 
 FAULTS = (
+    Fault("feeder-place-missing", "a pick lost", lambda s: s.drop(f"{s.chip().path}.pick")),
+    Fault("feeder-place-missing", "a slot lost", lambda s: s.drop(f"{s.chip().path}.slot")),
+    Fault("feeder-place-missing", "a row lost", lambda s: s.drop(f"{s.chip().path}.row")),
     # slots
     Fault("feeder-slot-shared", "two feeders in one slot", _to_slot),
     Fault(

@@ -3,6 +3,7 @@
 import pytest
 
 from jobcheck.description.findings import Finding
+from jobcheck.description.paths import show
 from tests.edited import edited, linted, starter
 
 UP = "cameras.up.controls"
@@ -63,7 +64,6 @@ def test_lost(edits):
     [
         "cameras.head.controls.gain: 9",
         "cameras.head.controls.sharpness: 2",
-        "cameras.head.device.port: ~",
         "cameras.up.frame_rate_hz: 9",
         "feeders.f01.remaining: 3300",
     ],
@@ -102,3 +102,51 @@ def test_a_camera_under_another_name_with_its_serial_is_not_lost():
     for entry in plain["recognitions"].values():
         entry["camera"] = "below"
     assert linted(edited("traverse_z: -2", reading), starter().shop).open == ()
+
+
+@pytest.mark.parametrize(
+    ("edits", "path"),
+    [
+        ("cameras.head.device.port: ~", "cameras.head.device.port"),
+        ("recognitions.diode.threshold_grey: ~", "recognitions.diode.threshold_grey"),
+        ("recognitions.diode.tolerance_mm: ~", "recognitions.diode.tolerance_mm"),
+        ("outlines.soic-8.recognition: ~", "outlines.soic-8.recognition"),
+        ("cameras.head.mm_per_pixel: ~", "cameras.head.mm_per_pixel"),
+        ("cameras.up.calibrated: ~", "cameras.up.calibrated"),
+        ("vacuum: ~", "vacuum"),
+        ("motion: ~", "motion"),
+        ("reject_bin: ~", "reject_bin"),
+        ("home_mark: ~", "home_mark"),
+    ],
+)
+def test_what_the_record_had_is_missed(edits, path):
+    told = [finding for finding in found(edits) if finding.rule == "recorded-value-missing"]
+    assert [show(finding.path) for finding in told] == [path]
+    assert told[0].good
+    assert told[0].do.endswith(path)
+
+
+def test_many_values_of_one_collection_are_one_finding():
+    names = ("chip-large", "chip-small", "diode", "soic")
+    (finding,) = found("\n".join(f"recognitions.{name}.threshold_grey: ~" for name in names))
+    assert finding.says.startswith("4 values are missing")
+
+
+@pytest.mark.parametrize(
+    "edits",
+    [
+        "feeders.f03.tape.pockets_per_advance: ~",  # what it is taken for anyway
+        "feeders.f03.reel: ~",  # a note
+    ],
+)
+def test_what_says_no_less_is_not_missed(edits):
+    assert all(finding.rule != "recorded-value-missing" for finding in found(edits))
+
+
+def test_a_missing_value_that_another_finding_tells_is_told_once():
+    rules = [finding.rule for finding in found("outlines.soic-8.height_mm: ~")]
+    assert rules == ["height-missing"]
+
+
+def test_jobs_that_are_all_gone_are_missed():
+    assert "recorded-value-missing" in {finding.rule for finding in found("jobs.first-board: ~")}

@@ -1,0 +1,49 @@
+"""What a shop no longer says that another state of it said, without looking at anything else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from jobcheck.changes.walk import is_collection
+from jobcheck.description.changes import MISSING, Change, Kind
+from jobcheck.description.classes import class_of, fields_at
+from jobcheck.description.fields import FieldClass
+from jobcheck.description.paths import Path
+from jobcheck.description.sameness import is_absent, same
+from jobcheck.description.shop import Shop
+
+_LASTING = (FieldClass.SETTING, FieldClass.MEASUREMENT)
+
+
+def losses(old: Shop, new: Shop) -> Iterator[Change]:
+    """Yield settings and measurements that an entry had and still standing has no more.
+
+    An entry that went as a whole may have been taken away; a collection that went with all of its
+    entries is lost. What a field is taken for where it is not written is no loss, nor is what
+    hangs on something not understood. What judges findings (`shop`) is left out.
+    """
+    for path, value in _gone(old.plain, new.plain, ()):
+        field_class = class_of(path)
+        if field_class in _LASTING and new.understood(path) and not _is_default(path, value):
+            yield Change(path, Kind.LOST, value, MISSING, field_class)
+
+
+def _gone(old: Mapping[str, Any], new: Mapping[str, Any], path: Path) -> Iterator[tuple[Path, Any]]:
+    """Yield the paths that only the old values have, the outermost of each."""
+    may_go = bool(path) and is_collection(path)
+    for key, value in old.items():
+        at = (*path, key)
+        standing = new.get(key)
+        if standing is value or at == ("shop",):
+            continue
+        if is_absent(standing):
+            if not (may_go or is_absent(value)):
+                yield at, value
+        elif isinstance(value, dict) and isinstance(standing, dict) and value != standing:
+            yield from _gone(value, standing, at)
+
+
+def _is_default(path: Path, value: object) -> bool:
+    fields = tuple(fields_at(path))
+    return bool(fields) and same(fields[-1].get_default(call_default_factory=True), value)
