@@ -26,12 +26,13 @@ if TYPE_CHECKING:
 class LintedShop(Outcome):
     """One shop with what lint found in it; faults of reading are among the findings, as errors.
 
-    `root` is the shop's folder.
+    `root` is the shop's folder, `rules_asked` how many rules the call asked for.
     """
 
     root: FilePath
     reading: Reading
     known_good: KnownGood
+    rules_asked: int
 
     @property
     def placements(self) -> int:
@@ -121,7 +122,7 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
         (*faults, *found),
         key=lambda finding: (ranks.get(finding.place.file, len(ranks)), finding.order),
     )
-    return LintedShop(tuple(findings), root, reading, known)
+    return LintedShop(tuple(findings), root, reading, known, len(rules))
 
 
 def _controller_of(reading: Reading) -> Controller | None:

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
+from jobcheck.changes.diff import diff
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
+from jobcheck.commands.known import KnownGood
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.commands.selections import selections
 from jobcheck.description.fingerprint import tuning_fingerprint
@@ -20,11 +22,17 @@ from jobcheck.sources.state import folder_state
 
 @dataclass(frozen=True)
 class Retuned:
-    """The recognitions that were named, and what is stamped of them."""
+    """The recognitions that were named, and what is stamped of them.
+
+    `lost` are settings that the cameras of those have lost since the last record: a stamp would
+    take what is left of them for the tuning.
+    """
 
     names: tuple[str, ...]
     stamped: tuple[str, ...]
     proposal: Proposal
+    lost: tuple[Path, ...]
+    record: str
 
 
 def retune(root: FilePath, texts: Sequence[str], *, write: bool) -> Retuned:
@@ -47,8 +55,22 @@ def retune(root: FilePath, texts: Sequence[str], *, write: bool) -> Retuned:
         stamp = tuning_fingerprint(camera, recognition)
         if stamp != recognition.tuned_under:
             edits.append(Edit(("recognitions", name, "tuned_under"), stamp))
+    stamped = tuple(edit.path[1] for edit in edits)
+    known_good = KnownGood(reading, root)
+    lost = _lost({shop.recognitions[name].camera for name in stamped}, known_good.shop(), shop)
     proposal = propose(root, reading, edits, write=write)
-    return Retuned(tuple(names), tuple(edit.path[1] for edit in edits), proposal)
+    return Retuned(tuple(names), stamped, proposal, lost, known_good.title)
+
+
+def _lost(cameras: set[str], good: Shop | None, shop: Shop) -> tuple[Path, ...]:
+    """Return the settings of some cameras that were lost since the record."""
+    changes = diff(good, shop, only=("cameras",)) if good else ()
+    return tuple(
+        path
+        for change in changes
+        if change.is_camera_loss and change.path[1] in cameras
+        for path, _, _ in change.leaves()
+    )
 
 
 def _recognitions(path: Path, shop: Shop) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from jobcheck.description.findings import Finding, Level, Place
 from jobcheck.description.paths import Path, show
 from jobcheck.reports.wording import WIDTH, amount, labelled, paragraph, visible
 from jobcheck.rules.known_good import camera_settings_lost
+from jobcheck.rules.registry import RULES
 from jobcheck.sources.state import RECORDS
 
 _LEVEL_WORD = {Level.ERROR: "Error", Level.WARNING: "Warning", Level.NOTE: "Note"}
@@ -52,6 +53,8 @@ def _head(shop: LintedShop, staged: bool) -> list[str]:
     lead = ", " if checked == "as staged" else ": "
     head = f"{shop.reading.state.name}{lead}{what}, {amount(shop.placements, 'placement')}."
     lines = paragraph(head)
+    if shop.rules_asked < len(RULES):
+        lines.append(f"Only {shop.rules_asked} of {len(RULES)} rules ran.")
     if shop.known_good.title and shop.open:
         lines += paragraph(f"Known-good values are those of {shop.known_good.title}.")
     elif not shop.known_good.title:

@@ -201,7 +201,24 @@ def retuned_text(retuned: Retuned, call: Call, words: Sequence[str], quiet: bool
         number = amount(len(retuned.names), "recognition")
         return paragraph(f"{number} stamped already with the settings in force: nothing to write.")
     command = f"retuned {shlex.join(words)}"
-    return written_or_shown(retuned.proposal, call, command, STAMP_CAUTION, quiet)
+    lines = written_or_shown(retuned.proposal, call, command, STAMP_CAUTION, quiet)
+    return [*_stamped_over(retuned, call), *lines]
+
+
+def _stamped_over(retuned: Retuned, call: Call) -> list[str]:
+    """Say which settings the cameras have lost: a stamp would take the rest for the tuning."""
+    if not retuned.lost:
+        return []
+    number = amount(len(retuned.lost), "camera setting")
+    verb = "is" if len(retuned.lost) == 1 else "are"
+    names = listed([show(path) for path in retuned.lost], 4)
+    cameras = " ".join(dict.fromkeys(show(path[:2]) for path in retuned.lost))
+    return [
+        *paragraph(f"{number} {verb} lost since {retuned.record}: {names}."),
+        f"Not meant:  {call.command(f'restore {cameras}')}",
+        "Meant:      the stamp is of the settings as they are now.",
+        "",
+    ]
 
 
 def accepted_text(accepted: Accepted, call: Call, command: str, quiet: bool) -> list[str]:
