@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from jobcheck.changes.diff import diff
 from jobcheck.changes.walk import is_collection
 from jobcheck.description.changes import MISSING, Change, Kind
 from jobcheck.description.classes import class_of, fields_at
@@ -14,6 +15,11 @@ from jobcheck.description.sameness import is_absent, same
 from jobcheck.description.shop import Shop
 
 _LASTING = (FieldClass.SETTING, FieldClass.MEASUREMENT)
+
+
+def camera_losses(old: Shop, new: Shop) -> tuple[Change, ...]:
+    """Return the camera settings that were lost: missing, automatic, or at the default."""
+    return tuple(change for change in diff(old, new, only=("cameras",)) if change.is_camera_loss)
 
 
 def losses(old: Shop, new: Shop) -> Iterator[Change]:

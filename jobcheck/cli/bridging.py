@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from jobcheck.cli.completion import complete_selection
+from jobcheck.cli.completion import selections_argument
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import FOUND, OK, Options, common, refuse_format, show_json
 from jobcheck.commands.calls import shop_root
@@ -121,13 +121,7 @@ def find(options: Options, file: FilePath, value: str, **told: str | None) -> in
 
 
 @cli.command()
-@click.argument(
-    "selections",
-    nargs=-1,
-    required=True,
-    metavar="SELECTION...",
-    shell_complete=complete_selection,
-)
+@selections_argument
 @click.option("--write", is_flag=True, help="Write it; without this it is only shown.")
 @controller_option
 @common

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from jobcheck.cli.completion import complete_rule, complete_selection
+from jobcheck.cli.completion import complete_rule, selections_argument
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import (
     OK,
@@ -146,13 +146,7 @@ def accept(
 
 
 @cli.command()
-@click.argument(
-    "selections",
-    nargs=-1,
-    required=True,
-    metavar="SELECTION...",
-    shell_complete=complete_selection,
-)
+@selections_argument
 @click.option("--write", is_flag=True, help="Write it; without this it is only shown.")
 @common
 def retuned(options: Options, selections: tuple[str, ...], write: bool) -> int:

@@ -68,3 +68,13 @@ def _offered(context: click.Context, of: Callable[[FilePath], list[str]]) -> lis
         return of(shop_root(context.params.get("shop")))
     except CallRefused:  # no shop here: there is nothing to offer
         return []
+
+
+selections_argument = click.argument(
+    "selections",
+    nargs=-1,
+    required=True,
+    metavar="SELECTION...",
+    shell_complete=complete_selection,
+)
+"""The argument of a command that is about selections."""

@@ -14,6 +14,7 @@ from jobcheck.cli.completion import (
     complete_label,
     complete_selection,
     complete_state,
+    selections_argument,
 )
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import (
@@ -79,13 +80,7 @@ def diff(
 
 
 @cli.command()
-@click.argument(
-    "selections",
-    nargs=-1,
-    required=True,
-    metavar="SELECTION...",
-    shell_complete=complete_selection,
-)
+@selections_argument
 @click.option(
     "--from",
     "state",

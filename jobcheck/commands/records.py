@@ -40,11 +40,6 @@ class Kept:
     same_as: str = ""
     gone: tuple[Change, ...] = ()
 
-    @property
-    def is_refused(self) -> bool:
-        """Whether nothing was recorded."""
-        return self.record is None
-
 
 def keep(
     root: FilePath, label: str, today: date, *, note: str | None, on_purpose: Sequence[str]

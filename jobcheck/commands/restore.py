@@ -51,19 +51,9 @@ class Restored:
     is_last: bool
 
     @property
-    def is_camera(self) -> bool:
-        """Whether a camera's settings are put back."""
-        return any(path[0] == "cameras" for path in self.put_back)
-
-    @property
     def is_motion(self) -> bool:
         """Whether something is put back that the machine moves by."""
         return any(set(path) & set(_MOTION) and path[0] != "cameras" for path in self.touched)
-
-    @property
-    def recounted(self) -> tuple[Path, ...]:
-        """Counts of blocks that are put back: they are left out and must be counted anew."""
-        return tuple(edit.path for edit in self.left if _is_count(edit.path))
 
 
 def restore(

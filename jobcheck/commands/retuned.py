@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
-from jobcheck.changes.diff import diff
+from jobcheck.changes.losses import camera_losses
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
 from jobcheck.commands.known import KnownGood
@@ -64,12 +64,9 @@ def retune(root: FilePath, texts: Sequence[str], *, write: bool) -> Retuned:
 
 def _lost(cameras: set[str], good: Shop | None, shop: Shop) -> tuple[Path, ...]:
     """Return the settings of some cameras that were lost since the record."""
-    changes = diff(good, shop, only=("cameras",)) if good else ()
+    changes = camera_losses(good, shop) if good else ()
     return tuple(
-        path
-        for change in changes
-        if change.is_camera_loss and change.path[1] in cameras
-        for path, _, _ in change.leaves()
+        path for change in changes if change.path[1] in cameras for path, _, _ in change.leaves()
     )
 
 

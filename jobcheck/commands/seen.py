@@ -8,7 +8,7 @@ from datetime import date
 from enum import StrEnum
 from pathlib import Path as FilePath
 
-from jobcheck.changes.diff import diff
+from jobcheck.changes.losses import camera_losses
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
 from jobcheck.commands.known import KnownGood
@@ -125,9 +125,8 @@ def look_at(root: FilePath, camera: str, listing: FilePath, today: date, *, writ
 def _lost(shop: Shop, good: Shop, camera: str) -> Iterator[str]:
     """Yield the controls of a camera that the description lost since a record."""
     at = ("cameras", camera, "controls")
-    for change in diff(good, shop):
-        if change.is_camera_loss:
-            yield from (path[3] for path, _, _ in change.leaves() if path[:3] == at)
+    for change in camera_losses(good, shop):
+        yield from (path[3] for path, _, _ in change.leaves() if path[:3] == at)
 
 
 def _compared(

@@ -9,8 +9,7 @@ control and camera control reference.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-EXPOSURE_UNIT_US = 100
-"""Unit of an absolute exposure time, us (camera control reference, V4L2_CID_EXPOSURE_ABSOLUTE)."""
+from jobcheck.trade.optics import exposure_us
 
 EXPOSURE_TIMES = ("exposure_time_absolute", "exposure_absolute")
 """Controls that hold the exposure time, the present name first."""
@@ -109,7 +108,7 @@ def overridden(control: str, value: object) -> tuple[str, ...]:
 
 def exposure_ms(value: float) -> float:
     """Return the exposure time that a value of an absolute exposure time stands for, ms."""
-    return value * EXPOSURE_UNIT_US / 1000
+    return exposure_us(value) / 1000
 
 
 def show_control(control: str, value: float) -> str:

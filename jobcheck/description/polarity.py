@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 from jobcheck.description.feeder_leg import FeederLeg, feeder_leg
 from jobcheck.description.feeders import Feeder
 from jobcheck.description.list_leg import ASKEW, PadLegs, pad_legs
-from jobcheck.trade.polarity import attitude_difference
 
 if TYPE_CHECKING:
     from jobcheck.description.shop import Shop
@@ -97,15 +96,6 @@ class Polarity:
         if outline.pin1_at_zero is None:
             return Leg(Proof.UNKNOWN, f"outline {known.outline} does not say where pin 1 is")
         return Leg(Proof.UNKNOWN, "nothing says where its pad 1 lies")
-
-
-def turned_by_both(feeder: float, listed: float, symmetry: float) -> float:
-    """Return how far a part would lie off its pads, counter-clockwise, degrees.
-
-    `feeder` and `listed` are how far the two legs are off: equal errors cancel.
-    Source: T = B - A, arithmetic.
-    """
-    return attitude_difference(listed, feeder, symmetry)
 
 
 def _by_pads(off: float, pad: str) -> Leg:

@@ -12,7 +12,6 @@ from jobcheck.description.controls import (
     AUTOMATICS,
     DYNAMIC_FRAME_RATES,
     EXPOSURE_TIMES,
-    exposure_ms,
     is_automatic_on,
     overridden,
     show_control,
@@ -24,6 +23,7 @@ from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection, count, listed, number, rule
 from jobcheck.rules.reach import joined, parts_reached, reach
+from jobcheck.trade.optics import exposure_fits_frame, exposure_us, frame_interval_us
 
 
 def _path(camera: str, *control: str) -> Path:
@@ -355,13 +355,14 @@ def camera_exposure_exceeds_frame(look: Inspection) -> Iterator[Problem]:
         for control in EXPOSURE_TIMES:
             if control not in controls or control in idle or not camera.frame_rate_hz:
                 continue
-            exposed, frame = exposure_ms(controls[control]), 1000 / camera.frame_rate_hz
-            if exposed <= frame * (1 + 1e-9):
+            exposure = exposure_us(controls[control])
+            if exposure_fits_frame(exposure, camera.frame_rate_hz):
                 continue
+            frame = frame_interval_us(camera.frame_rate_hz) / 1000
             yield Problem(
                 path=_path(name, control),
                 also=(("cameras", name, "frame_rate_hz"),),
-                says=f"camera {name} exposes {number(exposed)} ms, but a frame at "
+                says=f"camera {name} exposes {number(exposure / 1000)} ms, but a frame at "
                 f"{number(camera.frame_rate_hz)} Hz lasts {number(round(frame, 3))} ms.",
                 now=f"{_shown(controls, [control])}, {number(camera.frame_rate_hz)} Hz",
                 so="The device would expose shorter, or send pictures later than the wait allows.",

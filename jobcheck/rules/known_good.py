@@ -56,11 +56,11 @@ def camera_settings_lost(look: Inspection) -> Iterator[Problem]:
     """
     if look.good is None or look.good is look.shop or look.shop.machine is None:
         return
-    from jobcheck.changes.diff import diff
+    from jobcheck.changes.losses import camera_losses
 
     lost: dict[Path, list[Change]] = defaultdict(list)
-    for change in diff(look.good, look.shop, only=("cameras",)):
-        if change.is_camera_loss and look.shop.understood(change.path):
+    for change in camera_losses(look.good, look.shop):
+        if look.shop.understood(change.path):
             lost[change.path[:2]].append(change)
     for camera, changes in lost.items():
         yield _lost(look.good, look.shop, camera, changes)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from jobcheck.description.limits import Limits
 from jobcheck.description.parts import Outline
-from jobcheck.trade.capability import side_overhang_limit_mm
+from jobcheck.trade.capability import side_shift_limit_mm
 
 _CHIP_TERMINALS = 2
 
@@ -27,4 +27,4 @@ def allowed_shift_mm(outline: Outline, limits: Limits) -> float | None:
     terminal = termination_mm(outline)
     if terminal is None:
         return None
-    return side_overhang_limit_mm(terminal, terminal, limits.ipc_class)
+    return side_shift_limit_mm(terminal, terminal, limits.ipc_class)

@@ -1,23 +1,11 @@
 """Diffs narrowed to selections, between other states than usual, and of long paths."""
 
 import io
-import shutil
 from pathlib import Path as FilePath
 
-import pytest
-
 from jobcheck.cli import main
-from tests.golden.play import EXAMPLES
 
 MACHINE, LIST = "placer.yaml", "jobs/soil-logger/placements.csv"
-
-
-@pytest.fixture
-def root(tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch) -> FilePath:
-    shop = tmp_path / "shop"
-    shutil.copytree(EXAMPLES / "soil-logger", shop)
-    monkeypatch.chdir(shop)
-    return shop
 
 
 def diff(*words: str) -> tuple[int, str]:

@@ -2,23 +2,11 @@
 
 import io
 import re
-import shutil
 from pathlib import Path as FilePath
 
-import pytest
-
 from jobcheck.cli import main
-from tests.golden.play import EXAMPLES
 
 PICK = "    pick: {x: 117.2, y: 8.1, z: -18.05, rotation: 0}\n"
-
-
-@pytest.fixture
-def root(tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch) -> FilePath:
-    shop = tmp_path / "shop"
-    shutil.copytree(EXAMPLES / "soil-logger", shop)
-    monkeypatch.chdir(shop)
-    return shop
 
 
 def keep(*words: str) -> tuple[int, str]:

@@ -5,18 +5,7 @@ import shlex
 import shutil
 from pathlib import Path as FilePath
 
-import pytest
-
 from jobcheck.cli import main
-from tests.golden.play import EXAMPLES
-
-
-@pytest.fixture
-def root(tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch) -> FilePath:
-    shop = tmp_path / "shop"
-    shutil.copytree(EXAMPLES / "soil-logger", shop)
-    monkeypatch.chdir(shop)
-    return shop
 
 
 def call(*words: str) -> tuple[int, str]:
