@@ -1,5 +1,5 @@
 """`python -m jobcheck`."""
 
-from jobcheck.cli import run
+from jobcheck.cli.process import run
 
 run()

@@ -22,7 +22,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.cli import main as jobcheck
+from jobcheck.cli.main import main as jobcheck
 from jobcheck.sources.writing import UNFINISHED
 
 EXAMPLES = pathlib.Path(__file__).parent.parent / "examples"

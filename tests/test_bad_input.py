@@ -9,7 +9,7 @@ from pathlib import Path as FilePath
 
 import pytest
 
-from jobcheck.cli import main
+from jobcheck.cli.main import main
 from tests.edited import STARTER
 
 DEEP = 1_000_000

@@ -6,8 +6,8 @@ from pathlib import Path as FilePath
 
 import pytest
 
-from jobcheck.cli import main
 from jobcheck.cli.group import COMMANDS, HABITS, cli
+from jobcheck.cli.main import main
 from tests.golden.play import EXAMPLES
 
 

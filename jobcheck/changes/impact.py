@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from itertools import chain
+from typing import NamedTuple
 
 from jobcheck.changes.apply import edits_of
 from jobcheck.changes.consequences import consequences
@@ -18,8 +18,7 @@ from jobcheck.description.paths import Path, natural
 from jobcheck.description.shop import Shop
 
 
-@dataclass(frozen=True)
-class Endangered:
+class Endangered(NamedTuple):
     """Placements of one job: their references, of how many a board has, and in the planned run.
 
     `in_run` counts over the cells that are built and the panels of the run; it and `panels` are
@@ -33,8 +32,7 @@ class Endangered:
     panels: int | None
 
 
-@dataclass(frozen=True)
-class Impact:
+class Impact(NamedTuple):
     """What depends on a change: recognitions tuned under it, parts, placements.
 
     `of_parts` is how many parts the shop has; `so` says what would happen on the machine, where
@@ -48,8 +46,7 @@ class Impact:
     so: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class _Reach:
+class _Reach(NamedTuple):
     """What a path reaches: recognitions, parts with all their placements, further placements."""
 
     recognitions: tuple[str, ...] = ()

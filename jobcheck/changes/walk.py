@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from jobcheck.description.changes import MISSING
 from jobcheck.description.paths import Path, is_within
 from jobcheck.description.sameness import same
 
 
-@dataclass(frozen=True)
-class Edit:
+class Edit(NamedTuple):
     """A path and what stood and stands there; MISSING where there is nothing."""
 
     path: Path

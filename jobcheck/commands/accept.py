@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.lint import LintedShop, chosen_rules, lint_state
@@ -17,8 +17,7 @@ from jobcheck.sources.edits import Edit
 from jobcheck.sources.state import folder_state
 
 
-@dataclass(frozen=True)
-class Accepted:
+class Accepted(NamedTuple):
     """The findings that are accepted, and what is written for it."""
 
     linted: LintedShop

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
@@ -14,8 +14,7 @@ from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import Files, folder_state
 
 
-@dataclass(frozen=True)
-class Bridged:
+class Bridged(NamedTuple):
     """A shop as it is now, its map put to the controller's files in `folder`."""
 
     root: FilePath

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 import shlex
-from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.sources.state import ROOT_FILE, shop_above
 
@@ -14,8 +14,7 @@ class CallRefused(Exception):
     """The command line asks for something that is not there; the message names the remedy."""
 
 
-@dataclass(frozen=True)
-class Call:
+class Call(NamedTuple):
     """How the program was called: so that what it proposes can be pasted as it stands."""
 
     program: str = "jobcheck"

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.changes.apply import within
 from jobcheck.changes.diff import diff
@@ -19,8 +19,7 @@ from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import folder_state
 
 
-@dataclass(frozen=True)
-class Compared:
+class Compared(NamedTuple):
     """Two readings and what changed from the old to the new one.
 
     `record` is the record that the old state comes from, if it is one; `asked` is how the call

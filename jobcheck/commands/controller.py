@@ -96,4 +96,4 @@ def _paths(finding: Finding) -> tuple[Path, ...]:
 
 def _with(finding: Finding, places: dict[Path, Place]) -> Finding:
     more = tuple((places[path], path) for path in _paths(finding) if path in places)
-    return replace(finding, also=(*finding.also, *more)) if more else finding
+    return finding._replace(also=(*finding.also, *more)) if more else finding

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path as FilePath
-from typing import cast
+from typing import NamedTuple, cast
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.description.bridge import ControllerFile, FileKind
@@ -22,8 +21,7 @@ _SEPARATORS = (";", ",", "/", "|", ":", "x", "@", "=")
 _LONGEST = 1000
 
 
-@dataclass(frozen=True)
-class Match:
+class Match(NamedTuple):
     """One place at which a value stands: its address, and which part of a text it is.
 
     `by` and `take` are as in the map's `split`; `by` is empty where the whole text is the value.
@@ -36,8 +34,7 @@ class Match:
     take: int = 0
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(NamedTuple):
     """What was looked for, and where it stands; whole values come before parts of texts.
 
     `others` is how many values the file holds beside.

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.commands.bridging import Bridged, read_bridged
 from jobcheck.commands.calls import CallRefused
@@ -14,8 +14,7 @@ from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.bridge.mapping import Target
 
 
-@dataclass(frozen=True)
-class Gathered:
+class Gathered(NamedTuple):
     """What gathering would change or changed in the description.
 
     `differing` are the mapped values on which both sides differ, `idle` are addresses that lead to

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.imported_parts import Decisions, decide_parts, is_placed
@@ -42,8 +42,7 @@ class Request:
     parts: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Imported:
+class Imported(NamedTuple):
     """A list as it was recognised, and the files that it makes."""
 
     request: Request
@@ -124,7 +123,7 @@ def _written(result: Imported) -> Imported:
     for name, rewrite in result.files.items():
         if (result.root / name).read_bytes() != rewrite.new:
             raise CallRefused(f"{name} does not hold what was written; look at the disk.")
-    return Imported(**{**vars(result), "written": written})
+    return result._replace(written=written)
 
 
 def _catalogue(shop: Shop, request: Request) -> Catalogue:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 
 
-@dataclass(frozen=True)
-class NewShop:
+class NewShop(NamedTuple):
     """What was added to a folder, and what stood there already."""
 
     folder: FilePath

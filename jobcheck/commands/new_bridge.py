@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.find import first_column, kind_of, number_of, open_file, read_file
@@ -26,8 +25,7 @@ _TELLING = re.compile(r"[1-9]\d{2,}|[^\d\s]{5,}")
 """What is not written by chance: three digits of a number, or a word of five letters."""
 
 
-@dataclass(frozen=True)
-class StartedBridge:
+class StartedBridge(NamedTuple):
     """A map that was started: the file that it maps, and how many values are proposed in it.
 
     `is_outside` tells that the file lies outside the shop; `is_named` that shop.yaml names the map.

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import Group, groups
@@ -21,8 +21,7 @@ from jobcheck.sources.state import folder_state
 HOOK = "jobcheck"
 
 
-@dataclass(frozen=True)
-class CameraState:
+class CameraState(NamedTuple):
     """What is known of one camera: settings lost or changed since the record, when it was seen."""
 
     name: str
@@ -32,8 +31,7 @@ class CameraState:
     is_seen_since: bool
 
 
-@dataclass(frozen=True)
-class Overview:
+class Overview(NamedTuple):
     """A shop with its findings, what changed, its cameras, and whether the hook is installed.
 
     `changes` are those since the last record, without notes. `hook` is None where there is no git

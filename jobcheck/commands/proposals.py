@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.description.changes import MISSING
@@ -17,8 +18,7 @@ from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
 from jobcheck.sources.yaml_entries import Entries
 
 
-@dataclass(frozen=True)
-class Proposal:
+class Proposal(NamedTuple):
     """Edits of a shop's files, and whether they were written."""
 
     root: FilePath

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.changes.diff import diff
 from jobcheck.commands.calls import CallRefused
@@ -24,8 +24,7 @@ from jobcheck.sources.state import folder_state
 from jobcheck.sources.writing import WriteRefused
 
 
-@dataclass(frozen=True)
-class Kept:
+class Kept(NamedTuple):
     """The outcome of a keep: the record, or why there is none.
 
     `errors` are the findings that stand against it, `losses` the lost camera settings that were

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.changes.apply import edits_of, within
 from jobcheck.changes.diff import diff
@@ -31,8 +31,7 @@ _MOTION = ("pick", "seat", "height_mm", "traverse_z", "z", "position", "rack", "
 """Keys of what the machine moves by: putting one back asks for a slow first move."""
 
 
-@dataclass(frozen=True)
-class Restored:
+class Restored(NamedTuple):
     """What a restore puts back, and what it leaves as it is.
 
     `touched` are the single values in what is put back; `left` are differences inside the

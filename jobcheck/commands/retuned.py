@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.changes.losses import camera_losses
 from jobcheck.commands.calls import CallRefused
@@ -20,8 +20,7 @@ from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state import folder_state
 
 
-@dataclass(frozen=True)
-class Retuned:
+class Retuned(NamedTuple):
     """The recognitions that were named, and what is stamped of them.
 
     `lost` are settings that the cameras of those have lost since the last record: a stamp would

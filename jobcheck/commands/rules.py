@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.commands.lint import unknown_rule
 from jobcheck.rules.base import Rule
@@ -10,8 +10,7 @@ from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.sources.faults import FAULTS
 
 
-@dataclass(frozen=True)
-class Area:
+class Area(NamedTuple):
     """The rules of one area, in the order of the registry."""
 
     name: str

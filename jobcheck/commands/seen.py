@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.changes.losses import camera_losses
 from jobcheck.commands.calls import CallRefused
@@ -33,8 +33,7 @@ class Verdict(StrEnum):
     NOT_DESCRIBED = "not described"
 
 
-@dataclass(frozen=True)
-class SeenControl:
+class SeenControl(NamedTuple):
     """One control: its value on the device, in the description and in the record."""
 
     name: str
@@ -60,8 +59,7 @@ class SeenControl:
         return self.verdict not in (Verdict.AS_DESCRIBED, Verdict.NOT_DESCRIBED)
 
 
-@dataclass(frozen=True)
-class Seen:
+class Seen(NamedTuple):
     """A device's listing compared, control by control, in the order of the listing.
 
     `record` names the record that it is compared with too, empty for none. `lost` are the controls

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
@@ -18,8 +18,7 @@ from jobcheck.sources.state import folder_state
 CAUTION = "Computed from the description. Check above the board before going down."
 
 
-@dataclass(frozen=True)
-class Where:
+class Where(NamedTuple):
     """A chain with the shop it is computed from and the place of the placement in its list."""
 
     shop: Shop

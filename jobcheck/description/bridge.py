@@ -4,8 +4,7 @@ The map is the user's; the forms of file and the languages of addresses are gene
 (W3C), JSONPath (RFC 9535), section and key, row and column.
 """
 
-from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -140,8 +139,7 @@ class ControllerFile(Described):
         return self
 
 
-@dataclass(frozen=True)
-class ControllerValue:
+class ControllerValue(NamedTuple):
     """A mapped value that the controller's file says otherwise than the description.
 
     `value` is in the description's terms, None where the file says nothing; `is_gone` tells that

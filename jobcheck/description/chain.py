@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.description.frames import Cell, FoundMarks, Frames, Pose
 from jobcheck.description.polarity import Leg
@@ -22,8 +21,7 @@ if TYPE_CHECKING:
     from jobcheck.description.shop import Shop
 
 
-@dataclass(frozen=True)
-class Take:
+class Take(NamedTuple):
     """How one feeder offers the part: attitude at pick A, spindle turn T, feeder leg.
 
     `attitude` is what `pick.rotation` states, degrees in the machine frame; it and `turn` are None
@@ -36,8 +34,7 @@ class Take:
     leg: Leg
 
 
-@dataclass(frozen=True)
-class Chain:
+class Chain(NamedTuple):
     """Where one placement goes and how, step by step; mm and degrees, None unknown.
 
     `listed` is as in the list, its angle the listed rotation, seen from the top. `board`, with b

@@ -7,7 +7,7 @@ control and camera control reference.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.trade.optics import exposure_us
 
@@ -26,8 +26,7 @@ EXPOSURE_MODES = {0: "automatic", 1: "manual", 2: "shutter priority", 3: "apertu
 _SWITCH = {0: "off", 1: "on"}
 
 
-@dataclass(frozen=True)
-class Automatic:
+class Automatic(NamedTuple):
     """A control that lets the device choose other controls by itself.
 
     `off` is its value when it chooses nothing; `overrides` are the controls that it chooses;

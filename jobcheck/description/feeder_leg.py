@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.description.feeders import Feeder, Pin1InTape
 from jobcheck.description.parts import Outline
@@ -21,8 +20,7 @@ if TYPE_CHECKING:
     from jobcheck.description.shop import Shop
 
 
-@dataclass(frozen=True)
-class FeederLeg:
+class FeederLeg(NamedTuple):
     """What the carrier says of the attitude at pick, degrees in the machine frame.
 
     `computed` is A of the polarity chain, wrapped to (-180, 180]; `rests_on` are the values that

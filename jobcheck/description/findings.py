@@ -1,7 +1,7 @@
 """What a rule reports."""
 
-from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import NamedTuple
 
 from jobcheck.description.paths import Path
 
@@ -19,8 +19,7 @@ class Level(StrEnum):
         return list(Level).index(self)
 
 
-@dataclass(frozen=True)
-class Problem:
+class Problem(NamedTuple):
     """What a rule says of one fault, before the rule's name and level are put to it.
 
     `path` is the value at fault; `also` are other values that it contradicts. `now` and `good` show
@@ -39,8 +38,7 @@ class Problem:
     level: Level | None = None
 
 
-@dataclass(frozen=True, order=True)
-class Place:
+class Place(NamedTuple):
     """Where a value stands: file, line and column from 1 in code points, bytes from 0.
 
     `start` and `end` are the bytes of the value itself; both are equal where it stands for
@@ -57,8 +55,7 @@ class Place:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True)
-class Finding:
+class Finding(NamedTuple):
     """A problem with its rule, its level and its places."""
 
     rule: str
@@ -71,7 +68,7 @@ class Finding:
     now: str = ""
     good: str = ""
     also: tuple[tuple[Place, Path], ...] = ()
-    accepted: bool = field(default=False, compare=False)
+    accepted: bool = False
 
     @property
     def order(self) -> tuple[object, ...]:
@@ -79,8 +76,7 @@ class Finding:
         return (self.place, self.rule, self.path, self.says, self.also)
 
 
-@dataclass(frozen=True, order=True)
-class Fault:
+class Fault(NamedTuple):
     """Why a file could not be understood: where, what, and the remedy."""
 
     place: Place

@@ -8,8 +8,8 @@ the side being placed. For the bottom the panel is turned over left to right. Al
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from jobcheck.description.job import Bottom, Job, Placement
 from jobcheck.description.parts import Outline
@@ -26,8 +26,7 @@ from jobcheck.trade.polarity import (
 )
 
 
-@dataclass(frozen=True)
-class Pose:
+class Pose(NamedTuple):
     """Where a part lies in one frame, mm, and how: degrees in (-180, 180], None unknown."""
 
     x: float
@@ -40,8 +39,7 @@ class Pose:
         return self.x, self.y
 
 
-@dataclass(frozen=True)
-class Cell:
+class Cell(NamedTuple):
     """One board of a panel: its name, its lower left corner seen from the top, its turn."""
 
     name: str
@@ -62,8 +60,7 @@ LONE = Cell("", (0.0, 0.0))
 """The cell of a board that is in no panel; it has no name."""
 
 
-@dataclass(frozen=True)
-class FoundMarks:
+class FoundMarks(NamedTuple):
     """What the measured marks of a seat say; `fit` is None where they fix nothing.
 
     `unknown` are measured names that no described mark has. `distance_error_mm` is told for two

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, get_args, get_origin
+from typing import TYPE_CHECKING, NamedTuple, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -20,8 +19,7 @@ Target = tuple[str, str]
 """A collection and a key in it: ("outlines", "chip-0603")."""
 
 
-@dataclass(frozen=True)
-class Links:
+class Links(NamedTuple):
     """Who names what.
 
     `users` maps each target that is named anywhere to the paths of the names, in the order of the

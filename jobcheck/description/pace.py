@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from math import isfinite
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.description.frames import Cell, Frames
 from jobcheck.description.supply import boards_per_panel
@@ -28,8 +27,7 @@ source."""
 _HALF_TURN = 180.0
 
 
-@dataclass(frozen=True)
-class Pace:
+class Pace(NamedTuple):
     """Seconds a panel and a run of panels, and what was assumed.
 
     `placing_s`, `marks_s` and `changes_s` make up a panel; `between_s` is from one panel to the

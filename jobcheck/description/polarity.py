@@ -8,10 +8,9 @@ contradicted where two values say otherwise.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.description.feeder_leg import FeederLeg, feeder_leg
 from jobcheck.description.feeders import Feeder
@@ -30,8 +29,7 @@ class Proof(StrEnum):
     CONTRADICTED = "contradicted"
 
 
-@dataclass(frozen=True)
-class Leg:
+class Leg(NamedTuple):
     """One leg: how well it is known, why, and how far off it is, degrees.
 
     `off` is stated minus what the evidence says, reduced by the part's symmetry: a list or a pick

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.description.feeders import Feeder
 from jobcheck.description.paths import natural
@@ -14,8 +13,7 @@ if TYPE_CHECKING:
     from jobcheck.description.shop import Shop
 
 
-@dataclass(frozen=True)
-class Load:
+class Load(NamedTuple):
     """One feeder's share of a run: what it holds, and in which panel it ends.
 
     Panels count from 1; it ends where it does not finish one with those before it, None where it
@@ -27,8 +25,7 @@ class Load:
     ends_in: int | None
 
 
-@dataclass(frozen=True)
-class Supply:
+class Supply(NamedTuple):
     """What a run needs of one part, placed in order from its feeders; `held` None is unknown.
 
     Estimate: `needed` counts the attrition and spare parts of the limits.

@@ -7,17 +7,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from jobcheck.description.job import Job
     from jobcheck.description.shop import Shop
 
 
-@dataclass(frozen=True)
-class Placed:
+class Placed(NamedTuple):
     """What a job places, fitted and on the side it builds, column by column in list order.
 
     Columns are quicker to look through than placements; `xs` and `ys` are mm, `rotations` degrees,

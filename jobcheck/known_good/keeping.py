@@ -6,9 +6,9 @@ import os
 import re
 import shutil
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck import __version__
 from jobcheck.known_good.record import (
@@ -38,8 +38,7 @@ from jobcheck.sources.writing import (
 _ATTRIBUTES = b"# Records are compared by their sums: git must not change their bytes.\n* -text\n"
 
 
-@dataclass(frozen=True)
-class Keeping:
+class Keeping(NamedTuple):
     """What is said of a state when it is recorded."""
 
     label: str

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.known_good.record import (
     RECORD_FILE,
@@ -36,8 +36,7 @@ class RecordRefused(Exception):
         self.before = before
 
 
-@dataclass(frozen=True, order=True)
-class Entry:
+class Entry(NamedTuple):
     """A record as its folder's name tells it; nothing in it is read yet."""
 
     number: int
@@ -55,8 +54,7 @@ class Entry:
         return f"record {self.number}, {self.slug}"
 
 
-@dataclass(frozen=True)
-class Record:
+class Record(NamedTuple):
     """A record whose record.yaml was read."""
 
     entry: Entry
@@ -74,8 +72,7 @@ class Record:
         )
 
 
-@dataclass(frozen=True)
-class LastGood:
+class LastGood(NamedTuple):
     """The last record not withdrawn whose sums fit, with its state; those refused before it."""
 
     record: Record

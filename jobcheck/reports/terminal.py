@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
-from typing import TextIO
+from typing import NamedTuple, TextIO
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.reports.wording import paragraph, visible
@@ -25,8 +24,7 @@ _STYLES = {
 }
 
 
-@dataclass(frozen=True)
-class Streams:
+class Streams(NamedTuple):
     """Where results and complaints go, and whether results are emphasised."""
 
     out: TextIO

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import product
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.frames import LONE, Cell, Frames
@@ -24,8 +24,7 @@ _SIGMAS = 3
 _EXACT = 1e-9
 
 
-@dataclass(frozen=True)
-class _Marks:
+class _Marks(NamedTuple):
     """Marks that a board is found by, mm, and the cells of the panel that lie furthest out.
 
     A board's own marks are in its own frame, with one cell that has no name.
@@ -37,8 +36,7 @@ class _Marks:
     cells: Sequence[Cell]
 
 
-@dataclass(frozen=True)
-class _Worst:
+class _Worst(NamedTuple):
     """The placement whose expected error is the largest share of what its part allows; mm."""
 
     reference: str

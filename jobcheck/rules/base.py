@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from inspect import cleandoc
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.limits import Limits
@@ -15,8 +16,7 @@ from jobcheck.description.paths import natural as natural
 from jobcheck.description.shop import Shop
 
 
-@dataclass(frozen=True)
-class Reported:
+class Reported(NamedTuple):
     """A problem with the rule that reports it."""
 
     rule: Rule
@@ -60,8 +60,7 @@ Check = Callable[[Inspection], Iterator[Problem]]
 SECTIONS = ("On the machine", "To do", "Source")
 
 
-@dataclass(frozen=True)
-class Rule:
+class Rule(NamedTuple):
     """A rule with its documentation and its two examples.
 
     `fails` and `passes` are lines `path: value` that change the starter shop; `~` takes a value
@@ -70,9 +69,9 @@ class Rule:
 
     name: str
     level: Level
-    check: Check = field(repr=False)
-    fails: str = field(repr=False)
-    passes: str = field(repr=False)
+    check: Check
+    fails: str
+    passes: str
     compares: bool = False
     is_upkeep: bool = False
 

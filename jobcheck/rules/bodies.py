@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.layout import Close, Layout
@@ -25,8 +25,7 @@ _MOST_APART = 6
 _MOST_ALSO = 5
 
 
-@dataclass(frozen=True)
-class Pair:
+class Pair(NamedTuple):
     """Two placements of one job whose bodies come close; `gap` below 0 is how deep."""
 
     job: str

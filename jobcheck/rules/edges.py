@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.frames import Cell, Frames
@@ -25,8 +25,7 @@ Room = tuple[float, float, float, float]
 """From a body to the board's left, right, lower and upper edge, mm; below 0 it stands over."""
 
 
-@dataclass(frozen=True)
-class _Edge:
+class _Edge(NamedTuple):
     """A body near an edge: its place in the layout and the room it leaves."""
 
     at: int

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.machine import Direction, Machine, Obstacle
@@ -19,8 +19,7 @@ _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
 
 
-@dataclass(frozen=True)
-class _Tight:
+class _Tight(NamedTuple):
     """How one job's tallest parts pass each other: one placed, one carried over it; mm."""
 
     clearance: float
@@ -265,8 +264,7 @@ def _heights(shop: Shop, machine: Machine) -> Iterator[tuple[Path, str, float]]:
             yield ("cameras", name, "position", "z"), f"camera {name}", camera.position.z
 
 
-@dataclass(frozen=True)
-class _Beyond:
+class _Beyond(NamedTuple):
     """A place that the head, or every spindle, is kept from by one axis."""
 
     path: Path

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from jobcheck.description.frames import Frames
 from jobcheck.description.layout import LARGEST_MM
@@ -28,8 +27,7 @@ _PLAUSIBLE_STRETCH = 0.01
 thousandth (from memory of laminate makers' sheets), prints and other moulds by more."""
 
 
-@dataclass(frozen=True)
-class MeasuredSet:
+class MeasuredSet(NamedTuple):
     """The measured marks of one job that are described too; points in the machine, mm."""
 
     job: str
@@ -64,8 +62,7 @@ class MeasuredSet:
         )
 
 
-@dataclass(frozen=True)
-class Verdict:
+class Verdict(NamedTuple):
     """What is behind a set: the cause, the map that shows it, and the mark at fault."""
 
     cause: Cause

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import product
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.frames import Frames
@@ -32,8 +32,7 @@ _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
 
 
-@dataclass(frozen=True)
-class _Tall:
+class _Tall(NamedTuple):
     """A part by its height in mm, and where that is written."""
 
     height: float
@@ -143,8 +142,7 @@ def _strikes(
     )
 
 
-@dataclass(frozen=True)
-class _Turns:
+class _Turns(NamedTuple):
     """What a job asks of a spindle for one part: its period in degrees and turns by rotation."""
 
     part: str
@@ -418,8 +416,7 @@ def height_measured_with_other_nozzle(look: Inspection) -> Iterator[Problem]:
         yield _other_nozzle(lengths, nozzle, heights)
 
 
-@dataclass(frozen=True)
-class _Measured:
+class _Measured(NamedTuple):
     """A height, the nozzle that it was measured with, and the nozzles that use it."""
 
     path: Path

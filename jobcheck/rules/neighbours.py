@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.frames import Cell, Frames
@@ -20,8 +20,7 @@ _TOUCH_MM = 1e-6
 """What is less is the rounding of the arithmetic."""
 
 
-@dataclass(frozen=True)
-class _Tool:
+class _Tool(NamedTuple):
     """What goes down with a part, from a height above its top: a tip, then the spindle; mm."""
 
     name: str
@@ -29,8 +28,7 @@ class _Tool:
     above: float
 
 
-@dataclass(frozen=True)
-class _Strike:
+class _Strike(NamedTuple):
     """A tool that goes down with one placement and strikes another, `lacks` in height; mm."""
 
     placed: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.machine import Camera, Scale
@@ -21,8 +21,7 @@ _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
 
 
-@dataclass(frozen=True)
-class _Look:
+class _Look(NamedTuple):
     """A recognition with the camera that looks up, whose scale is known."""
 
     name: str
@@ -44,8 +43,7 @@ def _looks(shop: Shop) -> Iterator[_Look]:
         yield _Look(name, recognition, camera, camera.mm_per_pixel, outlines)
 
 
-@dataclass(frozen=True)
-class _Seen:
+class _Seen(NamedTuple):
     """How much room one outline takes in the picture, mm, and how many pictures that needs."""
 
     outline: str
@@ -148,8 +146,7 @@ def _size(lengths: tuple[float, float]) -> str:
     return f"{number(round(lengths[0], 2))} × {number(round(lengths[1], 2))}"
 
 
-@dataclass(frozen=True)
-class _Feature:
+class _Feature(NamedTuple):
     """Something that must be seen: its size in pixels, its name, and where its size is written."""
 
     pixels: float

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.parts import Outline
@@ -208,8 +208,7 @@ def _allowed(outline: Outline, codes: tuple[str, ...]) -> list[Reading]:
     return found
 
 
-@dataclass(frozen=True)
-class _Mixed:
+class _Mixed(NamedTuple):
     """A code that does not fit a body: the reading that is meant, and one that would fit."""
 
     meant: Reading

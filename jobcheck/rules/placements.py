@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.job import Job
@@ -32,8 +31,7 @@ This, `_TINY` and `_FEW`: common practice, no published source.
 """
 
 
-@dataclass(frozen=True)
-class Spread:
+class Spread(NamedTuple):
     """How far the placements of a job reach, mm."""
 
     placed: int
@@ -75,8 +73,7 @@ def _spread(placed: Placed) -> Spread | None:
     return Spread(len(xs), min(xs), max(xs), min(ys), max(ys)) if xs else None
 
 
-@dataclass(frozen=True)
-class _Verdict:
+class _Verdict(NamedTuple):
     """What is behind placements that lie wrong, and those that lie outside the board."""
 
     suspect: Suspect

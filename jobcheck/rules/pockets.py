@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.carrying import body_in_pocket
 from jobcheck.description.feeders import Feeder
@@ -21,8 +21,7 @@ _SQUARE_MM = 0.3
 """A case is square when length and width differ by no more. Source: EIA-481-E."""
 
 
-@dataclass(frozen=True)
-class _Held:
+class _Held(NamedTuple):
     """A part in its carrier: its body along and across as it lies, None where that is unknown."""
 
     name: str

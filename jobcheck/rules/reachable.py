@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.frames import LONE, Cell, Frames
@@ -25,8 +25,7 @@ _MOST_CELLS = 40
 """Cells along the rim of a panel that are looked at one by one; the corners are always."""
 
 
-@dataclass(frozen=True)
-class _Away:
+class _Away(NamedTuple):
     """A placement that no spindle with its nozzle reaches: where it lies, and by whom."""
 
     reference: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.feeders import Feeder, Pick
 from jobcheck.description.machine import FeederRow
@@ -12,8 +12,7 @@ from jobcheck.description.shop import Shop
 from jobcheck.rules.base import natural, number
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(NamedTuple):
     """A row of slots that has a step."""
 
     name: str
@@ -48,8 +47,7 @@ class Row:
         return slot if 1 <= slot <= self.described.slots else None
 
 
-@dataclass(frozen=True)
-class Stand:
+class Stand(NamedTuple):
     """A feeder with its slot in a row."""
 
     name: str

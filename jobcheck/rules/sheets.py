@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.frames import Frames
 from jobcheck.description.job import Hole
@@ -15,8 +15,7 @@ from jobcheck.rules.rows import point
 from jobcheck.trade.plane import Point
 
 
-@dataclass(frozen=True)
-class Sheet:
+class Sheet(NamedTuple):
     """What marks lie on: a board or a panel of one job."""
 
     job: str

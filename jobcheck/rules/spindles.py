@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.machine import Machine
@@ -15,8 +15,7 @@ from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
 from jobcheck.rules.reach import needed_parts
 
 
-@dataclass(frozen=True)
-class _Widest:
+class _Widest(NamedTuple):
     """The widest thing of its kind: its width in mm, its name, and where the width is written."""
 
     width: float

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.machine import Event, Machine
@@ -26,8 +25,7 @@ _PLANE = ("x", "y")
 _SPACE = ("x", "y", "z")
 
 
-@dataclass(frozen=True)
-class _Dated:
+class _Dated(NamedTuple):
     """A value with the day on which it was measured, and what that rests on.
 
     `axes` are those that it was measured with, `rests_on` other paths that it depends on.

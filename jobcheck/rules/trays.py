@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from jobcheck.description.carrying import taken_up, tray_pocket
@@ -222,8 +221,7 @@ def _field(camera: Camera) -> Point:
     return (scale.x * pixels[0], scale.y * pixels[1]) if scale and pixels else (0.0, 0.0)
 
 
-@dataclass(frozen=True)
-class _Over:
+class _Over(NamedTuple):
     """A carrier with all that it lies over, and how deep, mm."""
 
     carrier: _Thing

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from math import ceil
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.machine import Camera
@@ -24,8 +24,7 @@ from jobcheck.trade.optics import (
 )
 
 
-@dataclass(frozen=True)
-class _Stream:
+class _Stream(NamedTuple):
     """A camera's uncompressed stream over USB 2; `reserved` is None where no endpoint carries it.
 
     `rate` is bytes of picture a second, `reserved` bytes of each microframe.

@@ -7,7 +7,7 @@ than the threshold of a held part, a mass that is not given that of a full block
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.machine import Machine, Nozzle
@@ -28,8 +28,7 @@ from jobcheck.trade.vacuum import (
 )
 
 
-@dataclass(frozen=True)
-class _Load:
+class _Load(NamedTuple):
     """A part to be held: its mass in mg, where that is written, and whether it is an estimate."""
 
     part: str
@@ -95,8 +94,7 @@ def _at(acceleration: float, move: str) -> str:
     return f"{move} at {number(acceleration)} mm/s²"
 
 
-@dataclass(frozen=True)
-class _Weak:
+class _Weak(NamedTuple):
     """A load that a nozzle cannot hold: what it holds and what a move needs, mN."""
 
     load: _Load

@@ -7,8 +7,7 @@ every value is what was asked, and no other value changed.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from jobcheck.description.changes import MISSING
 from jobcheck.description.paths import Path, is_within, show
@@ -19,8 +18,7 @@ from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import Files, State, matches
 
 
-@dataclass(frozen=True)
-class Edit:
+class Edit(NamedTuple):
     """A path and the plain value that is to stand there; MISSING takes it out."""
 
     path: Path
@@ -37,8 +35,7 @@ class EditRefused(Exception):
         self.why = why
 
 
-@dataclass(frozen=True)
-class Edited:
+class Edited(NamedTuple):
     """The new bytes of the files that change, what a preview shows of them, and notes on it.
 
     `reading` is the shop as it will be; `files` are in the order in which they are to be written.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobcheck.description.findings import Fault, Place
 from jobcheck.description.paths import Path, is_within
@@ -73,8 +73,7 @@ class Held:
         return self.table.key_place(path) if self.table else None
 
 
-@dataclass(frozen=True)
-class Places:
+class Places(NamedTuple):
     """All files of a shop by name, in the order in which the shop names them."""
 
     held: Mapping[str, Held]

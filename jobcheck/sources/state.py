@@ -6,9 +6,9 @@ import os
 import stat
 from abc import abstractmethod
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.sources.text import LARGEST_FILE
 
@@ -144,8 +144,7 @@ def _level_matches(name: str, pattern: str) -> bool:
     return fnmatchcase(name, pattern) and (name[:1] != "." or pattern[:1] == ".")
 
 
-@dataclass(frozen=True)
-class State:
+class State(NamedTuple):
     """A label and relative path -> bytes. `name` is that of the shop: its folder's."""
 
     label: str

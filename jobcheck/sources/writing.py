@@ -7,8 +7,8 @@ import os
 import stat
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.sources.locking import Busy, locked
 
@@ -50,16 +50,14 @@ class Unsettled(WriteRefused):
         return f"{name} was written, but the disk does not confirm it"
 
 
-@dataclass(frozen=True)
-class Rewrite:
+class Rewrite(NamedTuple):
     """What a file held when it was read (None: it was not there) and what it is to hold."""
 
     old: bytes | None
     new: bytes
 
 
-@dataclass(frozen=True)
-class _Due:
+class _Due(NamedTuple):
     """A file still to be written: its name, where the name leads, where it is made ready."""
 
     name: str

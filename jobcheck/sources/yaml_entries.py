@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.paths import Path
 from jobcheck.sources.replacing import Refused, Replacing
@@ -13,8 +13,7 @@ _COLON = re.compile(r"""\s*:(?:[ \t]+[&!]\S+)*""")
 _TO_COMMA = re.compile(r"(?:\s|(?<=\s)#[^\r\n]*)*,")
 
 
-@dataclass(frozen=True)
-class Entries:
+class Entries(NamedTuple):
     """The entries of one file; positions are characters of its text."""
 
     table: NodeTable

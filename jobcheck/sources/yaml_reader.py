@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from jobcheck.description.findings import Fault
 from jobcheck.sources.scalars import Scalar, resolve
@@ -41,8 +40,7 @@ _TAGGED: dict[str, tuple[type, ...]] = {
 }
 
 
-@dataclass(frozen=True)
-class Document:
+class Document(NamedTuple):
     """One YAML file as it was read: plain values and the places of its nodes."""
 
     plain: dict[str, Any]

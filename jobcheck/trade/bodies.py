@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from jobcheck.trade.plane import Point, direction, moved, turned
 
@@ -14,8 +14,7 @@ _LARGEST = 1e300
 """Larger boxes are searched as if they were so large: a power of four above must exist."""
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(NamedTuple):
     """A rectangle: centre, length along its own x, width along its own y, turn in degrees."""
 
     centre: Point

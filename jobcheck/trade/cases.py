@@ -6,9 +6,8 @@ millimetre, and the two readings collide: 0603 is 1.6 × 0.8 in inch and 0.6 × 
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, NamedTuple
 
 System = Literal["inch", "metric"]
 """Which code a case is read by."""
@@ -19,8 +18,7 @@ _KEMET = "KEMET X7R automotive datasheet, June 2018"
 _MEMORY = "from memory"
 
 
-@dataclass(frozen=True)
-class ChipCase:
+class ChipCase(NamedTuple):
     """A two-terminal chip, told by its inch code; sizes are nominal and ± tolerance, mm.
 
     `resistor_height_mm` and `capacitor_height_max_mm` are None where no table was read. The
@@ -42,8 +40,7 @@ class ChipCase:
         return self.length_mm[0], self.width_mm[0]
 
 
-@dataclass(frozen=True)
-class Heights:
+class Heights(NamedTuple):
     """The heights that a case can have, mm, and where that is from."""
 
     low_mm: float
@@ -79,8 +76,7 @@ _CODE = re.compile(
 )
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """One way to read a chip code."""
 
     code: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 _FACTORS = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "r": 1.0, "R": 1.0, "E": 1.0}
 _FACTORS |= {"k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "L": 1e-6}
@@ -13,8 +13,7 @@ _LETTERED = re.compile(r"(?P<whole>\d+)(?P<letter>[pnumkKMGRrEL])(?P<part>\d+)" 
 _UNITS = {"f": "F", "h": "H"}
 
 
-@dataclass(frozen=True)
-class ComponentValue:
+class ComponentValue(NamedTuple):
     """An amount in ohm, farad or henry; `unit` is empty where it is not said."""
 
     amount: float

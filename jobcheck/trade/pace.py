@@ -2,14 +2,13 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.trade.motion import move_time_s
 from jobcheck.trade.plane import Point
 
 
-@dataclass(frozen=True)
-class Cloud:
+class Cloud(NamedTuple):
     """Points by their number, their centre and their mean square distance from it, mm²."""
 
     number: int
@@ -17,8 +16,7 @@ class Cloud:
     variance: float
 
 
-@dataclass(frozen=True)
-class Axis:
+class Axis(NamedTuple):
     """Speed and acceleration of an axis: mm or degrees, per s and s²."""
 
     speed: float

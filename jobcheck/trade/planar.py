@@ -8,8 +8,7 @@ where there is nothing to spare: it is None.
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from jobcheck.trade.plane import Point, turned
 
@@ -19,8 +18,7 @@ Kind = Literal["rigid", "similarity", "affine"]
 _UNKNOWNS: dict[Kind, int] = {"rigid": 3, "similarity": 4, "affine": 6}
 
 
-@dataclass(frozen=True)
-class Fit:
+class Fit(NamedTuple):
     """A map from nominal to measured: x' = xx x + xy y + dx, y' = yx x + yy y + dy.
 
     `residuals_mm` are measured minus mapped, one for each mark; None where the marks have

@@ -6,8 +6,8 @@ round holes.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
+from typing import NamedTuple
 
 from jobcheck.trade.plane import Point, moved, turned
 
@@ -45,8 +45,7 @@ SMALL_PITCH_BODY_MM = 1.1
 """Longest body that counts as 0402 or smaller: 1.00 + 0.10. Source: Fenghua RC datasheet."""
 
 
-@dataclass(frozen=True)
-class Tape:
+class Tape(NamedTuple):
     """One width of tape. Source: EIA-481-D Tables 2 and 3.
 
     `hole_to_pocket_mm` is F, across the tape; `pocket_across_mm` the largest outer size of a

@@ -11,7 +11,7 @@ from pathlib import Path as FilePath
 
 import pytest
 
-from jobcheck.cli import main
+from jobcheck.cli.main import main
 
 EXAMPLE = FilePath(__file__).resolve().parents[2] / "examples" / "bridged"
 OPTICS, SHELF, AXES = "controller/optics.xml", "controller/shelf.json", "controller/axes.ini"

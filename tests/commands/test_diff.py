@@ -3,7 +3,7 @@
 import io
 from pathlib import Path as FilePath
 
-from jobcheck.cli import main
+from jobcheck.cli.main import main
 
 MACHINE, LIST = "placer.yaml", "jobs/soil-logger/placements.csv"
 

@@ -7,7 +7,7 @@ import shutil
 
 import pytest
 
-from jobcheck.cli import main
+from jobcheck.cli.main import main
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state import folder_state
 from tests.edited import STARTER

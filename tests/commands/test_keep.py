@@ -4,7 +4,7 @@ import io
 import re
 from pathlib import Path as FilePath
 
-from jobcheck.cli import main
+from jobcheck.cli.main import main
 
 PICK = "    pick: {x: 117.2, y: 8.1, z: -18.05, rotation: 0}\n"
 

@@ -5,7 +5,7 @@ import shlex
 import shutil
 from pathlib import Path as FilePath
 
-from jobcheck.cli import main
+from jobcheck.cli.main import main
 
 
 def call(*words: str) -> tuple[int, str]:

@@ -6,7 +6,7 @@ import shlex
 import shutil
 from pathlib import Path as FilePath
 
-from jobcheck.cli import main
+from jobcheck.cli.main import main
 from tests.edited import STARTER
 
 HERE = FilePath(__file__).parent

@@ -7,9 +7,9 @@ delivered is the shortest number that is gathered as the very value that was ask
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
+from typing import NamedTuple
 
 from jobcheck.description.bridge import Conversion
 from jobcheck.sources.bridge.source import Hit, Native
@@ -26,8 +26,7 @@ class NotConverted(Exception):
     """A value cannot be converted; the message is a clause: `... where a number is expected`."""
 
 
-@dataclass(frozen=True)
-class Converter:
+class Converter(NamedTuple):
     """One declared conversion, for a field that may hold values of `types`, in `unit`."""
 
     how: Conversion

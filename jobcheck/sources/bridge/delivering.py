@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from jobcheck.description.bridge import Bridge
 from jobcheck.description.findings import Place
@@ -19,8 +19,7 @@ class DeliveryRefused(Exception):
     """A value cannot be put into a controller's file; the message is a sentence."""
 
 
-@dataclass(frozen=True)
-class Delivery:
+class Delivery(NamedTuple):
     """One value put into a controller's file: what stands there now, and what is to stand there."""
 
     target: Target
@@ -30,8 +29,7 @@ class Delivery:
     after: str
 
 
-@dataclass(frozen=True)
-class Delivered:
+class Delivered(NamedTuple):
     """The new bytes of each file that changes, and what changes in it."""
 
     files: dict[str, bytes]

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from jobcheck.description.changes import MISSING
 from jobcheck.description.classes import leaf_types
@@ -16,8 +15,7 @@ from jobcheck.sources.edits import Edit
 Plain = Mapping[str, Any]
 
 
-@dataclass(frozen=True)
-class Difference:
+class Difference(NamedTuple):
     """A mapped value on which the two sides differ; MISSING where one says nothing.
 
     `target` is None for an entry that the controller's file no longer has.

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 try:
     import fcntl
@@ -14,8 +14,7 @@ except ImportError:  # pragma: no cover - Windows
     fcntl = None  # type: ignore[assignment]
 
 
-@dataclass(frozen=True)
-class Holders:
+class Holders(NamedTuple):
     """Who holds a file: `names` are processes, `is_locked` says that somebody locked it.
 
     `is_known` is False where the system does not tell, or not of all processes.

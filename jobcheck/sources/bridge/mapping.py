@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import islice
+from typing import NamedTuple
 
 from jobcheck.description.bridge import Address, Bridge, ControllerFile, Each, EntryKey
 from jobcheck.description.classes import leaf_types, unit_of
@@ -22,8 +23,7 @@ _KEY = re.compile(r"[A-Za-z0-9_-]{1,100}")
 _SHOWN = 4
 
 
-@dataclass(frozen=True)
-class Target:
+class Target(NamedTuple):
     """One value of the description with the address that fills it.
 
     `hit` is what the address leads to, None for nothing; `value` what that says in the
@@ -41,8 +41,7 @@ class Target:
     inside: Hit | None = None
 
 
-@dataclass(frozen=True)
-class Entries:
+class Entries(NamedTuple):
     """A collection that is filled from repeated elements: which keys the controller has."""
 
     collection: Path

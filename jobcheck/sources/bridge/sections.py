@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fnmatch import fnmatchcase
+from typing import NamedTuple
 
 from jobcheck.sources.bridge.source import AddressWrong
 
 _ADDRESS = re.compile(r"\s*(?:\[(?P<section>[^\]\r\n]*)\])?\s*(?P<key>[^\[\]\r\n]*?)\s*")
 
 
-@dataclass(frozen=True)
-class Named:
+class Named(NamedTuple):
     """An address taken apart; a section of None is the head of a file, before any section."""
 
     section: str | None

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
-from typing import Any
+from typing import Any, NamedTuple
 
 from jobcheck.description.findings import Fault, Place
 from jobcheck.sources.text import NotUnderstood, Text
@@ -44,8 +44,7 @@ class Hit:
     node: Any = None
 
 
-@dataclass(frozen=True)
-class Slot:
+class Slot(NamedTuple):
     """The characters of a file in which the content of one value stands, without its quotes.
 
     `token` matches what stands for one character of the content; `escape` writes content anew.
@@ -89,7 +88,7 @@ class Source(ABC):
             self.text = Text(data, file, encoding)
         except NotUnderstood as error:
             do = f"{error.fault.do} Or declare its encoding, for example windows-1252, in the map."
-            raise NotUnderstood(replace(error.fault, do=do)) from None
+            raise NotUnderstood(error.fault._replace(do=do)) from None
         if not self.text.text.strip():
             raise self.refused(0, f"{file} is empty.", "Let the controller write it again.")
 

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from jobcheck.description.parts import Outline, Part
 from jobcheck.sources.lists.reading import List, Named
@@ -18,8 +18,7 @@ _APART = re.compile(r"[\W_]+")
 _UNIT_OF_LETTER = {"R": "ohm", "C": "F", "L": "H"}
 
 
-@dataclass(frozen=True)
-class Match:
+class Match(NamedTuple):
     """The parts that a naming may mean, and by what they were found."""
 
     parts: tuple[str, ...] = ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 MM_PER_UNIT: Mapping[str, float] = {
     "mm": 1.0,
@@ -86,8 +87,7 @@ _APART = re.compile(r"[\W_]+")
 _LONGEST_NAME = 200
 
 
-@dataclass(frozen=True)
-class Header:
+class Header(NamedTuple):
     """The name of one column: what is compared of it, and the unit that stands with it.
 
     `odd` is what stands in brackets where it is no unit.

@@ -74,7 +74,7 @@ def decoded(data: bytes, file: str, options: ListOptions) -> Text:
         fault = error.fault
         if fault.rule == "encoding-wrong" and fault.do == "Save it as UTF-8.":
             do = "Save it as UTF-8, or declare its encoding: windows-1252, utf-16 or another."
-            raise NotUnderstood(replace(fault, do=do)) from None
+            raise NotUnderstood(fault._replace(do=do)) from None
         raise
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from operator import itemgetter
+from typing import NamedTuple
 
 from jobcheck.description.findings import Fault
 from jobcheck.sources.lists.aligned import NUMERIC, RULED, Suits, choose_columns
@@ -31,8 +32,7 @@ _NEVER_BLANK = ("x", "y", "rotation", "side")
 _TAIL = re.compile(r"(end|total|sum|count|page|printed|note|generated|exported|created)\b")
 
 
-@dataclass(frozen=True)
-class Skipped:
+class Skipped(NamedTuple):
     """A row that is no placement: its line from 1, how it begins, why it is left out."""
 
     line: int

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from jobcheck.cli import main
+from jobcheck.cli.main import main
 from jobcheck.description.bridge import Bridge
 from jobcheck.description.findings import Place
 from jobcheck.sources.bridge.mapping import Mapped, put_to
