@@ -43,11 +43,20 @@ def _field(
         marks["x-names"] = names
     if fingerprint:
         marks["x-fingerprint"] = True
-    if isinstance(default, (dict, list)) and not default:
-        constraints["default_factory"] = type(default)
+    if default == {} or default == []:
+        # not `dict` and `list` themselves, whose signatures Python parses from their docstrings
+        constraints["default_factory"] = _empty_mapping if default == {} else _empty_list
     else:
         constraints["default"] = default
     return Field(description=description, json_schema_extra=marks, **constraints)
+
+
+def _empty_mapping() -> dict[Any, Any]:
+    return {}
+
+
+def _empty_list() -> list[Any]:
+    return []
 
 
 def setting(description: str, default: Any = ..., **marks: Any) -> Any:

@@ -189,10 +189,6 @@ class Frames:
         """Return a point of the list as seen from the side being placed."""
         return turned_over(point, self._board[0]) if self.is_bottom else point
 
-    def is_on_board(self, point: Point) -> bool:
-        """Tell whether a point lies on the board: one that does not is told as such."""
-        return 0 <= point[0] <= self._board[0] and 0 <= point[1] <= self._board[1]
-
     def on_panel(self, point: Point, cell: Cell = LONE) -> Point:
         """Return a point of the list on the panel, seen from the side being placed."""
         seen = on_panel(point, cell.corner, self._board, cell.is_half_turned)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import islice
+from itertools import islice, product
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from jobcheck.description.frames import Frames
@@ -62,7 +63,8 @@ class Layout:
     """What a job places on its board, seen from the side being placed, in list order; mm.
 
     A placement is left out where its outline or its turn is not known. `shapes` are those of the
-    bodies; `rounds` are holes and marks; what comes nearer than `within` is close.
+    bodies; `rounds` are holes and marks; what comes nearer than `within` is close; `board` is its
+    width and height.
     """
 
     references: list[str]
@@ -71,6 +73,22 @@ class Layout:
     bodies: list[Body]
     rounds: list[Round]
     within: float
+    board: Point
+
+    @cached_property
+    def on_board(self) -> dict[str, list[int]]:
+        """Outline -> its bodies whose centre lies on the board; one beside it is told as such."""
+        width, height = self.board
+        found: dict[str, list[int]] = defaultdict(list)
+        for at, ((x, y), *_) in enumerate(self.bodies):
+            if 0 <= x <= width and 0 <= y <= height:
+                found[self.shapes[at].outline].append(at)
+        return dict(found)
+
+    def corners(self, places: Iterable[int]) -> list[Point]:
+        """Return the corners of the upright box around the centres of some bodies."""
+        xs, ys = zip(*(self.bodies[at].centre for at in places), strict=True)
+        return list(product((min(xs), max(xs)), (min(ys), max(ys))))
 
     @cached_property
     def _found(self) -> tuple[list[Close], list[Close], bool]:
@@ -112,26 +130,29 @@ def lay_out(shop: Shop, name: str) -> Layout:
     """Return where the bodies of a job lie on its board."""
     job = shop.jobs[name]
     frames = Frames(job)
-    within = shop.limits.body_clearance_mm
-    layout = Layout([], [], [], [], [thing for thing in _rounds(job) if _is_sane(thing)], within)
-    placed = shop.usage.placed[name]
-    shapes: dict[tuple[str | None, float], Shape | None] = {}
-    width = job.board.size_mm[0]
-    for reference, part, x, y, rotation in zip(
-        placed.references, placed.parts, placed.xs, placed.ys, placed.rotations, strict=True
-    ):
-        key = part, rotation
-        if key not in shapes:
-            shapes[key] = _shape(shop, frames, part, rotation)
-        shape = shapes[key]
-        if part is None or shape is None or not (-LARGEST_MM < x < LARGEST_MM > abs(y)):
-            continue
-        layout.references.append(reference)
-        layout.parts.append(part)
-        layout.shapes.append(shape)
-        centre = (width - x, y) if frames.is_bottom else (x, y)
-        layout.bodies.append(Body(centre, shape.length, shape.width, shape.angle))
-    return layout
+    columns = shop.usage.placed[name]
+    lying = list(zip(columns.parts, columns.rotations, strict=True))
+    known = {(part, turn): _shape(shop, frames, part, turn) for part, turn in dict.fromkeys(lying)}
+    placed = [
+        (reference, part, shape, x, y)
+        for reference, (part, _), shape, x, y in zip(
+            columns.references, lying, map(known.get, lying), columns.xs, columns.ys, strict=True
+        )
+        if part is not None and shape is not None and -LARGEST_MM < x < LARGEST_MM > abs(y)
+    ]
+    width = job.board.size_mm[0] if frames.is_bottom else None
+    return Layout(
+        references=[reference for reference, _, _, _, _ in placed],
+        parts=[part for _, part, _, _, _ in placed],
+        shapes=[shape for _, _, shape, _, _ in placed],
+        bodies=[
+            Body((x if width is None else width - x, y), shape.length, shape.width, shape.angle)
+            for _, _, shape, x, y in placed
+        ],
+        rounds=[thing for thing in _rounds(job) if _is_sane(thing)],
+        within=shop.limits.body_clearance_mm,
+        board=(job.board.size_mm[0], job.board.size_mm[1]),
+    )
 
 
 def _shape(shop: Shop, frames: Frames, part: str | None, rotation: float) -> Shape | None:

@@ -94,17 +94,19 @@ def find_links(shop: Shop) -> Links:
             for target, path in _named(entry, (collection, key)):
                 users[target].append(path)
     for name, job in shop.jobs.items():
-        for target, path in _job_names(name, job):
-            users[target].append(path)
+        for target, paths in _job_names(name, job):
+            users[target] += paths
     return Links({target: tuple(paths) for target, paths in users.items()})
 
 
-def _job_names(name: str, job: object) -> Iterator[tuple[Target, Path]]:
-    """Walk the long lists of a job without a plan: they are most of a shop."""
+def _job_names(name: str, job: object) -> Iterator[tuple[Target, list[Path]]]:
+    """Walk the long lists of a job without a plan, part by part: they are most of a shop."""
     for listed in ("placements", "bill"):
         block = getattr(job, listed)
         if block is None:
             continue
+        by_part: dict[str, list[Path]] = defaultdict(list)
         for reference, entry in block.by_reference.items():
             if entry.part is not None:
-                yield ("parts", entry.part), ("jobs", name, listed, reference, "part")
+                by_part[entry.part].append(("jobs", name, listed, reference, "part"))
+        yield from ((("parts", part), paths) for part, paths in by_part.items())

@@ -64,7 +64,7 @@ def pad_legs(shop: Shop, job: str) -> PadLegs:
         if (outline := shop.outlines.get(part.outline)) and outline.pin1_at_zero
     }
     pads: dict[str, dict[str, float]] = defaultdict(dict)
-    for reference, placement in shop.placed(job):
+    for reference, placement in shop.placed(job) if drawn else ():
         if placement.pin1_x is not None and placement.part in drawn:
             outline = drawn[placement.part]
             off = turned_too_far(frames, outline, placement, frames.convention(placement))

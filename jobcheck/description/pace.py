@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from functools import cached_property
 from math import isfinite
@@ -135,13 +136,11 @@ class _Estimate:
 
     def _places(self) -> dict[str, Cloud]:
         columns = self.shop.usage.placed[self.job]
-        points: dict[str, tuple[list[float], list[float]]] = {}
+        points: dict[str, list[Point]] = defaultdict(list)
         for part, x, y in zip(columns.parts, columns.xs, columns.ys, strict=True):
             if part is not None:
-                xs, ys = points.setdefault(part, ([], []))
-                xs.append(x)
-                ys.append(y)
-        return {part: cloud(xs, ys) for part, (xs, ys) in points.items()}
+                points[part].append((x, y))
+        return {part: cloud(at) for part, at in points.items()}
 
     @cached_property
     def _cells(self) -> list[tuple[Cell, float]]:
@@ -151,7 +150,7 @@ class _Estimate:
         for turned in (False, True):
             corners = [cell.corner for cell in built if cell.is_half_turned is turned]
             if corners:
-                middle = cloud(*zip(*corners, strict=True))
+                middle = cloud(corners)
                 found.append((Cell("", middle.centre, turned), middle.variance))
         return found
 
@@ -161,7 +160,7 @@ class _Estimate:
             self.frames.on_seat(self.frames.on_panel(places.centre, cell))
             for cell, _ in self._cells
         ]
-        middle = cloud(*zip(*centres, strict=True)) if centres else places
+        middle = cloud(centres) if centres else places
         spread = max((variance for _, variance in self._cells), default=0.0)
         return Cloud(places.number, middle.centre, middle.variance + spread + places.variance)
 
@@ -224,7 +223,7 @@ class _Estimate:
         if not rack:
             self.assumed[f"{_CHANGE_BY_HAND_S:g} s to change a nozzle by hand"] = None
             return _CHANGE_BY_HAND_S
-        places = cloud([place.x for place in rack], [place.y for place in rack])
+        places = cloud((place.x, place.y) for place in rack)
         width, height = self.frames.panel_size
         middle = self.frames.on_seat((width / 2, height / 2))
         lowest = min(place.z for place in rack)

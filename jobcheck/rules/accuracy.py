@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
 from typing import NamedTuple
@@ -116,35 +115,20 @@ def _kind(points: Sequence[Point]) -> Kind:
 
 def _worst(look: Inspection, frames: Frames, layout: Layout, marks: _Marks) -> _Worst | None:
     """Return the placement that is worst off; None where all are well placed."""
-    by_outline: dict[str, list[int]] = defaultdict(list)
-    for at, shape in enumerate(layout.shapes):
-        by_outline[shape.outline].append(at)
     found = []
-    for outline in sorted(by_outline, key=natural):
+    for outline, places in sorted(layout.on_board.items(), key=lambda entry: natural(entry[0])):
         allowed = allowed_shift_mm(look.shop.outlines[outline], look.limits)
-        places = [
-            (centre, layout.references[at])
-            for at in by_outline[outline]
-            if frames.is_on_board(centre := layout.bodies[at].centre)
-        ]
         # The error grows outwards, so that of the box around all is no less than any.
-        if (
-            not allowed
-            or not places
-            or _SIGMAS * _error(look, frames, marks, _box(places)) <= allowed
-        ):
+        outermost = layout.corners(places)
+        if not allowed or _SIGMAS * _error(look, frames, marks, outermost) <= allowed:
             continue
         error, reference = max(
-            (_error(look, frames, marks, [centre]), reference) for centre, reference in places
+            (_error(look, frames, marks, [layout.bodies[at].centre]), layout.references[at])
+            for at in places
         )
         if _SIGMAS * error > allowed + _EXACT:
             found.append(_Worst(reference, outline, error, allowed, marks))
     return max(found, key=lambda worst: worst.share, default=None)
-
-
-def _box(places: Iterable[tuple[Point, str]]) -> list[Point]:
-    xs, ys = zip(*(centre for centre, _ in places), strict=True)
-    return list(product((min(xs), max(xs)), (min(ys), max(ys))))
 
 
 def _error(look: Inspection, frames: Frames, marks: _Marks, points: Iterable[Point]) -> float:

@@ -93,30 +93,18 @@ def _away(shop: Shop, machine: Machine, name: str, layout: Layout) -> list[_Away
     """Return the placements that no spindle with their nozzle reaches, each once."""
     frames, reach = Frames(shop.jobs[name]), _Reach(machine)
     groups: dict[tuple[str, ...], list[int]] = defaultdict(list)
-    carriers = {
-        outline: reach.carriers(shop.outlines[outline].nozzles)
-        for outline in {shape.outline for shape in layout.shapes}
-    }
-    for at, shape in enumerate(layout.shapes):
-        groups[carriers[shape.outline]].append(at)
+    for outline, places in layout.on_board.items():
+        groups[reach.carriers(shop.outlines[outline].nozzles)] += places
     cells, away = _rim(frames), {}
     for spindles, places in sorted(groups.items()):
-        box = _box([layout.bodies[at].centre for at in places])
+        outermost = layout.corners(places)
         for cell in cells:
-            if not _all_reached(reach, spindles, [_lies(frames, p, cell) for p in box]):
+            if not _all_reached(reach, spindles, [_lies(frames, p, cell) for p in outermost]):
                 for at in places:
-                    centre = layout.bodies[at].centre
-                    lies = _lies(frames, centre, cell)
-                    if at in away or not frames.is_on_board(centre):
-                        continue
-                    if not _all_reached(reach, spindles, [lies]):
+                    lies = _lies(frames, layout.bodies[at].centre, cell)
+                    if at not in away and not _all_reached(reach, spindles, [lies]):
                         away[at] = _Away(layout.references[at], cell, lies, spindles)
     return sorted(away.values(), key=lambda entry: natural(entry.reference))
-
-
-def _box(points: Sequence[Point]) -> list[Point]:
-    xs, ys = zip(*points, strict=True)
-    return list(product((min(xs), max(xs)), (min(ys), max(ys))))
 
 
 def _all_reached(reach: _Reach, spindles: Iterable[str], points: Sequence[Point]) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from difflib import get_close_matches
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -79,7 +78,7 @@ def _meant(problem: Any, model: type[BaseModel]) -> list[str]:
     """Return what a misspelled key of a document may have meant: that is not understood either."""
     if problem["type"] != "extra_forbidden" or len(problem["loc"]) != 1:
         return []
-    return get_close_matches(str(problem["loc"][0]), list(model.model_fields), n=1)
+    return _most_like(str(problem["loc"][0]), list(model.model_fields))
 
 
 def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
@@ -171,10 +170,17 @@ def _is_extra(model: type[BaseModel], path: Path) -> bool:
 def _near(model: type[BaseModel], path: Path) -> str:
     holder = model_at(model, path[:-1])
     known = list(holder.model_fields) if holder else []
-    near = get_close_matches(path[-1], known, n=1)
+    near = _most_like(path[-1], known)
     if near:
         return f"Did you mean {near[0]}?"
     return f"Known here: {', '.join(sorted(known))}."
+
+
+def _most_like(key: str, known: list[str]) -> list[str]:
+    """Return the known key that one resembles most, in a list; an empty one for none."""
+    from difflib import get_close_matches
+
+    return get_close_matches(key, known, n=1)
 
 
 def _described(model: type[BaseModel], path: Path) -> str:

@@ -1,8 +1,9 @@
 """Bodies on a board as oriented rectangles: overlap, clearance, containment. Lengths are mm."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
+from itertools import combinations
 from typing import NamedTuple
 
 from jobcheck.trade.plane import Point, direction, moved, turned
@@ -117,42 +118,42 @@ def close_pairs(bodies: Sequence[Body], within: float = 0.0) -> Iterator[tuple[i
     Source: a grid for each size: C. Ericson, Real-Time Collision Detection, 2005, 7.2 (from
     memory).
     """
-    boxes = [box_of(body) for body in bodies]
-    for index, others in _neighbours(boxes, within):
-        for other in sorted(others):
-            yield (index, other) if index < other else (other, index)
-
-
-def _neighbours(boxes: Sequence[Box], within: float) -> Iterator[tuple[int, list[int]]]:
-    """Each box, from the largest, with the boxes before it that come near it.
-
-    A box lies in at most four cells of its own grid, whose cells are larger than the box, and
-    meets at most four cells of every coarser grid.
-    """
-    cell_edges = [_cell_edge(box, within) for box in boxes]
-    grids: dict[float, dict[Point, list[int]]] = {}
-    for index in sorted(range(len(boxes)), key=cell_edges.__getitem__, reverse=True):
-        box = boxes[index]
-        grown = box[0] - within, box[1] - within, box[2] + within, box[3] + within
-        grid = grids.setdefault(cell_edges[index], {})
-        found: set[int] = set()
-        for edge, cells in grids.items():
-            for cell in _cells(grown, edge):
-                if cell in cells:
-                    found.update(cells[cell])
-        for cell in _cells(box, cell_edges[index]):
+    boxes: list[Box] = []
+    grids: dict[float, _Grid] = {}
+    for index, ((x, y), length, width, angle) in enumerate(bodies):
+        across, along, edge = _room(length, width, angle, within)
+        boxes.append((x - across, y - along, x + across, y + along))
+        if edge not in grids:
+            grids[edge] = {}
+        grid = grids[edge]
+        for cell in _cells(boxes[index], edge):
             if cell in grid:
                 grid[cell].append(index)
             else:
                 grid[cell] = [index]
-        if found and (near := [other for other in found if _meet(grown, boxes[other])]):
-            yield index, near
+    coarser: list[tuple[float, _Grid]] = []
+    for edge in sorted(grids, reverse=True):
+        yield from _close(_together(grids[edge]), boxes, within)
+        for wide, grid in coarser:
+            yield from _close(_among(grids[edge], boxes, grid, wide), boxes, within)
+        coarser.append((edge, grids[edge]))
 
 
-def _cell_edge(box: Box, within: float) -> float:
-    """The power of four above the box with its surroundings."""
-    size = min(max(box[2] - box[0], box[3] - box[1]) + 2 * within, _LARGEST)
-    return math.ldexp(1.0, (math.frexp(size)[1] + 1) // 2 * 2)
+_Grid = dict[Point, list[int]]
+"""Lower left corner of a cell, in cells -> the boxes that lie in it at least in part."""
+
+
+@lru_cache(maxsize=4096)
+def _room(length: float, width: float, angle: float, within: float) -> tuple[float, float, float]:
+    """Half the width and height of a body's upright box, `within` around it; the edge of its cells.
+
+    That is the power of four above the box: it lies in at most four cells of its own grid, and in
+    at most four of every coarser one.
+    """
+    across, along = extent(length, width, angle)
+    size = min(max(across, along) + 2 * within, _LARGEST)
+    edge = math.ldexp(1.0, (math.frexp(size)[1] + 1) // 2 * 2)
+    return across / 2 + within, along / 2 + within, edge
 
 
 def _cells(box: Box, edge: float) -> list[Point]:
@@ -165,5 +166,36 @@ def _cells(box: Box, edge: float) -> list[Point]:
     return [(left, lower), (left, upper), (right, lower), (right, upper)]
 
 
-def _meet(a: Box, b: Box) -> bool:
-    return a[0] <= b[2] and b[0] <= a[2] and a[1] <= b[3] and b[1] <= a[3]
+def _together(grid: _Grid) -> Iterator[tuple[int, int]]:
+    """Boxes of one size that share a cell."""
+    for inside in grid.values():
+        if len(inside) > 1:
+            yield from combinations(inside, 2)
+
+
+def _among(
+    fine: _Grid, boxes: Sequence[Box], coarse: _Grid, edge: float
+) -> Iterator[tuple[int, int]]:
+    """Boxes of one size with those of a larger size that share a cell of theirs."""
+    for index in sorted({index for inside in fine.values() for index in inside}):
+        for cell in _cells(boxes[index], edge):
+            for other in coarse.get(cell, ()):
+                yield (index, other) if index < other else (other, index)
+
+
+def _close(
+    candidates: Iterable[tuple[int, int]], boxes: Sequence[Box], within: float
+) -> Iterator[tuple[int, int]]:
+    """Those that come near, each once; a box here has `within` around it, so it counts twice."""
+    seen = set()
+    for pair in candidates:
+        a, b = boxes[pair[0]], boxes[pair[1]]
+        if (
+            a[0] + within <= b[2]
+            and b[0] + within <= a[2]
+            and a[1] + within <= b[3]
+            and b[1] + within <= a[3]
+            and pair not in seen
+        ):
+            seen.add(pair)
+            yield pair

@@ -27,10 +27,10 @@ class Axis(NamedTuple):
         return move_time_s(distance, self.speed, self.acceleration)
 
 
-def cloud(xs: Iterable[float], ys: Iterable[float]) -> Cloud:
+def cloud(points: Iterable[Point]) -> Cloud:
     """Gather points; without any the number is 0. Source: arithmetic."""
     number, sum_x, sum_y, squares = 0, 0.0, 0.0, 0.0
-    for x, y in zip(xs, ys, strict=True):
+    for x, y in points:
         number += 1
         sum_x += x
         sum_y += y

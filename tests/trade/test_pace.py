@@ -25,7 +25,7 @@ def test_root_mean_square_distance_is_that_of_the_points_and_no_less_than_the_me
     points = [(draw.uniform(0, 60), draw.uniform(0, 40)) for _ in range(30)]
     at = (draw.uniform(-300, 300), draw.uniform(-300, 300))
     distances = [math.dist(at, point) for point in points]
-    found = root_mean_square_distance(at, cloud(*zip(*points, strict=True)))
+    found = root_mean_square_distance(at, cloud(points))
     assert found == pytest.approx(math.sqrt(sum(d * d for d in distances) / len(distances)))
     assert found >= sum(distances) / len(distances)
 
@@ -36,8 +36,8 @@ def test_the_time_errs_to_the_long_side(seed):
     points = [(draw.uniform(0, 60), draw.uniform(0, 40)) for _ in range(30)]
     at = (draw.uniform(-100, 100), draw.uniform(-100, 100))
     each = sum(axis.time_s(math.dist(at, point)) for point in points) / len(points)
-    assert axis.time_s(root_mean_square_distance(at, cloud(*zip(*points, strict=True)))) >= each
+    assert axis.time_s(root_mean_square_distance(at, cloud(points))) >= each
 
 
 def test_without_points_there_is_no_cloud():
-    assert cloud([], []) == Cloud(0, (0.0, 0.0), 0.0)
+    assert cloud([]) == Cloud(0, (0.0, 0.0), 0.0)
