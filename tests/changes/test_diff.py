@@ -3,6 +3,7 @@
 import subprocess
 import sys
 from dataclasses import replace
+from random import Random
 from typing import Any
 
 import pytest
@@ -279,13 +280,33 @@ def test_what_both_sides_share_is_not_looked_at(monkeypatch):
     assert list(walk.differences(plain, dict(plain))) == []
 
 
-def test_deepdiff_is_imported_only_where_something_differs():
+@pytest.mark.parametrize(
+    ("edit", "changes", "is_imported"),
+    [("", 0, False), ("feeders.f02.slot: 4", 1, False), ("cameras.up.controls.gain: 5", 1, True)],
+)
+def test_deepdiff_is_imported_only_where_a_record_inside_one_differs(edit, changes, is_imported):
     code = (
-        "import sys; from jobcheck.changes.diff import diff; from tests.edited import starter;"
-        "shop = starter().shop; other = starter().shop; assert diff(shop, other) == ();"
-        "sys.exit('deepdiff' in sys.modules)"
+        "import sys; from jobcheck.changes.diff import diff; from tests.edited import edited;"
+        f"assert len(diff(edited('').shop, edited({edit!r}).shop)) == {changes};"
+        f"sys.exit(('deepdiff' in sys.modules) is not {is_imported})"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_a_flat_record_is_compared_as_deepdiff_would():
+    draw = Random(5)
+    values: tuple[Any, ...] = (1, 1.0, True, "1", None, {}, [1], [True], {"a": 1}, 2.5)
+
+    def record() -> dict[str, Any]:
+        return {key: draw.choice(values) for key in "abcde" if draw.random() < 0.8}
+
+    compared = 0
+    for _ in range(2000):
+        old, new = record(), record()
+        found = list(walk._inside(old, new, ()))
+        assert repr(found) == repr(list(walk._deep_inside(old, new, ())))
+        compared += len(found)
+    assert compared > 4000
 
 
 def test_starter_equals_itself():
