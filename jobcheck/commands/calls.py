@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
+import re
 import shlex
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.sources.state import ROOT_FILE, shop_above
+
+_PROPOSED = re.compile(r"\bjobcheck (restore|retuned|keep|gather|deliver)\b")
 
 
 class CallRefused(Exception):
@@ -29,6 +32,11 @@ class Call(NamedTuple):
         """Return a command line for the same shop from the same folder."""
         shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""
         return f"{self.program} {words}{shop}"
+
+    def proposed(self, text: str) -> str:
+        """Return a sentence whose proposed commands are for the same shop from the same folder."""
+        shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""
+        return _PROPOSED.sub(lambda found: f"{self.program} {found[1]}{shop}", text)
 
 
 def shop_root(shop: str | None) -> FilePath:

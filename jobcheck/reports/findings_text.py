@@ -30,21 +30,30 @@ def lint_text(shops: Sequence[LintedShop], call: Call, *, staged: bool, quiet: b
 
 
 def _shop(shop: LintedShop, call: Call, *, staged: bool, quiet: bool) -> list[str]:
-    lines = [] if quiet and not staged else _head(shop, staged)
+    here = _call_about(shop, call, staged)
+    lines = [] if quiet and not staged else _head(shop, here, staged)
     file = None
     for finding in shop.open:
         if finding.place.file != file:
             file = finding.place.file
             lines += ["", place_name(shop, finding.place).rpartition(":")[0].rpartition(":")[0]]
-        lines += ["", *finding_text(finding, shop)]
+        lines += ["", *finding_text(finding, shop, here)]
     if quiet:
         return lines[1:] if lines[:1] == [""] else lines
     lines += ["", *_tail(shop)] if shop.findings else ["No findings."]
-    lines += _next(shop, call, staged=staged)
+    lines += _next(shop, here, staged=staged)
     return lines
 
 
-def _head(shop: LintedShop, staged: bool) -> list[str]:
+def _call_about(shop: LintedShop, call: Call, staged: bool) -> Call:
+    """Return how the next command is typed: for the hook, in the folder of `git commit`."""
+    if not staged:
+        return call.about(shop.root)
+    root = _from_commit(shop.root)
+    return Call(call.program, None if root == "." else root)
+
+
+def _head(shop: LintedShop, call: Call, staged: bool) -> list[str]:
     checked = (
         "as staged" if staged and shop.reading.state.label == "staged" else "whole shop checked"
     )
@@ -61,18 +70,18 @@ def _head(shop: LintedShop, staged: bool) -> list[str]:
         none = "every known-good record is withdrawn"
         none = none if shop.known_good.is_withdrawn else "no known-good record yet"
         text = f"Note: {none}, so nothing can be called lost. When the machine works as described: "
-        lines += paragraph(f"{text}jobcheck keep --label TEXT")
+        lines += paragraph(f"{text}{call.command('keep --label TEXT')}")
     return lines
 
 
-def finding_text(finding: Finding, shop: LintedShop) -> list[str]:
+def finding_text(finding: Finding, shop: LintedShop, call: Call) -> list[str]:
     """Report one finding: what is wrong, where, now, known-good, consequence and remedy."""
     lines = paragraph(f"{_LEVEL_WORD[finding.level]}: {finding.says}", "  ", "")
     lines += _at(place_name(shop, finding.place), finding.path, f"[{finding.rule}]", "at")
     for place, path in finding.also:
         lines += _at(place_name(shop, place), path, "", "")
     for label in ("now", "good", "so", "do"):
-        text = getattr(finding, label)
+        text = call.proposed(getattr(finding, label))
         lines += labelled(label, text) if text else []
     return lines
 
@@ -108,27 +117,29 @@ def _next(shop: LintedShop, call: Call, *, staged: bool) -> list[str]:
     if not lost:
         return []
     if not staged:
-        return [f"Next: {call.about(shop.root).command(f'restore {cameras[0]}')}"]
-    root = _typed(shop.root)
-    where = "" if root == "." else f" --shop {root}"
-    files = dict.fromkeys(_typed(shop.root / finding.place.file) for finding in lost)
+        return [f"Next: {call.command(f'restore {cameras[0]}')}"]
+    files = dict.fromkeys(
+        shlex.quote(_from_commit(shop.root / finding.place.file)) for finding in lost
+    )
     purposes = " ".join(f"--on-purpose {camera}" for camera in cameras)
+    restore = call.command(f"restore {' '.join(cameras)}")
+    keep = call.command("keep")
     return [
-        f"Not meant:  jobcheck restore {' '.join(cameras)}{where} --write",
+        f"Not meant:  {restore} --write",
         f"            git add {' '.join(files)}, and commit again",
         "Meant:      retune and rehearse, then",
-        f"            jobcheck keep{where} --label TEXT {purposes}",
-        f"            git add {_typed(shop.root / RECORDS)}, and commit again",
+        f"            {keep} --label TEXT {purposes}",
+        f"            git add {shlex.quote(_from_commit(shop.root / RECORDS))}, and commit again",
     ]
 
 
-def _typed(path: FilePath) -> str:
-    """Return a path as it is typed in the folder that `git commit` was called in.
+def _from_commit(path: FilePath) -> str:
+    """Return a path as it is found from the folder that `git commit` was called in.
 
     Git runs a hook in the top folder and tells in GIT_PREFIX where it was called.
     """
     called = FilePath(os.environ.get("GIT_PREFIX") or ".")
-    return shlex.quote(FilePath(os.path.relpath(path, called)).as_posix())
+    return FilePath(os.path.relpath(path, called)).as_posix()
 
 
 def lines_text(shops: Sequence[LintedShop]) -> list[str]:

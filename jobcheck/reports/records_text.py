@@ -29,7 +29,7 @@ def kept_text(kept: Kept, call: Call, quiet: bool) -> list[str]:
         return paragraph(text)
     lines = ["Nothing recorded."]
     for finding in kept.errors:
-        lines += ["", *finding_text(finding, kept.linted)]
+        lines += ["", *finding_text(finding, kept.linted, call)]
     if kept.losses:
         lines += ["", *_losses(kept.losses, kept.linted.known_good.title, call)]
     return lines
