@@ -186,6 +186,7 @@ def test_a_text_that_looks_like_a_number_is_called_one(
         ("shop.yaml", "parts: [parts.yaml]", "prts: [parts.yaml]"),
         ("parts.yaml", "\noutlines:", "\noutlnes:"),
         ("placer.yaml", "\nnozzles:", "\nnozzels:"),
+        ("jobs/first-board/job.yaml", "\nplacements:", "\nplacement:"),
     ],
 )
 def test_what_a_misspelled_key_held_is_not_called_missing(

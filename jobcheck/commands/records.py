@@ -61,12 +61,14 @@ def keep(
     changes = diff(good, shop) if good else ()
     losses = tuple(change for change in changes if change.is_camera_loss)
     named = selections(on_purpose, *filter(None, (good, shop)))
-    _check_purpose(named, losses)
+    is_recorded = good is not None and not any(map(_counts, changes))
+    if not is_recorded:
+        _check_purpose(named, losses)
     unnamed = tuple(loss for loss in losses if not any_within(loss.path, named))
     errors = tuple(error for error in _errors(linted) if error.rule != camera_settings_lost.name)
     if errors or unnamed:
         return Kept(linted, errors=errors, losses=unnamed)
-    if good and not any(_counts(change) for change in changes):
+    if is_recorded:
         return Kept(linted, same_as=linted.known_good.title)
     keeping = Keeping(label, today, note, (), tuple(map(show, named)))
     gone = tuple(change for change in changes if _is_gone(change) and change not in losses)

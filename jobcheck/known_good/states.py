@@ -32,7 +32,7 @@ def open_state(text: str, root: FilePath) -> State:
         return _recorded(name, root)
     if text == "staged" or (kind == "git" and name):
         return _from_git(name, root)
-    return _folder(text)
+    return _folder(text, root)
 
 
 def _recorded(label: str, root: FilePath) -> State:
@@ -71,16 +71,20 @@ def _from_git(revision: str, root: FilePath) -> State:
     return state
 
 
-def _folder(text: str) -> State:
+def _folder(text: str, root: FilePath) -> State:
     folder = FilePath(text)
     if not folder.is_dir():
-        raise StateRefused(f"There is no state {text}. {_near(text)}")
+        raise StateRefused(f"There is no state {text}. {_near(text, root)}")
     if not (folder / ROOT_FILE).exists():
         raise StateRefused(f"No shop there: no {ROOT_FILE} in {text}.")
     return folder_state(folder, text)
 
 
-def _near(text: str) -> str:
+def _near(text: str, root: FilePath) -> str:
+    try:
+        return f"Did you mean good:{Records(folder_state(root)).find(text).slug}?"
+    except LookupError:
+        pass  # no record is called so either
     near = get_close_matches(text.partition(":")[0], [*WORDS, "git"], n=1)
     if not near:
         return "A state is now, staged, good, good:LABEL, git:REVISION, or a folder with a shop."

@@ -206,9 +206,10 @@ class Records:
             LookupError: there is none; the message names near ones.
         """
         wanted = label.strip()
-        for entry in reversed(self.entries):
-            if wanted == str(entry.number) or _slug(wanted) == entry.slug:
-                return entry
+        for name in (wanted, wanted.removeprefix("good:")):
+            for entry in reversed(self.entries):
+                if name == str(entry.number) or _slug(name) == entry.slug:
+                    return entry
         raise LookupError(self._none_called(wanted))
 
     def _none_called(self, label: str) -> str:

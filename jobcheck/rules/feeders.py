@@ -14,6 +14,9 @@ from jobcheck.rules.base import Inspection, count, listed, natural, near, number
 from jobcheck.rules.rows import Stand, feeders, stands
 from jobcheck.trade.tape import slots_covered
 
+_MOST_OFFERED = 6
+"""Feeders that a remedy offers to put back in one command."""
+
 
 @rule(
     Level.ERROR,
@@ -187,7 +190,8 @@ def part_without_feeder(look: Inspection) -> Iterator[Problem]:
 
     On the machine: the run stops at the first of these placements, or leaves them out.
 
-    To do: set up a feeder for the part, or mark its placements as not fitted.
+    To do: put a feeder back that was lost, set up another for the part, or mark its placements as
+    not fitted.
 
     Source: common practice, no published source.
     """
@@ -201,7 +205,7 @@ def part_without_feeder(look: Inspection) -> Iterator[Problem]:
         lacking = [part for part in placed if part in shop.parts and part not in holders]
         lacking = sorted((part for part in lacking if part not in misspelled), key=natural)
         if lacking:
-            yield _unfed(job, {part: placed[part] for part in lacking}, holders)
+            yield _unfed(look, job, {part: placed[part] for part in lacking}, holders)
 
 
 def _holders(shop: Shop) -> dict[str, str]:
@@ -216,12 +220,17 @@ def _holders(shop: Shop) -> dict[str, str]:
     return holders
 
 
-def _unfed(job: str, placed: dict[str, list[str]], holders: dict[str, str]) -> Problem:
+def _unfed(
+    look: Inspection, job: str, placed: dict[str, list[str]], holders: dict[str, str]
+) -> Problem:
+    recorded = _holders(look.good) if look.good else {}
+    lost = {part: recorded[part] for part in placed if part in recorded}
     firsts = [min(references, key=natural) for references in placed.values()]
     shown = []
     for part, references in placed.items():
         alike = near(part, holders)
         hint = f"; {holders[alike]} holds {alike}" if alike else ""
+        hint += f"; {lost[part]} held it" if part in lost else ""
         shown.append(f"{part} ({count(len(references), 'placement')}{hint})")
     total = sum(map(len, placed.values()))
     first = next(iter(placed))
@@ -233,8 +242,18 @@ def _unfed(job: str, placed: dict[str, list[str]], holders: dict[str, str]) -> P
         else f"no feeder holds {len(placed)} of the parts that {job} places.",
         now=listed(shown),
         so=f"{count(total, 'placement')} a board would be left out, or stop the run.",
-        do="Set up a feeder for each, or write `fitted: no` at what is not to be placed.",
+        do=f"{_put_back(look.shop, lost)}et up a feeder for each, or write `fitted: no` at what is "
+        "not to be placed.",
     )
+
+
+def _put_back(shop: Shop, lost: dict[str, str]) -> str:
+    """Offer the feeders that held the parts when the shop last worked: whole, or their part."""
+    if not lost:
+        return "S"
+    whole = [name if name not in shop.feeders else f"{name}.part" for name in lost.values()]
+    paths = " ".join(f"feeders.{name}" for name in whole[:_MOST_OFFERED])
+    return f"As last recorded: jobcheck restore {paths}. Else s"
 
 
 @rule(

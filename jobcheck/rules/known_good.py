@@ -12,6 +12,7 @@ from jobcheck.description.findings import Level, Problem
 from jobcheck.description.paths import Path, is_within, show
 from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection, Reported, count, listed, rule
+from jobcheck.rules.links import touches
 from jobcheck.rules.reach import reach
 
 if TYPE_CHECKING:
@@ -127,6 +128,7 @@ def _told(shop: Shop, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], .
             told.append(("name-unknown", path))
     if is_whole:
         told += [("camera-missing", ("cameras",)), ("camera-missing", ("home_mark",))]
+        told += [("event-touches-nothing", path) for path in touches(shop, camera)]
     return tuple(told)
 
 
@@ -166,7 +168,8 @@ def recorded_value_missing(look: Inspection) -> Iterator[Problem]:
 
 def _about(entry: Reported) -> tuple[Path, ...]:
     """Return what a finding is about; a camera that lost its settings is told as a whole."""
-    paths = (entry.problem.path, *entry.problem.also)
+    tells = (path for name, path in entry.problem.tells if name == recorded_value_missing.name)
+    paths = (entry.problem.path, *entry.problem.also, *tells)
     is_camera_loss = entry.rule.name == camera_settings_lost.name
     return (entry.problem.path[:2],) if is_camera_loss else paths
 

@@ -9,9 +9,11 @@ from jobcheck.description.findings import Level, Problem
 from jobcheck.description.links import Target
 from jobcheck.description.machine import Machine
 from jobcheck.description.paths import Path, parse, show
+from jobcheck.description.sameness import same
 from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection, count, listed, natural, near, rule
 from jobcheck.rules.reach import joined
+from jobcheck.sources.shop_reader import COLLECTIONS
 
 _MOST_ALSO = 3
 """Further places that a finding shows; the count tells of the rest."""
@@ -58,9 +60,16 @@ def name_unknown(look: Inspection) -> Iterator[Problem]:
 
     Source: the description's own references; nothing to measure.
     """
+    missing: dict[str, dict[str, list[Path]]] = defaultdict(dict)
     for target, users in look.shop.links.users.items():
         if _is_missing(look.shop, target) and (named := _weighty(users)):
-            yield _unknown(look, target, _in_order(named))
+            missing[target[0]][target[1]] = _in_order(named)
+    for collection, users_of in missing.items():
+        if len(users_of) > 1 and not _entries(look.shop, collection):
+            yield _none_described(look, collection, users_of)
+            continue
+        for name, named in users_of.items():
+            yield _unknown(look, (collection, name), named)
 
 
 def _is_missing(shop: Shop, target: Target) -> bool:
@@ -91,15 +100,59 @@ def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
         if is_needed
         else "Nothing that is built today needs it: it is not fitted, or on the other side.",
         do=_remedy(target, _meant(look, users[0], target), was),
-        tells=tuple(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
+        tells=(
+            *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
+            *(("event-touches-nothing", path) for path in touches(look.shop, target)),
+        ),
         level=None if is_needed else Level.NOTE,
     )
+
+
+def _none_described(look: Inspection, collection: str, users_of: dict[str, list[Path]]) -> Problem:
+    """Report a whole collection that is not there: one cause, however many names point at it."""
+    names = sorted(users_of, key=natural)
+    kind = next((kind for kind, held in COLLECTIONS.items() if collection in held), None)
+    files = ("shop", kind) if kind else (collection,)
+    one = _ONE[collection]
+    return Problem(
+        path=files,
+        also=tuple(users_of[name][0] for name in names[:_MOST_ALSO]),
+        says=f"{len(names)} {one}s are named, but no {one} is described.",
+        now=listed(names),
+        good=_recorded_files(look.good, files, one) if look.good else "",
+        so=_WITHOUT[collection],
+        do=f"Name the file that describes them under {kind} in shop.yaml."
+        if kind
+        else f"Describe them under {collection}.",
+        tells=(
+            *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
+            *(("recorded-value-missing", (held,)) for held in COLLECTIONS.get(kind or "", ())),
+        ),
+    )
+
+
+def _recorded_files(good: Shop, files: Path, one: str) -> str:
+    """Say which files the record names for a kind, where it names any."""
+    names = good.plain_at(files)
+    return f"{listed(names)} for {one}s" if isinstance(names, list) and names else ""
+
+
+def touches(shop: Shop, path: Path) -> list[Path]:
+    """Return where events say that an entry, or something of it, was touched."""
+    entry = show(path)
+    return [
+        ("events", key, "touched", str(index))
+        for key, event in (shop.machine.events.items() if shop.machine else ())
+        for index, touched in enumerate(event.touched)
+        if touched == entry or touched.startswith(f"{entry}.")
+    ]
 
 
 def _meant(look: Inspection, at: Path, target: Target) -> str | None:
     """Return the name that was probably meant: the known-good one, else the nearest.
 
-    Of an entry that the record still has, only one that it does not have can be the new name.
+    An entry that says what the record says under the old name is that one. Of an entry that the
+    record still has, only one that it does not have can be the new name.
     """
     known = _entries(look.shop, target[0])
     if look.good is None:
@@ -107,8 +160,12 @@ def _meant(look: Inspection, at: Path, target: Target) -> str | None:
     was = look.good.plain_at(at)
     if isinstance(was, str) and was in known:
         return was
-    if look.good.plain_at(target) is not None:
+    recorded = look.good.plain_at(target)
+    if recorded is not None:
         known = [key for key in known if look.good.plain_at((target[0], key)) is None]
+        for key in known:
+            if same(look.shop.plain_at((target[0], key)), recorded):
+                return key
     return near(target[1], known)
 
 

@@ -94,8 +94,11 @@ def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
 def _faults(problems: list[Any], held: Held, model: type[BaseModel], name: str) -> Iterator[Fault]:
     """Word each problem; problems that read alike are one fault with a count."""
     alike: dict[tuple[str, str, str], list[tuple[Path, str]]] = {}
+    misspelled = _misspelled(problems, model)
     for problem in problems:
         path = tuple(str(key) for key in problem["loc"] if key != "[key]")
+        if problem["type"] == "missing" and path in misspelled:
+            continue  # it is there under a name that is not known, and that is told
         rule, says, do = _worded(problem, path, model, held.kind)
         alike.setdefault((rule, says, path[-1] if path else ""), []).append((path, do))
     for (rule, says, _), found in alike.items():
@@ -105,6 +108,17 @@ def _faults(problems: list[Any], held: Held, model: type[BaseModel], name: str) 
         more = f" ({len(found) - 1:,} more like it)" if len(found) > 1 else ""
         shown = show((*held.prefix, *path))
         yield Fault(place, rule, f"{shown} {says}{more}.", do, (*held.prefix, *path))
+
+
+def _misspelled(problems: list[Any], model: type[BaseModel]) -> set[Path]:
+    """Return the paths that the keys which are not known here were probably meant for."""
+    unknown = [tuple(map(str, p["loc"])) for p in problems if p["type"] == "extra_forbidden"]
+    return {
+        (*path[:-1], key)
+        for path in unknown
+        if (holder := model_at(model, path[:-1]))
+        for key in _most_like(path[-1], list(holder.model_fields))
+    }
 
 
 def _worded(problem: Any, path: Path, model: type[BaseModel], kind: str) -> tuple[str, str, str]:

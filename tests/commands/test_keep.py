@@ -47,3 +47,11 @@ def test_what_was_lost_on_purpose_is_told_once(root: FilePath) -> None:
     assert code == 0
     assert said.count("cameras.up") == 1
     assert "Without what" not in said
+
+
+def test_a_purpose_that_is_recorded_already_is_no_mistake(root: FilePath) -> None:
+    edit(root / "placer.yaml", "      gain: 4\n", "")
+    assert keep("--on-purpose", "cameras.up")[0] == 0
+    code, said = keep("--on-purpose", "cameras.up")
+    assert said.startswith("Nothing recorded: settings and measurements are those of record 4")
+    assert code != 2

@@ -209,7 +209,7 @@ def test_a_copy_that_leads_out_of_the_shop_is_refused(root, tmp_path):
         records(root).open(kept)
 
 
-@pytest.mark.parametrize("text", ["1", "after-lens-swap", "After lens swap"])
+@pytest.mark.parametrize("text", ["good:1", "1", "after-lens-swap", "After lens swap"])
 def test_a_record_is_found_by_number_or_label(root, text):
     keep(root, "after lens swap")
     keep(root, "another")

@@ -85,6 +85,7 @@ def test_good_is_refused_where_the_last_record_does_not_fit(root):
     ("text", "says"),
     [
         ("goood", "There is no state goood. Did you mean good?"),
+        ("first", "There is no state first. Did you mean good:first?"),
         ("gti:HEAD", "There is no state gti:HEAD. Did you mean git:REVISION?"),
         ("stagd", "Did you mean staged?"),
         ("qqq", "A state is now, staged, good, good:LABEL, git:REVISION, or a folder"),

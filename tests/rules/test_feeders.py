@@ -6,7 +6,7 @@ from jobcheck.description.findings import Finding
 from jobcheck.description.paths import show
 from jobcheck.rules import carriers, feeders, picks
 from jobcheck.rules.base import Rule
-from tests.edited import edited, linted
+from tests.edited import edited, linted, starter
 
 TAPE = "{width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}"
 
@@ -214,6 +214,21 @@ def test_parts_without_a_feeder_are_one_finding_a_job_with_near_names() -> None:
     )
     assert show(finding.path) == "jobs.first-board.placements.R1.part"
     assert [show(path) for _, path in finding.also] == ["jobs.first-board.placements.C1.part"]
+
+
+@pytest.mark.parametrize(
+    ("edits", "offered"),
+    [
+        ("feeders.f01: ~", "feeders.f01"),
+        ("feeders.f01.part: ~", "feeders.f01.part"),
+        ("feeders.f01: ~\nfeeders.f02: ~", "feeders.f01 feeders.f02"),
+    ],
+)
+def test_feeders_that_held_the_parts_are_offered_back(edits: str, offered: str) -> None:
+    findings = linted(edited(edits), starter().shop).open
+    (finding,) = [f for f in findings if f.rule == "part-without-feeder"]
+    assert "; f01 held it)" in finding.now
+    assert finding.do.startswith(f"As last recorded: jobcheck restore {offered}. Else set up")
 
 
 def test_what_is_not_fitted_needs_no_feeder() -> None:

@@ -150,3 +150,9 @@ def test_a_missing_value_that_another_finding_tells_is_told_once():
 
 def test_jobs_that_are_all_gone_are_missed():
     assert "recorded-value-missing" in {finding.rule for finding in found("jobs.first-board: ~")}
+
+
+def test_a_camera_that_is_gone_tells_of_the_events_that_touched_it():
+    base = "events.e1: {date: 2026-09-01, touched: [cameras.up, cameras.up.scale]}"
+    (finding,) = found("cameras.up: ~", base)
+    assert finding.path == ("cameras", "up")

@@ -1,5 +1,7 @@
 """Names that point somewhere, at their edges."""
 
+import json
+
 from jobcheck.description.classes import KINDS
 from jobcheck.description.findings import Finding, Level
 from jobcheck.description.links import _plan
@@ -120,3 +122,22 @@ def test_generated_shops_have_no_finding() -> None:
     for seed in range(5):
         reading = read_shop(State("made", HeldFiles(make_files(seed, Size(60, 20))), "made"))
         assert linted(reading, today=AS_OF).findings == ()
+
+
+def test_a_collection_that_is_gone_is_one_finding_at_the_files_that_should_hold_it() -> None:
+    findings = linted(edited("parts: ~\noutlines: ~\nrecognitions: ~"), starter().shop).open
+    (finding,) = [finding for finding in findings if finding.rule == "name-unknown"]
+    assert finding.says == "4 parts are named, but no part is described."
+    assert finding.path == ("shop", "parts")
+    assert finding.do == "Name the file that describes them under parts in shop.yaml."
+    assert "recorded-value-missing" not in {finding.rule for finding in findings}
+
+
+def test_a_renamed_camera_is_recognised_by_what_it_says() -> None:
+    touched = "events.e1: {date: 2026-09-01, touched: [cameras.up]}"
+    good = edited(touched)
+    plain = good.shop.plain["cameras"]["up"]
+    renamed = edited(f"cameras.upward: {json.dumps(plain, default=str)}\ncameras.up: ~", good)
+    (finding,) = [f for f in linted(renamed, good.shop).open if f.level is Level.ERROR]
+    assert finding.do.startswith("Did you mean upward? Then correct the name.")
+    assert "event-touches-nothing" not in {f.rule for f in linted(renamed, good.shop).open}
