@@ -8,6 +8,12 @@ from jobcheck.description.fields import Described, note, setting
 from jobcheck.description.limits import Limits
 from jobcheck.description.values import Day
 
+COLLECTIONS = {"parts": ("outlines", "recognitions", "parts"), "feeders": ("feeders",)}
+"""Kinds of file that a shop may have several of -> the collections whose entries they share."""
+
+BRINGS = {**COLLECTIONS, "jobs": ("jobs",)}
+"""What shop.yaml names files for -> what those files bring."""
+
 
 class Acceptance(Described):
     """A finding that is lived with until a day."""

@@ -11,9 +11,9 @@ from jobcheck.description.machine import Machine
 from jobcheck.description.paths import Path, parse, show
 from jobcheck.description.sameness import same
 from jobcheck.description.shop import Shop
+from jobcheck.description.shop_file import BRINGS, COLLECTIONS
 from jobcheck.rules.base import Inspection, count, listed, natural, near, rule
 from jobcheck.rules.reach import joined
-from jobcheck.sources.shop_reader import COLLECTIONS
 
 _MOST_ALSO = 3
 """Further places that a finding shows; the count tells of the rest."""
@@ -318,14 +318,6 @@ def _touchable(shop: Shop) -> list[str]:
     ]
 
 
-_COLLECTIONS: dict[str, tuple[str, ...]] = {
-    "parts": ("outlines", "recognitions", "parts"),
-    "feeders": ("feeders",),
-    "jobs": ("jobs",),
-}
-"""What shop.yaml names files for -> what those files bring."""
-
-
 @rule(Level.NOTE, fails="jobs.first-board: ~", passes="jobs.first-board.run.panels: 1")
 def pattern_brings_nothing(look: Inspection) -> Iterator[Problem]:
     """A pattern in shop.yaml matches no file that describes anything.
@@ -336,7 +328,7 @@ def pattern_brings_nothing(look: Inspection) -> Iterator[Problem]:
 
     Source: the description's own references; nothing to measure.
     """
-    for kind, collections in _COLLECTIONS.items():
+    for kind, collections in BRINGS.items():
         patterns = [
             (index, pattern)
             for index, pattern in enumerate(getattr(look.shop.root, kind))

@@ -9,10 +9,11 @@ from jobcheck.description.changes import MISSING
 from jobcheck.description.classes import KINDS
 from jobcheck.description.job import Bill, Placements
 from jobcheck.description.paths import Path, is_within, look_up
+from jobcheck.description.shop_file import COLLECTIONS
 from jobcheck.sources.csv_edit import CsvEdit
 from jobcheck.sources.places import Held
 from jobcheck.sources.replacing import LineEdit, Refused
-from jobcheck.sources.shop_reader import COLLECTIONS, Reading
+from jobcheck.sources.shop_reader import Reading
 from jobcheck.sources.state import ROOT_FILE, Unreadable, matches
 from jobcheck.sources.yaml_edit import YamlEdit
 

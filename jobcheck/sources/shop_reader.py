@@ -10,6 +10,7 @@ from jobcheck.description.classes import KINDS, text_keys
 from jobcheck.description.findings import Fault, Place
 from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
+from jobcheck.description.shop_file import BRINGS, COLLECTIONS
 from jobcheck.sources.places import Held, Places
 from jobcheck.sources.state import ROOT_FILE, State, Unreadable
 from jobcheck.sources.text import NotUnderstood
@@ -17,7 +18,6 @@ from jobcheck.sources.validation import validate
 from jobcheck.sources.yaml_reader import read_yaml
 
 EDITION = 1
-COLLECTIONS = {"parts": ("outlines", "recognitions", "parts"), "feeders": ("feeders",)}
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ class _ShopReader:
         plain: dict[str, Any] = {"shop": root.plain}
         self.broken |= {
             (name,)
-            for kind, names in {**COLLECTIONS, "jobs": ("jobs",)}.items()
+            for kind, names in BRINGS.items()
             for name in names
             if ("shop", kind) in self.broken
         }
