@@ -105,6 +105,18 @@ class Usage:
         """Job -> what it places; each list is gone through once, whoever asks how often."""
         return {name: _placed(job) for name, job in self._shop.jobs.items()}
 
+    @cached_property
+    def extents(self) -> dict[str, tuple[float, float, float, float]]:
+        """Job -> least and greatest x, least and greatest y, mm; one that places nothing has none.
+
+        Half a dozen rules ask whether all lies on the board before they look at a placement.
+        """
+        return {
+            name: (min(columns.xs), max(columns.xs), min(columns.ys), max(columns.ys))
+            for name, columns in self.placed.items()
+            if columns.xs
+        }
+
     def placements_of_parts(self, parts: Iterable[str]) -> dict[str, list[str]]:
         """Return job -> references of some parts on one board; a job without any is left out.
 

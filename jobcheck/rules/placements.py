@@ -10,7 +10,6 @@ from typing import Literal, NamedTuple
 from jobcheck.description.findings import Level, Problem
 from jobcheck.description.job import Job
 from jobcheck.description.paths import Path
-from jobcheck.description.usage import Placed
 from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
 from jobcheck.rules.rows import point
 from jobcheck.sources.lists.meanings import MM_PER_UNIT
@@ -68,11 +67,6 @@ class Spread(NamedTuple):
         return max(self.right / size[0], self.high / size[1])
 
 
-def _spread(placed: Placed) -> Spread | None:
-    xs, ys = placed.xs, placed.ys
-    return Spread(len(xs), min(xs), max(xs), min(ys), max(ys)) if xs else None
-
-
 class _Verdict(NamedTuple):
     """What is behind placements that lie wrong, and those that lie outside the board."""
 
@@ -82,11 +76,12 @@ class _Verdict(NamedTuple):
     unit: str = ""
 
 
-def _judge(look: Inspection, job: Job, placed: Placed) -> _Verdict | None:
+def _judge(look: Inspection, name: str) -> _Verdict | None:
     """Say what is behind placements that lie wrong; None where all lie as they should."""
-    spread = _spread(placed)
-    if spread is None:
+    job, placed = look.shop.jobs[name], look.shop.usage.placed[name]
+    if name not in look.shop.usage.extents:
         return None
+    spread = Spread(len(placed.references), *look.shop.usage.extents[name])
     size, margin = job.board.size_mm, look.limits.outside_board_mm
     if spread.fits(size, margin):
         unit = _larger_unit(job, spread, margin)
@@ -113,7 +108,7 @@ _SIGNS = ((True, False), (False, True), (True, True))
 
 def share_a_cause(look: Inspection, name: str) -> bool:
     """Tell whether the placements of a job lie wrong together: unit, mirrored or origin."""
-    verdict = _judge(look, look.shop.jobs[name], look.shop.usage.placed[name])
+    verdict = _judge(look, name)
     return verdict is not None and verdict.suspect != "single"
 
 
@@ -144,7 +139,7 @@ def _unit(job: Job, spread: Spread, margin: float, *, smaller: bool) -> str:
 def _suspects(look: Inspection, suspect: Suspect) -> Iterator[tuple[str, Job, _Verdict]]:
     for name in sorted(look.shop.jobs, key=natural):
         job = look.shop.jobs[name]
-        verdict = _judge(look, job, look.shop.usage.placed[name])
+        verdict = _judge(look, name)
         if verdict is not None and verdict.suspect == suspect:
             yield name, job, verdict
 
