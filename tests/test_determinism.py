@@ -15,9 +15,9 @@ from typing import Any
 
 import pytest
 
-from jobcheck.description.classes import text_keys
 from jobcheck.description.findings import Finding
 from jobcheck.description.shop import Shop
+from jobcheck.description.text_keys import TEXT_KEYS
 from jobcheck.rules.registry import RULES
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state import Files, HeldFiles, State, folder_state
@@ -95,7 +95,7 @@ def _shuffled_file(name: str, files: Files, draw: Random) -> bytes:
         csv.writer(text, lineterminator="\n").writerows([head, *rows])
         return text.getvalue().encode()
     kind = read_yaml(files[name], name).plain["describes"]
-    plain = read_yaml(files[name], name, text_keys(kind)).plain
+    plain = read_yaml(files[name], name, TEXT_KEYS[kind]).plain
     document = _shuffled(copy.deepcopy(plain), draw)
     return json.dumps(document, default=str).encode()
 

@@ -19,7 +19,7 @@ from jobcheck.cli.options import (
     refuse_format,
     show_json,
 )
-from jobcheck.commands.calls import CallRefused, shop_root
+from jobcheck.commands.calls import CallRefused, shop_root, shops_of
 
 
 @cli.command()
@@ -38,16 +38,19 @@ def lint(
     strict: bool,
 ) -> int:
     """Check the whole shops that PATHs belong to; default: here."""
-    states = _touched(options, paths) if staged else None
-    if staged and not (states or only or skip or options.format in ("json", "sarif")):
-        return OK  # no shop is touched: load nothing more
-    from jobcheck.commands.lint import chosen_rules, exit_code, lint_paths, lint_states
+    if staged:
+        states = _touched(options, paths)
+        if not (states or only or skip or options.format in ("json", "sarif")):
+            return OK  # no shop is touched: load nothing more
+    else:
+        states = shops_of(paths or (shop_root(options.shop),))
+    from jobcheck.sources.reading_ahead import read_ahead
+
+    states = {root: read_ahead(state) for root, state in states.items()}
+    from jobcheck.commands.lint import chosen_rules, exit_code, lint_states
 
     rules = chosen_rules(only, skip)
-    if states is None:
-        shops = lint_paths(paths or (shop_root(options.shop),), rules, options.as_of)
-    else:
-        shops = lint_states(states, rules, options.as_of)
+    shops = lint_states(states, rules, options.as_of)
     _report_lint(options, shops, staged)
     return exit_code(shops, strict)
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 import re
 import shlex
+from collections.abc import Iterable
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.sources.state import ROOT_FILE, shop_above
+from jobcheck.sources.state import ROOT_FILE, State, folder_state, shop_above
 
 _PROPOSED = re.compile(r"\bjobcheck (restore|retuned|keep|gather|deliver)\b")
 
@@ -58,6 +59,23 @@ def shop_root(shop: str | None) -> FilePath:
             "  To look at one elsewhere jobcheck --shop FOLDER"
         )
     return found
+
+
+def shops_of(paths: Iterable[FilePath]) -> dict[FilePath, State]:
+    """Return the whole shops that paths belong to, by their folders, as they are on the disk.
+
+    Raises:
+        CallRefused: a path does not exist or belongs to no shop.
+    """
+    shops: dict[FilePath, State] = {}
+    for path in paths:
+        if not path.exists():
+            raise CallRefused(f"There is no file or folder {path}.")
+        root = shop_above(path if path.is_dir() else path.parent)
+        if root is None:
+            raise CallRefused(f"{path} belongs to no shop: no {ROOT_FILE} at or above it.")
+        shops[root] = folder_state(root)
+    return shops
 
 
 def from_here(path: FilePath) -> str:

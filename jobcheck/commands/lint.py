@@ -16,7 +16,7 @@ from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.sources.faults import FAULTS
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import ROOT_FILE, State, folder_state, shop_above
+from jobcheck.sources.state import State
 
 if TYPE_CHECKING:
     from jobcheck.commands.controller import Controller
@@ -77,23 +77,6 @@ def unknown_rule(name: str) -> CallRefused:
     near = get_close_matches(name, [*BY_NAME, *FAULTS], n=3)
     hint = f"Near: {', '.join(near)}." if near else "`jobcheck rules` lists them."
     return CallRefused(f"There is no rule {name}. {hint}")
-
-
-def lint_paths(paths: Sequence[FilePath], rules: Sequence[Rule], today: date) -> list[LintedShop]:
-    """Lint the whole shops that paths belong to.
-
-    Raises:
-        CallRefused: a path does not exist or belongs to no shop.
-    """
-    roots: dict[FilePath, None] = {}
-    for path in paths:
-        if not path.exists():
-            raise CallRefused(f"There is no file or folder {path}.")
-        root = shop_above(path if path.is_dir() else path.parent)
-        if root is None:
-            raise CallRefused(f"{path} belongs to no shop: no {ROOT_FILE} at or above it.")
-        roots[root] = None
-    return lint_states({root: folder_state(root) for root in roots}, rules, today)
 
 
 def lint_states(

@@ -1,8 +1,7 @@
-"""What the models say of a path: the class of the value there, and which texts stay as written."""
+"""What the models say of a path: the class of the value there, and its unit."""
 
 from collections.abc import Iterator, Mapping
 from datetime import date
-from functools import cache
 from typing import Annotated, get_args, get_origin
 
 from pydantic import BaseModel
@@ -173,44 +172,6 @@ def _leaves(annotation: object) -> frozenset[type]:
 def _extra(model: type[BaseModel]) -> type[BaseModel] | None:
     annotation = model.__annotations__.get("__pydantic_extra__")
     return next(_models(annotation), None) if annotation else None
-
-
-def _key_kinds(kind: str) -> tuple[frozenset[str], frozenset[str]]:
-    """Return the keys of a kind whose values are text somewhere, and those of something else."""
-    text: set[str] = set()
-    other: set[str] = set()
-    waiting: list[type[BaseModel]] = [KINDS[kind]]
-    seen: set[type[BaseModel]] = set()
-    while waiting:
-        model = waiting.pop()
-        if model in seen:
-            continue
-        seen.add(model)
-        waiting += filter(None, [_extra(model)])
-        for name, info in model.model_fields.items():
-            for option in _options(info.annotation):
-                if isinstance(option, type) and issubclass(option, BaseModel):
-                    waiting.append(option)
-                elif option is str or isinstance(get_args(option)[:1] or None, tuple):
-                    (text if _is_text(option) else other).add(name)
-                else:
-                    other.add(name)
-    return frozenset(text), frozenset(other)
-
-
-def _is_text(option: object) -> bool:
-    return option is str or all(isinstance(choice, str) for choice in get_args(option))
-
-
-@cache
-def text_keys(kind: str) -> frozenset[str]:
-    """Return the keys of a kind of document whose plain scalars are taken as they are written.
-
-    A key that is text in one place and a number in another is not among them: there, text that
-    looks like a number must be quoted.
-    """
-    text, other = _key_kinds(kind)
-    return text - other
 
 
 def model_at(model: type[BaseModel], path: Path) -> type[BaseModel] | None:

@@ -6,13 +6,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.description.classes import KINDS, text_keys
+from jobcheck.description.classes import KINDS
 from jobcheck.description.findings import Fault, Place
 from jobcheck.description.paths import Path
 from jobcheck.description.shop import Shop
 from jobcheck.description.shop_file import BRINGS, COLLECTIONS
+from jobcheck.description.text_keys import TEXT_KEYS
 from jobcheck.sources.places import Held, Places
-from jobcheck.sources.state import ROOT_FILE, State, Unreadable
+from jobcheck.sources.state import ROOT_FILE, State, Unreadable, named_files
 from jobcheck.sources.text import NotUnderstood
 from jobcheck.sources.validation import validate
 from jobcheck.sources.yaml_reader import read_yaml
@@ -127,8 +128,10 @@ class _ShopReader:
         return held
 
     def _read_document(self, name: str, kind: str, prefix: Path, data: bytes) -> Held:
+        ahead = self.state.ahead
         try:
-            document = read_yaml(data, name, text_keys(kind))
+            document = ahead.document(name, kind, data) if ahead else None
+            document = document or read_yaml(data, name, TEXT_KEYS[kind])
         except NotUnderstood as error:
             return Held(data, kind, prefix, faults=(error.fault,))
         held = Held(data, kind, prefix, plain=document.plain, table=document.table)
@@ -192,8 +195,7 @@ class _ShopReader:
     def _named(self, kind: str, patterns: list[str]) -> Iterator[tuple[str, Path]]:
         for index, pattern in enumerate(patterns):
             named_at = ("shop", kind, str(index))
-            names = self.state.files.names(pattern) if "*" in pattern else [pattern]
-            for name in names:
+            for name in named_files(self.state.files, pattern):
                 yield name, named_at
 
     def _jobs(self, patterns: list[str], plain: dict[str, Any]) -> dict[str, Any]:

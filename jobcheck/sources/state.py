@@ -8,9 +8,12 @@ from abc import abstractmethod
 from collections.abc import Iterator, Mapping
 from fnmatch import fnmatchcase
 from pathlib import Path as FilePath
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.sources.text import LARGEST_FILE
+
+if TYPE_CHECKING:
+    from jobcheck.sources.reading_ahead import ReadingAhead
 
 ROOT_FILE = "shop.yaml"
 RECORDS = "known-good"
@@ -145,11 +148,20 @@ def _level_matches(name: str, pattern: str) -> bool:
 
 
 class State(NamedTuple):
-    """A label and relative path -> bytes. `name` is that of the shop: its folder's."""
+    """A label and relative path -> bytes. `name` is that of the shop: its folder's.
+
+    `ahead` is what a second process reads of it, where one does.
+    """
 
     label: str
     files: Files
     name: str
+    ahead: ReadingAhead | None = None
+
+
+def named_files(files: Files, pattern: str) -> list[str]:
+    """Return the files that shop.yaml names by a pattern or a name; a name need not exist."""
+    return files.names(pattern) if "*" in pattern else [pattern]
 
 
 def folder_state(root: FilePath, label: str = "now") -> State:
