@@ -38,6 +38,9 @@ def test_a_word_from_habit_is_answered_with_the_right_command(word: str, wanted:
     assert wanted in complaints
 
 
+SHOP = ("--shop", str(EXAMPLES / "soil-logger"))
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
@@ -51,7 +54,10 @@ def test_a_word_from_habit_is_answered_with_the_right_command(word: str, wanted:
         (("lint", "--staged", "here"), "index alone"),
         (("rules", "--format", "sarif"), "no --format sarif"),
         (("where", "R1", "R2"), "argument (R2). See: jobcheck where --help"),
-        (("lint", "--only", "camera-missing", "--skip", "camera-missing"), "No rule is left"),
+        (
+            ("lint", *SHOP, "--only", "camera-missing", "--skip", "camera-missing"),
+            "No rule is left",
+        ),
     ],
 )
 def test_a_call_that_cannot_be_understood_says_why(words: tuple[str, ...], says: str) -> None:
