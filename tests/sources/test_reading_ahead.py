@@ -82,6 +82,14 @@ def test_a_second_process_that_dies_brings_nothing(files):
     assert ahead.document(JOB, "job", files[JOB]) is None
 
 
+def test_where_nobody_is_told_how_children_end_the_file_is_read_here(files):
+    before = signal.signal(signal.SIGCHLD, signal.SIG_IGN)
+    try:
+        assert ReadingAhead({JOB: ("job", files[JOB])}).document(JOB, "job", files[JOB]) is None
+    finally:
+        signal.signal(signal.SIGCHLD, before)
+
+
 @pytest.mark.parametrize("without", ["fork", "pipe"])
 def test_without_a_process_or_a_pipe_the_shop_is_read_here(files, without, monkeypatch):
     def refused() -> None:
