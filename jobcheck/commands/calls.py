@@ -36,8 +36,7 @@ class Call(NamedTuple):
 
     def proposed(self, text: str) -> str:
         """Return a sentence whose proposed commands are for the same shop from the same folder."""
-        shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""
-        return _PROPOSED.sub(lambda found: f"{self.program} {found[1]}{shop}", text)
+        return _PROPOSED.sub(lambda found: self.command(found[1]), text)
 
 
 def shop_root(shop: str | None) -> FilePath:

@@ -207,8 +207,9 @@ class Records:
         """
         wanted = label.strip()
         for name in (wanted, wanted.removeprefix("good:")):
+            slug = _slug(name)
             for entry in reversed(self.entries):
-                if name == str(entry.number) or _slug(name) == entry.slug:
+                if name == str(entry.number) or slug == entry.slug:
                     return entry
         raise LookupError(self._none_called(wanted))
 

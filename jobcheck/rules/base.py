@@ -32,10 +32,9 @@ class Reported(NamedTuple):
 class Inspection:
     """All that a rule may look at: the shop, the day, the last known-good shop if there is one.
 
-    Only rules that look at findings (upkeep, what is missing since the record) see the last
-    three: `reported` is what the other rules
-    reported, also what is told inside another finding; `rules_run` are the names of those rules,
-    `rules_known` the names of all there are.
+    Only rules that look at findings (upkeep, what is missing since the record) see the last three:
+    `reported` is what the other rules reported, also what is told inside another finding;
+    `rules_run` are the names of those rules, `rules_known` the names of all there are.
     """
 
     shop: Shop

@@ -141,11 +141,15 @@ def touches(shop: Shop, path: Path) -> list[Path]:
     """Return where events say that an entry, or something of it, was touched."""
     entry = show(path)
     return [
-        ("events", key, "touched", str(index))
-        for key, event in (shop.machine.events.items() if shop.machine else ())
-        for index, touched in enumerate(event.touched)
-        if touched == entry or touched.startswith(f"{entry}.")
+        at for at, touched in _touched(shop) if touched == entry or touched.startswith(f"{entry}.")
     ]
+
+
+def _touched(shop: Shop) -> Iterator[tuple[Path, str]]:
+    """Yield what events say that was touched, and where they say it."""
+    for key, event in shop.machine.events.items() if shop.machine else ():
+        for index, touched in enumerate(event.touched):
+            yield ("events", key, "touched", str(index)), touched
 
 
 def _meant(look: Inspection, at: Path, target: Target) -> str | None:
@@ -276,12 +280,10 @@ def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
 
     Source: the description's own references; nothing to measure.
     """
-    machine = look.shop.machine
     touching: dict[str, list[Path]] = defaultdict(list)
-    for key, event in machine.events.items() if machine else ():
-        for index, touched in enumerate(event.touched):
-            if not _names_something(look.shop, touched):
-                touching[touched].append(("events", key, "touched", str(index)))
+    for path, touched in _touched(look.shop):
+        if not _names_something(look.shop, touched):
+            touching[touched].append(path)
     for touched, paths in touching.items():
         paths = _in_order(paths)
         meant = near(touched, _touchable(look.shop))

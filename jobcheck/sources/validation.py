@@ -46,10 +46,11 @@ def validate(held: Held, model: type[BaseModel], name: str) -> Held:
         return replace(held, model=understood, faults=tuple(_empties(held, ())))
     except ValidationError as error:
         problems = error.errors(include_url=False, include_context=False)
-    faults = tuple(_faults(problems, held, model, name))
+    misspelled = _misspelled(problems, model)
+    faults = tuple(_faults(problems, misspelled, held, model, name))
     faults += tuple(_empties(held, faults))
     broken = {(*held.prefix, *_entry(problem["loc"])) for problem in problems}
-    meant = {key for problem in problems for key in _meant(problem, model)}
+    meant = {path[0] for path in misspelled if len(path) == 1}
     broken |= {(*held.prefix, key) for key in meant - held.plain.keys()}
     remaining = _without(held.plain, [_entry(problem["loc"]) for problem in problems])
     try:
@@ -69,16 +70,13 @@ def _empties(held: Held, known: tuple[Fault, ...]) -> Iterator[Fault]:
             yield Fault(place, "value-empty", "A key stands here without a value.", do)
 
 
+def _path(loc: tuple[Any, ...]) -> Path:
+    return tuple(str(key) for key in loc if key != "[key]")
+
+
 def _entry(loc: tuple[Any, ...]) -> Path:
-    keys = tuple(str(key) for key in loc if key != "[key]")
+    keys = _path(loc)
     return keys[:2] if len(keys) > 1 and keys[0] in KEYED else keys[:1]
-
-
-def _meant(problem: Any, model: type[BaseModel]) -> list[str]:
-    """Return what a misspelled key of a document may have meant: that is not understood either."""
-    if problem["type"] != "extra_forbidden" or len(problem["loc"]) != 1:
-        return []
-    return _most_like(str(problem["loc"][0]), list(model.model_fields))
 
 
 def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
@@ -91,12 +89,13 @@ def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
     return remaining
 
 
-def _faults(problems: list[Any], held: Held, model: type[BaseModel], name: str) -> Iterator[Fault]:
+def _faults(
+    problems: list[Any], misspelled: set[Path], held: Held, model: type[BaseModel], name: str
+) -> Iterator[Fault]:
     """Word each problem; problems that read alike are one fault with a count."""
     alike: dict[tuple[str, str, str], list[tuple[Path, str]]] = {}
-    misspelled = _misspelled(problems, model)
     for problem in problems:
-        path = tuple(str(key) for key in problem["loc"] if key != "[key]")
+        path = _path(problem["loc"])
         if problem["type"] == "missing" and path in misspelled:
             continue  # it is there under a name that is not known, and that is told
         rule, says, do = _worded(problem, path, model, held.kind)
@@ -112,7 +111,7 @@ def _faults(problems: list[Any], held: Held, model: type[BaseModel], name: str) 
 
 def _misspelled(problems: list[Any], model: type[BaseModel]) -> set[Path]:
     """Return the paths that the keys which are not known here were probably meant for."""
-    unknown = [tuple(map(str, p["loc"])) for p in problems if p["type"] == "extra_forbidden"]
+    unknown = [_path(p["loc"]) for p in problems if p["type"] == "extra_forbidden"]
     return {
         (*path[:-1], key)
         for path in unknown
