@@ -15,7 +15,7 @@ from typing import Any
 
 from jobcheck.commands.records import keep
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 
 EXAMPLES = FilePath(__file__).parent.parent / "examples"
 CLEAN, BRIDGED = EXAMPLES / "soil-logger", EXAMPLES / "bridged"

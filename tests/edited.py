@@ -10,16 +10,15 @@ from pathlib import Path as FilePath
 from typing import Any
 
 import jobcheck.commands
-from jobcheck.description.bridge import ControllerValue
-from jobcheck.description.job import Bill, Placements
-from jobcheck.description.paths import parse
-from jobcheck.description.shop import Shop
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.run import Outcome, run_rules
+from jobcheck.schema.job import Bill, Placements
+from jobcheck.shop.paths import parse
+from jobcheck.shop.shop import ControllerValue, Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import HeldFiles, State, folder_state
-from jobcheck.sources.yaml_reader import read_yaml
+from jobcheck.sources.state.state import HeldFiles, State, folder_state
+from jobcheck.sources.yaml.reader import read_yaml
 
 TODAY = date(2026, 11, 25)
 STARTER = FilePath(jobcheck.commands.__file__).parent / "starter"

@@ -21,13 +21,13 @@ from types import FrameType
 
 from jobcheck.commands.calls import Call
 from jobcheck.commands.lint import LintedShop, lint_state
-from jobcheck.description.findings import Place
 from jobcheck.reports.findings_data import lint_data, lint_sarif
 from jobcheck.reports.findings_text import lines_text, lint_text
 from jobcheck.reports.terminal import Streams
 from jobcheck.rules.registry import RULES
+from jobcheck.shop.places import Place
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.generate import AS_OF, Size, make_files, save, with_record
 from tests.mutate import Files, mutate
 from tests.write_yaml import Style

@@ -13,10 +13,10 @@ from datetime import date
 from random import Random
 from typing import Any
 
-from jobcheck.description.fingerprint import tuning_fingerprint
-from jobcheck.description.machine import Camera
-from jobcheck.description.parts import Recognition
+from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.known_good.record import About, sum_of, written
+from jobcheck.schema.machine import Camera
+from jobcheck.schema.parts import Recognition
 from tests.generate_machine import make_machine
 from tests.generate_parts import CASES, Case, make_nozzles, make_outlines, make_parts, make_tape
 from tests.write_yaml import Style, write_yaml

@@ -23,7 +23,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from jobcheck.cli.main import main as jobcheck
-from jobcheck.sources.writing import UNFINISHED
+from jobcheck.sources.state.writing import UNFINISHED
 
 EXAMPLES = pathlib.Path(__file__).parent.parent / "examples"
 Tree = dict[str, bytes]

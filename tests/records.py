@@ -13,9 +13,9 @@ from datetime import date
 from pathlib import Path as FilePath
 
 from jobcheck.commands.records import keep
-from jobcheck.description.fingerprint import tuning_fingerprint
+from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State, folder_state
+from jobcheck.sources.state.state import HeldFiles, State, folder_state
 
 EXAMPLES = FilePath(__file__).parent.parent / "examples"
 CLEAN = EXAMPLES / "soil-logger"

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from random import Random
 
 from jobcheck.sources.text import NotUnderstood
-from jobcheck.sources.yaml_reader import read_yaml
+from jobcheck.sources.yaml.reader import read_yaml
 
 Lines = list[str]
 

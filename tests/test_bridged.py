@@ -7,7 +7,7 @@ import pytest
 
 from jobcheck.commands.lint import lint_state
 from jobcheck.rules.registry import RULES
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 from tests.bridged import BRIDGED, make
 
 

@@ -15,13 +15,13 @@ from typing import Any
 
 import pytest
 
-from jobcheck.description.findings import Finding
-from jobcheck.description.shop import Shop
-from jobcheck.description.text_keys import TEXT_KEYS
+from jobcheck.findings import Finding
 from jobcheck.rules.registry import RULES
+from jobcheck.shop.classes import text_keys
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import Files, HeldFiles, State, folder_state
-from jobcheck.sources.yaml_reader import read_yaml
+from jobcheck.sources.state.state import Files, HeldFiles, State, folder_state
+from jobcheck.sources.yaml.reader import read_yaml
 from tests.edited import edited, linted, starter
 
 ROOT = FilePath(__file__).resolve().parents[1]
@@ -95,7 +95,7 @@ def _shuffled_file(name: str, files: Files, draw: Random) -> bytes:
         csv.writer(text, lineterminator="\n").writerows([head, *rows])
         return text.getvalue().encode()
     kind = read_yaml(files[name], name).plain["describes"]
-    plain = read_yaml(files[name], name, TEXT_KEYS[kind]).plain
+    plain = read_yaml(files[name], name, text_keys(kind)).plain
     document = _shuffled(copy.deepcopy(plain), draw)
     return json.dumps(document, default=str).encode()
 

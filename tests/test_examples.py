@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 from shapely import Point, Polygon, box
 
-from jobcheck.description.findings import Level
-from jobcheck.description.job import Job
-from jobcheck.description.paths import show
-from jobcheck.description.shop import Shop
+from jobcheck.findings import Level
+from jobcheck.schema.job import Job
+from jobcheck.shop.paths import show
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 from jobcheck.trade.bodies import Body, corners
 from tests.edited import linted
 

@@ -4,7 +4,7 @@ import time
 
 import pytest
 
-from jobcheck.description.findings import Place
+from jobcheck.shop.places import Place
 from tests import fuzz
 
 

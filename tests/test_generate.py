@@ -6,10 +6,10 @@ import pytest
 from ruamel.yaml import YAML
 
 from jobcheck.commands.lint import lint_state
-from jobcheck.description.classes import KINDS
 from jobcheck.reports.findings_text import lines_text
 from jobcheck.rules.registry import RULES
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.shop.classes import KINDS
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.generate import AS_OF, Size, make_files, make_shop, write
 from tests.write_yaml import Style
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 import pytest
 
 from jobcheck.known_good.store import Records
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 from tests import kills
 from tests.kills import CASES, Case, tree
 

@@ -9,7 +9,7 @@ import pytest
 
 from jobcheck.commands.schema import schemas
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 from tests.edited import STARTER
 
 ROOT = FilePath(__file__).parent.parent

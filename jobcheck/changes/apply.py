@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.walk import Edit, differences
-from jobcheck.description.changes import MISSING, Change, Kind
-from jobcheck.description.classes import class_of
-from jobcheck.description.paths import Path, is_within
-from jobcheck.description.sameness import is_absent
+from jobcheck.shop.classes import class_of
+from jobcheck.shop.paths import Path, is_within
+from jobcheck.shop.values import MISSING, is_absent
 
 Plain = dict[str, Any]
 

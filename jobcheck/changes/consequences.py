@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.turns import turning
-from jobcheck.description.changes import Change, Kind
-from jobcheck.description.feeders import Feeder
-from jobcheck.description.sameness import is_absent
-from jobcheck.description.shop import Shop
+from jobcheck.schema.feeders import Feeder
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import is_absent
 
 
 def consequences(change: Change, old: Shop, new: Shop) -> Iterator[str]:

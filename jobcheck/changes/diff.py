@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from jobcheck.changes.apply import within
+from jobcheck.changes.change import Change
 from jobcheck.changes.kinds import change_of
 from jobcheck.changes.moves import exchanges, moved, moves
 from jobcheck.changes.walk import differences
-from jobcheck.description.changes import Change
-from jobcheck.description.paths import Path
-from jobcheck.description.shop import Shop
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
 
 
 def diff(old: Shop, new: Shop, only: Path = ()) -> tuple[Change, ...]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.impact import Impact, impact_of
-from jobcheck.description.changes import Change, Kind
-from jobcheck.description.classes import fields_at
-from jobcheck.description.fields import FieldClass, mark
-from jobcheck.description.paths import Path
-from jobcheck.description.shop import Shop
+from jobcheck.schema.fields import FieldClass, mark
+from jobcheck.shop.classes import fields_at
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
 
 Renames = dict[Path, Change]
 """Collection and old name -> the change that renames."""

@@ -8,14 +8,15 @@ from itertools import chain
 from typing import NamedTuple
 
 from jobcheck.changes.apply import edits_of
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.consequences import consequences
 from jobcheck.changes.moves import is_entry
-from jobcheck.description.changes import Change, Kind, leaves
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.fingerprint import covers
-from jobcheck.description.job import Bill, Placements
-from jobcheck.description.paths import Path, natural
-from jobcheck.description.shop import Shop
+from jobcheck.facts.fingerprint import covers
+from jobcheck.schema.fields import FieldClass
+from jobcheck.schema.job import Bill, Placements
+from jobcheck.shop.paths import Path, natural
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import leaves
 
 
 class Endangered(NamedTuple):

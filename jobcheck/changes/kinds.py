@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.moves import is_entry
 from jobcheck.changes.walk import Edit
-from jobcheck.description.changes import Change, Kind
-from jobcheck.description.classes import class_of, unit_of
-from jobcheck.description.controls import is_automatic_on
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path, look_up
-from jobcheck.description.sameness import is_absent, same
+from jobcheck.schema.controls import is_automatic_on
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.classes import class_of, unit_of
+from jobcheck.shop.paths import Path, look_up
+from jobcheck.shop.values import is_absent, same
 from jobcheck.trade.plane import wrap
 from jobcheck.trade.polarity import PIN1_AT_ZERO, PIN1_IN_TAPE
 

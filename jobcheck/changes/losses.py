@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.diff import diff
 from jobcheck.changes.walk import is_collection
-from jobcheck.description.changes import MISSING, Change, Kind
-from jobcheck.description.classes import class_of, fields_at
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path
-from jobcheck.description.sameness import is_absent, same
-from jobcheck.description.shop import Shop
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.classes import class_of, fields_at
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import MISSING, is_absent, same
 
 _LASTING = (FieldClass.SETTING, FieldClass.MEASUREMENT)
 

@@ -7,12 +7,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.walk import Edit, differences, is_collection
-from jobcheck.description.changes import MISSING, Change, Kind
-from jobcheck.description.classes import class_of
-from jobcheck.description.controls import present_name
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path, look_up, natural
+from jobcheck.schema.controls import present_name
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.classes import class_of
+from jobcheck.shop.paths import Path, look_up, natural
+from jobcheck.shop.values import MISSING
 
 _EXCHANGING = ("cameras", "spindles", "nozzles", "rack", "feeders")
 """Collections whose entries change places: by hand on the machine, or by how devices are found."""

@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 
-from jobcheck.description.changes import Change
-from jobcheck.description.feeder_leg import pin1_faces_at_pick
-from jobcheck.description.frames import Frames
-from jobcheck.description.parts import Outline
-from jobcheck.description.paths import natural
-from jobcheck.description.sameness import is_absent
-from jobcheck.description.shop import Shop
+from jobcheck.changes.change import Change
+from jobcheck.facts.feeder_leg import pin1_faces_at_pick
+from jobcheck.facts.frames import Frames
+from jobcheck.schema.parts import Outline
+from jobcheck.shop.paths import natural
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import is_absent
 from jobcheck.trade.plane import wrap
 from jobcheck.trade.polarity import attitude_difference, is_square
 

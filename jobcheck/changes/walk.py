@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from jobcheck.description.changes import MISSING
-from jobcheck.description.paths import Path, is_within
-from jobcheck.description.sameness import same
+from jobcheck.shop.paths import Path, is_within
+from jobcheck.shop.values import MISSING, same
 
 
 class Edit(NamedTuple):

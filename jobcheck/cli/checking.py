@@ -44,9 +44,6 @@ def lint(
             return OK  # no shop is touched: load nothing more
     else:
         states = shops_of(paths or (shop_root(options.shop),))
-    from jobcheck.sources.reading_ahead import read_ahead
-
-    states = {root: read_ahead(state) for root, state in states.items()}
     from jobcheck.commands.lint import chosen_rules, exit_code, lint_states
 
     rules = chosen_rules(only, skip)

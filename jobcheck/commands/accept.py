@@ -10,11 +10,11 @@ from typing import NamedTuple
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.lint import LintedShop, chosen_rules, lint_state
 from jobcheck.commands.proposals import Proposal, propose
-from jobcheck.description.findings import Finding
-from jobcheck.description.paths import show
+from jobcheck.findings import Finding
 from jobcheck.rules.registry import BY_NAME, RULES
-from jobcheck.sources.edits import Edit
-from jobcheck.sources.state import folder_state
+from jobcheck.shop.paths import show
+from jobcheck.sources.edits.edits import Edit
+from jobcheck.sources.state.state import folder_state
 
 
 class Accepted(NamedTuple):

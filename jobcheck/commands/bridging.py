@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
-from jobcheck.description.findings import Fault
-from jobcheck.description.shop import Shop
+from jobcheck.findings import Fault
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.bridge.mapping import Mapped, put_to
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import Files, folder_state
+from jobcheck.sources.state.state import Files, folder_state
 
 
 class Bridged(NamedTuple):

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.sources.state import ROOT_FILE, State, folder_state, shop_above
+from jobcheck.sources.state.state import ROOT_FILE, State, folder_state, shop_above
 
 _PROPOSED = re.compile(r"\bjobcheck (restore|retuned|keep|gather|deliver)\b")
 

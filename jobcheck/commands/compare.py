@@ -7,16 +7,16 @@ from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.changes.apply import within
+from jobcheck.changes.change import Change
 from jobcheck.changes.diff import diff
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.selections import selections
-from jobcheck.description.changes import Change
-from jobcheck.description.paths import Path
-from jobcheck.description.shop import Shop
 from jobcheck.known_good.states import StateRefused, open_state
 from jobcheck.known_good.store import Record, Records
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 
 
 class Compared(NamedTuple):

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
-from jobcheck.description.paths import look_up, parse, show
 from jobcheck.known_good.store import Records
+from jobcheck.shop.paths import look_up, parse, show
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 
 
 def selections_for(root: FilePath, incomplete: str) -> list[str]:

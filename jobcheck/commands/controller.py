@@ -6,10 +6,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from jobcheck.description.bridge import ControllerValue
-from jobcheck.description.changes import MISSING
-from jobcheck.description.findings import Finding, Level, Place
-from jobcheck.description.paths import Path
+from jobcheck.findings import Finding, Level
+from jobcheck.shop.paths import Path
+from jobcheck.shop.places import Place
+from jobcheck.shop.shop import ControllerValue
+from jobcheck.shop.values import MISSING
 from jobcheck.sources.bridge.gathering import differences
 from jobcheck.sources.bridge.mapping import Mapped, put_to
 from jobcheck.sources.shop_reader import Reading

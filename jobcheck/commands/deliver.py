@@ -11,17 +11,17 @@ from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.proposals import write_and_read_back
 from jobcheck.commands.restore import Restored, restore
 from jobcheck.commands.selections import selections
-from jobcheck.description.classes import class_of
-from jobcheck.description.controls import AUTOMATICS, is_automatic_on, overridden
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path, is_within, look_up
-from jobcheck.description.sameness import is_absent, same
-from jobcheck.description.shop import Shop
+from jobcheck.schema.controls import AUTOMATICS, is_automatic_on, overridden
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.classes import class_of
+from jobcheck.shop.paths import Path, is_within, look_up
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import is_absent, same
 from jobcheck.sources.bridge.delivering import Delivered, DeliveryRefused, deliver_to
 from jobcheck.sources.bridge.holders import holders_of
 from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.bridge.mapping import Target
-from jobcheck.sources.writing import Rewrite, WriteRefused
+from jobcheck.sources.state.writing import Rewrite, WriteRefused
 
 Pair = tuple[Target, str | int | float | bool]
 

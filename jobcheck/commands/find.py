@@ -9,11 +9,11 @@ from pathlib import Path as FilePath
 from typing import NamedTuple, cast
 
 from jobcheck.commands.calls import CallRefused
-from jobcheck.description.bridge import ControllerFile, FileKind
-from jobcheck.description.findings import Place
+from jobcheck.schema.bridge import ControllerFile, FileKind
+from jobcheck.shop.places import Place
 from jobcheck.sources.bridge.opening import KINDS_BY_ENDING, open_source
 from jobcheck.sources.bridge.source import Hit, Source
-from jobcheck.sources.state import Unreadable, bytes_of
+from jobcheck.sources.state.state import Unreadable, bytes_of
 from jobcheck.sources.text import NotUnderstood
 
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")

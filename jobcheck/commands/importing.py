@@ -10,8 +10,8 @@ from typing import Any, NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.imported_parts import Decisions, decide_parts, is_placed
-from jobcheck.description.shop import Shop
-from jobcheck.sources.edits import Edit, EditRefused, edit_shop
+from jobcheck.shop.shop import Shop
+from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.canonical import bill_csv, placements_csv
 from jobcheck.sources.lists.gerber import read_component_layer
@@ -20,9 +20,9 @@ from jobcheck.sources.lists.options import GERBER, ListOptions, options_of
 from jobcheck.sources.lists.placement_list import read_placement_list
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
+from jobcheck.sources.state.writing import Rewrite, WriteRefused, write_files
 from jobcheck.sources.text import LARGEST_FILE, NotUnderstood
-from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,100}")
 _LAYER = re.compile(rb"TF\.FileFunction,Component\b")

@@ -5,12 +5,13 @@ from __future__ import annotations
 from functools import cached_property
 from pathlib import Path as FilePath
 
-from jobcheck.description.findings import Fault, Place
-from jobcheck.description.shop import Shop
+from jobcheck.findings import Fault
 from jobcheck.known_good.record import RECORD_FILE
 from jobcheck.known_good.store import LastGood, Record, RecordRefused, Records, records_of
+from jobcheck.shop.places import Place
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 
 
 class KnownGood:

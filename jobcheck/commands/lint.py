@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.known import KnownGood
-from jobcheck.description.findings import Fault, Finding, Level
+from jobcheck.findings import Fault, Finding, Level
 from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.sources.faults import FAULTS
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import State
+from jobcheck.sources.state.state import State
 
 if TYPE_CHECKING:
     from jobcheck.commands.controller import Controller

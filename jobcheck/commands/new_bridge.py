@@ -10,14 +10,14 @@ from typing import Any, NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.find import first_column, kind_of, number_of, open_file, read_file
-from jobcheck.description.classes import class_of, leaf_types
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path, show
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.classes import class_of, leaf_types
+from jobcheck.shop.paths import Path, show
 from jobcheck.sources.bridge.source import Native, Source
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.spelling import flow_text
-from jobcheck.sources.state import folder_state
-from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
+from jobcheck.sources.state.state import folder_state
+from jobcheck.sources.state.writing import Rewrite, WriteRefused, write_files
+from jobcheck.sources.yaml.spelling import flow_text
 
 BRIDGE_FILE = "bridge.yaml"
 _MOST = 80

@@ -6,17 +6,17 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
+from jobcheck.changes.change import Change
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import Group, groups
 from jobcheck.commands.lint import LintedShop, lint_state
-from jobcheck.description.changes import Change
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.pace import Pace, pace
-from jobcheck.description.paths import natural
-from jobcheck.description.shop import Shop
+from jobcheck.facts.pace import Pace, pace
 from jobcheck.rules.registry import RULES
-from jobcheck.sources.git_state import GitRefused, git, top_folder
-from jobcheck.sources.state import folder_state
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.paths import natural
+from jobcheck.shop.shop import Shop
+from jobcheck.sources.state.git import GitRefused, git, top_folder
+from jobcheck.sources.state.state import folder_state
 
 HOOK = "jobcheck"
 

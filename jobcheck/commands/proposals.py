@@ -8,14 +8,14 @@ from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
-from jobcheck.description.changes import MISSING
-from jobcheck.description.paths import Path, is_within
-from jobcheck.sources.edited_files import WHOLE_FILE
-from jobcheck.sources.edits import Edit, Edited, EditRefused, edit_shop
-from jobcheck.sources.replacing import LineEdit, Replacing
+from jobcheck.shop.paths import Path, is_within
+from jobcheck.shop.values import MISSING
+from jobcheck.sources.edits.edits import Edit, Edited, EditRefused, edit_shop
+from jobcheck.sources.edits.files import WHOLE_FILE
+from jobcheck.sources.edits.replacing import LineEdit, Replacing
+from jobcheck.sources.edits.yaml_entries import Entries
 from jobcheck.sources.shop_reader import Reading
-from jobcheck.sources.writing import Rewrite, WriteRefused, write_files
-from jobcheck.sources.yaml_entries import Entries
+from jobcheck.sources.state.writing import Rewrite, WriteRefused, write_files
 
 
 class Proposal(NamedTuple):

@@ -7,21 +7,21 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.diff import diff
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.commands.selections import selections
-from jobcheck.description.changes import Change, Kind
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.findings import Finding, Level
-from jobcheck.description.paths import any_within, show
+from jobcheck.findings import Finding, Level
 from jobcheck.known_good.keeping import Keeping, keep_record, withdraw
 from jobcheck.known_good.record import slug_of
 from jobcheck.known_good.store import Record, RecordRefused, Records
-from jobcheck.rules.known_good import camera_settings_lost
 from jobcheck.rules.registry import RULES
-from jobcheck.sources.state import folder_state
-from jobcheck.sources.writing import WriteRefused
+from jobcheck.rules.shop.record import camera_settings_lost
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.paths import any_within, show
+from jobcheck.sources.state.state import folder_state
+from jobcheck.sources.state.writing import WriteRefused
 
 
 class Kept(NamedTuple):

@@ -8,6 +8,7 @@ from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.changes.apply import edits_of, within
+from jobcheck.changes.change import Change
 from jobcheck.changes.diff import diff
 from jobcheck.changes.moves import is_entry
 from jobcheck.changes.walk import Edit as Difference
@@ -15,17 +16,16 @@ from jobcheck.commands.calls import CallRefused, from_here
 from jobcheck.commands.compare import read_state, record_of, understood
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.commands.selections import selections
-from jobcheck.description.changes import MISSING, Change, leaves
-from jobcheck.description.classes import class_of, is_required
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path, any_within, is_within
-from jobcheck.description.sameness import is_absent
-from jobcheck.description.shop import Shop
 from jobcheck.known_good.store import Record
-from jobcheck.sources.edits import Edit
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.classes import class_of, is_required
+from jobcheck.shop.paths import Path, any_within, is_within
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import MISSING, is_absent, leaves
+from jobcheck.sources.edits.edits import Edit
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import folder_state
-from jobcheck.sources.writing import Rewrite
+from jobcheck.sources.state.state import folder_state
+from jobcheck.sources.state.writing import Rewrite
 
 _MOTION = ("pick", "seat", "height_mm", "traverse_z", "z", "position", "rack", "travel")
 """Keys of what the machine moves by: putting one back asks for a slow first move."""

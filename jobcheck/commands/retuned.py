@@ -12,12 +12,12 @@ from jobcheck.commands.compare import understood
 from jobcheck.commands.known import KnownGood
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.commands.selections import selections
-from jobcheck.description.fingerprint import tuning_fingerprint
-from jobcheck.description.paths import Path, show
-from jobcheck.description.shop import Shop
-from jobcheck.sources.edits import Edit
+from jobcheck.facts.fingerprint import tuning_fingerprint
+from jobcheck.shop.paths import Path, show
+from jobcheck.shop.shop import Shop
+from jobcheck.sources.edits.edits import Edit
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 
 
 class Retuned(NamedTuple):

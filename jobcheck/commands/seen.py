@@ -13,13 +13,13 @@ from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
 from jobcheck.commands.known import KnownGood
 from jobcheck.commands.proposals import Proposal, propose
-from jobcheck.description.controls import in_setting_order
-from jobcheck.description.machine import Camera
-from jobcheck.description.shop import Shop
-from jobcheck.sources.edits import Edit
-from jobcheck.sources.listing import ListedControl, read_listing
+from jobcheck.devices.listing import ListedControl, read_listing
+from jobcheck.schema.controls import in_setting_order
+from jobcheck.schema.machine import Camera
+from jobcheck.shop.shop import Shop
+from jobcheck.sources.edits.edits import Edit
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.text import LARGEST_FILE, NotUnderstood
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from jobcheck.commands.calls import CallRefused
-from jobcheck.description.paths import Path, parse, show
-from jobcheck.description.shop import Shop
+from jobcheck.shop.paths import Path, parse, show
+from jobcheck.shop.shop import Shop
 
 _DEEPEST = 4
 """How deep a name is looked for: as deep as a placement or a camera's control."""

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path as FilePath
 
 from jobcheck.commands.calls import CallRefused
-from jobcheck.sources.git_state import (
+from jobcheck.sources.state.git import (
     GitRefused,
     is_committing,
     known_paths,
@@ -15,7 +15,7 @@ from jobcheck.sources.git_state import (
     staged_state,
     top_folder,
 )
-from jobcheck.sources.state import RECORDS, ROOT_FILE, State, folder_state
+from jobcheck.sources.state.state import RECORDS, ROOT_FILE, State, folder_state
 
 
 def touched_shops(shop: str | None) -> dict[FilePath, State]:

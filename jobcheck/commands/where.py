@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
-from jobcheck.description.chain import Chain, chain
-from jobcheck.description.findings import Place
-from jobcheck.description.frames import Cell, Frames
-from jobcheck.description.shop import Shop
+from jobcheck.facts.chain import Chain, chain
+from jobcheck.facts.frames import Cell, Frames
+from jobcheck.shop.places import Place
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import folder_state
+from jobcheck.sources.state.state import folder_state
 
 CAUTION = "Computed from the description. Check above the board before going down."
 

@@ -22,8 +22,8 @@ from jobcheck.known_good.record import (
 )
 from jobcheck.known_good.store import Entry, Record, RecordRefused
 from jobcheck.sources.shop_reader import Reading
-from jobcheck.sources.state import RECORDS
-from jobcheck.sources.writing import (
+from jobcheck.sources.state.state import RECORDS
+from jobcheck.sources.state.writing import (
     UNFINISHED,
     Rewrite,
     holding,

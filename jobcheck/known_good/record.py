@@ -9,11 +9,11 @@ from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, Field, StringConstraints, ValidationError
 
-from jobcheck.description.fields import Described
-from jobcheck.description.values import Day
-from jobcheck.sources.spelling import block_lines
+from jobcheck.schema.fields import Described
+from jobcheck.schema.values import Day
 from jobcheck.sources.text import NotUnderstood
-from jobcheck.sources.yaml_reader import read_yaml
+from jobcheck.sources.yaml.reader import read_yaml
+from jobcheck.sources.yaml.spelling import block_lines
 
 RECORD_FILE = "record.yaml"
 WITHDRAWN_FILE = "withdrawn.yaml"

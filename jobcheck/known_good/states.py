@@ -6,8 +6,8 @@ from difflib import get_close_matches
 from pathlib import Path as FilePath
 
 from jobcheck.known_good.store import RecordRefused, Records
-from jobcheck.sources.git_state import GitRefused, revision_state, staged_state, top_folder
-from jobcheck.sources.state import ROOT_FILE, State, folder_state
+from jobcheck.sources.state.git import GitRefused, revision_state, staged_state, top_folder
+from jobcheck.sources.state.state import ROOT_FILE, State, folder_state
 
 WORDS = ("now", "staged", "good")
 

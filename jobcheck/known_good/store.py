@@ -19,7 +19,7 @@ from jobcheck.known_good.record import (
     understood,
 )
 from jobcheck.sources.shop_reader import Reading
-from jobcheck.sources.state import RECORDS, Files, State, Unreadable, folder_state, matches
+from jobcheck.sources.state.state import RECORDS, Files, State, Unreadable, folder_state, matches
 
 _FOLDER = re.compile(r"(?P<number>[1-9]\d{0,8})-(?P<slug>[a-z0-9-]+)")
 

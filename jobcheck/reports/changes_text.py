@@ -6,17 +6,18 @@ import shlex
 from collections.abc import Sequence
 from typing import Any
 
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.groups import Group, groups
 from jobcheck.changes.impact import Impact, endangered
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.compare import Compared
-from jobcheck.description.changes import MISSING, Change, Kind
-from jobcheck.description.controls import show_control
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import Path, show
 from jobcheck.known_good.store import Record
 from jobcheck.reports.wording import WIDTH, amount, columns, paragraph
 from jobcheck.rules.base import listed
+from jobcheck.schema.controls import show_control
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.paths import Path, show
+from jobcheck.shop.values import MISSING
 
 Row = tuple[str, ...]
 _WIDEST_VALUE = 24

@@ -8,9 +8,10 @@ from typing import Any
 from jobcheck import __version__
 from jobcheck.commands.calls import from_here
 from jobcheck.commands.lint import LintedShop
-from jobcheck.description.findings import Finding, Level, Place
-from jobcheck.description.paths import show
+from jobcheck.findings import Finding, Level
 from jobcheck.rules.registry import BY_NAME
+from jobcheck.shop.paths import show
+from jobcheck.shop.places import Place
 from jobcheck.sources.faults import FAULTS
 
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"

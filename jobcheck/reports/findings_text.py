@@ -9,12 +9,13 @@ from pathlib import Path as FilePath
 
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.lint import LintedShop
-from jobcheck.description.findings import Finding, Level, Place
-from jobcheck.description.paths import Path, show
+from jobcheck.findings import Finding, Level
 from jobcheck.reports.wording import WIDTH, amount, labelled, paragraph, visible
-from jobcheck.rules.known_good import camera_settings_lost
 from jobcheck.rules.registry import RULES
-from jobcheck.sources.state import RECORDS
+from jobcheck.rules.shop.record import camera_settings_lost
+from jobcheck.shop.paths import Path, show
+from jobcheck.shop.places import Place
+from jobcheck.sources.state.state import RECORDS
 
 _LEVEL_WORD = {Level.ERROR: "Error", Level.WARNING: "Warning", Level.NOTE: "Note"}
 

@@ -9,9 +9,9 @@ from typing import Any
 
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.importing import Imported
-from jobcheck.description.paths import show
 from jobcheck.reports.wording import amount, columns, paragraph
 from jobcheck.rules.base import listed
+from jobcheck.shop.paths import show
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.lists.table import Skipped
 

@@ -6,11 +6,11 @@ from typing import Any
 
 from jobcheck.commands.calls import Call
 from jobcheck.commands.overview import CameraState, Overview
-from jobcheck.description.findings import Level
-from jobcheck.description.pace import Pace
-from jobcheck.description.paths import show
+from jobcheck.facts.pace import Pace
+from jobcheck.findings import Level
 from jobcheck.reports.wording import amount, paragraph
 from jobcheck.rules.base import duration
+from jobcheck.shop.paths import show
 
 _LABEL = 15
 _MOST_PACES = 3

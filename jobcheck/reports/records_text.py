@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from jobcheck.changes.change import Change
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.records import Kept
-from jobcheck.description.changes import MISSING, Change
-from jobcheck.description.findings import Level
-from jobcheck.description.paths import show
+from jobcheck.findings import Level
 from jobcheck.known_good.store import Record, RecordRefused
 from jobcheck.reports.findings_text import finding_text
 from jobcheck.reports.wording import amount, columns, paragraph
 from jobcheck.rules.base import listed
-from jobcheck.rules.known_good import recorded_value_missing
-from jobcheck.sources.state import RECORDS
+from jobcheck.rules.shop.record import recorded_value_missing
+from jobcheck.shop.paths import show
+from jobcheck.shop.values import MISSING
+from jobcheck.sources.state.state import RECORDS
 
 NO_TRIAL = "Recorded on your word; no trial is attached."
 

@@ -6,9 +6,9 @@ from typing import Any
 
 from jobcheck.commands.calls import Call
 from jobcheck.commands.seen import Seen, SeenControl, Verdict
-from jobcheck.description.controls import show_control
 from jobcheck.reports.proposals_text import proposal_data, written_or_shown
 from jobcheck.reports.wording import amount, columns, paragraph
+from jobcheck.schema.controls import show_control
 
 
 def seen_text(seen: Seen, call: Call, words: str) -> list[str]:

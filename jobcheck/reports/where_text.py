@@ -6,11 +6,11 @@ import textwrap
 from typing import Any
 
 from jobcheck.commands.where import CAUTION, Where
-from jobcheck.description.chain import Chain, Take
-from jobcheck.description.frames import FoundMarks, Pose
-from jobcheck.description.job import Job
-from jobcheck.description.polarity import Leg
+from jobcheck.facts.chain import Chain, Take
+from jobcheck.facts.frames import FoundMarks, Pose
+from jobcheck.facts.polarity import Leg
 from jobcheck.reports.wording import WIDTH, amount, columns, labelled
+from jobcheck.schema.job import Job
 
 Row = tuple[str, ...]
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from jobcheck.description.paths import Path, parse
-from jobcheck.description.shop_file import ShopFile
+from jobcheck.schema.shop_file import ShopFile
+from jobcheck.shop.paths import Path, parse
 
 
 class Acceptances:

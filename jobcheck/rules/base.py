@@ -10,10 +10,10 @@ from functools import cached_property
 from inspect import cleandoc
 from typing import NamedTuple
 
-from jobcheck.description.findings import Level, Problem
-from jobcheck.description.limits import Limits
-from jobcheck.description.paths import natural as natural
-from jobcheck.description.shop import Shop
+from jobcheck.findings import Level, Problem
+from jobcheck.schema.limits import Limits
+from jobcheck.shop.paths import natural as natural
+from jobcheck.shop.shop import Shop
 
 
 class Reported(NamedTuple):

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from jobcheck.description.findings import Finding, Level
-from jobcheck.description.paths import Path
-from jobcheck.description.shop import Shop
+from jobcheck.findings import Finding, Level
 from jobcheck.rules.acceptances import Acceptances
 from jobcheck.rules.base import Inspection, Reported, Rule
 from jobcheck.rules.registry import BY_NAME
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.places import Places
 
 

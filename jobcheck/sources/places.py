@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from jobcheck.description.findings import Fault, Place
-from jobcheck.description.paths import Path, is_within
-from jobcheck.sources.yaml_places import NodeTable
+from jobcheck.findings import Fault
+from jobcheck.shop.paths import Path, is_within
+from jobcheck.shop.places import Place
+from jobcheck.sources.yaml.places import NodeTable
 
 if TYPE_CHECKING:
     from jobcheck.sources.lists.cells import Cells

@@ -6,17 +6,17 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.description.classes import KINDS
-from jobcheck.description.findings import Fault, Place
-from jobcheck.description.paths import Path
-from jobcheck.description.shop import Shop
-from jobcheck.description.shop_file import BRINGS, COLLECTIONS
-from jobcheck.description.text_keys import TEXT_KEYS
+from jobcheck.findings import Fault
+from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
+from jobcheck.shop.classes import KINDS, text_keys
+from jobcheck.shop.paths import Path
+from jobcheck.shop.places import Place
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.places import Held, Places
-from jobcheck.sources.state import ROOT_FILE, State, Unreadable, named_files
+from jobcheck.sources.state.state import ROOT_FILE, State, Unreadable, named_files
 from jobcheck.sources.text import NotUnderstood
 from jobcheck.sources.validation import validate
-from jobcheck.sources.yaml_reader import read_yaml
+from jobcheck.sources.yaml.reader import read_yaml
 
 EDITION = 1
 
@@ -128,10 +128,8 @@ class _ShopReader:
         return held
 
     def _read_document(self, name: str, kind: str, prefix: Path, data: bytes) -> Held:
-        ahead = self.state.ahead
         try:
-            document = ahead.document(name, kind, data) if ahead else None
-            document = document or read_yaml(data, name, TEXT_KEYS[kind])
+            document = read_yaml(data, name, text_keys(kind))
         except NotUnderstood as error:
             return Held(data, kind, prefix, faults=(error.fault,))
         held = Held(data, kind, prefix, plain=document.plain, table=document.table)

@@ -7,7 +7,8 @@ from bisect import bisect_right
 from functools import cached_property
 from itertools import accumulate
 
-from jobcheck.description.findings import Fault, Place
+from jobcheck.findings import Fault
+from jobcheck.shop.places import Place
 
 MARK = b"\xef\xbb\xbf"
 LARGEST_FILE = 64 * 1024 * 1024

@@ -9,9 +9,10 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from jobcheck.description.classes import model_at
-from jobcheck.description.findings import Fault, Place
-from jobcheck.description.paths import Path, show
+from jobcheck.findings import Fault
+from jobcheck.shop.classes import model_at
+from jobcheck.shop.paths import Path, show
+from jobcheck.shop.places import Place
 from jobcheck.sources.places import Held
 
 KEYED = frozenset(

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from random import Random
 from typing import Any
 
-from jobcheck.description.paths import Path
+from jobcheck.shop.paths import Path
 
 Plain = dict[str, Any]
 

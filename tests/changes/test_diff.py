@@ -10,14 +10,14 @@ import pytest
 
 from jobcheck.changes import walk
 from jobcheck.changes.apply import apply, within
+from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.diff import diff
-from jobcheck.description.changes import MISSING, Change, Kind
-from jobcheck.description.fields import FieldClass
-from jobcheck.description.paths import parse, show
-from jobcheck.description.sameness import same
-from jobcheck.description.shop import Shop
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.paths import parse, show
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import MISSING, same
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import edited, starter
 from tests.generate import Size, make_shop, turn_placements, write
 

@@ -5,7 +5,7 @@ import pytest
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import groups
 from jobcheck.changes.impact import Impact, endangered, impact, impact_of
-from jobcheck.description.paths import show
+from jobcheck.shop.paths import show
 from tests.changes.test_diff import UP, shop
 
 PLACED = "jobs.first-board.placements"

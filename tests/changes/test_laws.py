@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 from jobcheck.changes.apply import apply, within
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import groups
-from jobcheck.description.paths import Path, look_up
-from jobcheck.description.sameness import same
-from jobcheck.description.shop import Shop
+from jobcheck.shop.paths import Path, look_up
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import same
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State
-from jobcheck.sources.yaml_reader import read_yaml
+from jobcheck.sources.state.state import HeldFiles, State
+from jobcheck.sources.yaml.reader import read_yaml
 from tests.changes.edits import edited_plain, mappings
 from tests.generate import Size, make_files
 

@@ -6,8 +6,8 @@ import pytest
 
 from jobcheck.changes.diff import diff
 from jobcheck.changes.impact import impact_of
-from jobcheck.description.chain import chain
-from jobcheck.description.shop import Shop
+from jobcheck.facts.chain import chain
+from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import wrap
 from jobcheck.trade.polarity import PIN1_AT_ZERO
 from tests.edited import edited

@@ -1,6 +1,6 @@
 """Faults of panels, seats, what a job can reach, and neighbours on the board."""
 
-from jobcheck.description.frames import Frames
+from jobcheck.facts.frames import Frames
 from tests.faults.plant import Fault
 from tests.faults.scene import Scene
 

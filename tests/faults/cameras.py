@@ -27,9 +27,9 @@ def _restamp(s: Scene) -> None:
 
 def _retuned(s: Scene, path: str, value: object) -> None:
     """A setting of the upward camera that was changed, everything tuned under it anew."""
-    from jobcheck.description.fingerprint import tuning_fingerprint
-    from jobcheck.description.machine import Camera
-    from jobcheck.description.parts import Recognition
+    from jobcheck.facts.fingerprint import tuning_fingerprint
+    from jobcheck.schema.machine import Camera
+    from jobcheck.schema.parts import Recognition
 
     s.put(f"{s.up}.{path}", value)
     camera = Camera.model_validate(s.get(s.up))

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from jobcheck.commands.lint import lint_state
 from jobcheck.rules.registry import RULES
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import linted
 from tests.faults.shops import bases
 from tests.generate import AS_OF, Size, make_files

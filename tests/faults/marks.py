@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from jobcheck.description.frames import Frames
+from jobcheck.facts.frames import Frames
 from jobcheck.trade.plane import Point
 from tests.faults.plant import Fault
 from tests.faults.scene import Scene

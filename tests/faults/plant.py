@@ -6,12 +6,12 @@ from pathlib import Path as FilePath
 
 from jobcheck.changes.diff import diff
 from jobcheck.commands.lint import lint_state
-from jobcheck.description.paths import Path
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.run import run_rules
+from jobcheck.shop.paths import Path
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import files_of, with_controller
 from tests.faults.scene import Files, Scene
 from tests.faults.shops import Base

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from jobcheck.description.feeders import Feeder
-from jobcheck.description.parts import Outline
-from jobcheck.description.paths import natural, parse
-from jobcheck.description.shop import Shop
+from jobcheck.schema.feeders import Feeder
+from jobcheck.schema.parts import Outline
+from jobcheck.shop.paths import natural, parse
+from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import direction
 from jobcheck.trade.polarity import PIN1_AT_ZERO
 

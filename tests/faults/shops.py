@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path as FilePath
 
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import HeldFiles, State, folder_state
+from jobcheck.sources.state.state import HeldFiles, State, folder_state
 from tests.edited import TODAY, files_of
 from tests.faults.scene import Scene
 from tests.generate import AS_OF, Size, make_files

@@ -11,10 +11,10 @@ import pytest
 from jobcheck.known_good.keeping import Keeping, keep_record, withdraw
 from jobcheck.known_good.record import slug_of
 from jobcheck.known_good.store import RecordRefused, Records, records_of
-from jobcheck.sources.git_state import staged_state
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import FolderFiles, folder_state, shop_above
-from jobcheck.sources.writing import UNFINISHED, WriteRefused
+from jobcheck.sources.state.git import staged_state
+from jobcheck.sources.state.state import FolderFiles, folder_state, shop_above
+from jobcheck.sources.state.writing import UNFINISHED, WriteRefused
 from tests.edited import STARTER
 
 DAY = date(2026, 10, 2)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.description.parts import Outline, Part
+from jobcheck.schema.parts import Outline, Part
 from jobcheck.sources.lists.matching import Catalogue, outline_keys
 from jobcheck.sources.lists.reading import Named
 

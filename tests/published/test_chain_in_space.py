@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jobcheck.description.chain import chain
-from jobcheck.description.frames import Frames
-from jobcheck.description.polarity import Proof
+from jobcheck.facts.chain import chain
+from jobcheck.facts.frames import Frames
+from jobcheck.facts.polarity import Proof
 from tests.edited import edited
 from tests.published.test_polarity_in_space import (
     BOTTOMS,

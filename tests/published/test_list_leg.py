@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jobcheck.description.chain import chain
-from jobcheck.description.polarity import Proof
-from jobcheck.description.shop import Shop
+from jobcheck.facts.chain import chain
+from jobcheck.facts.polarity import Proof
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import edited
 
 LAYER = """%TF.FileFunction,Component,L1,Top*%

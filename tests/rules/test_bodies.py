@@ -2,9 +2,9 @@
 
 import pytest
 
-from jobcheck.description.findings import Level
-from jobcheck.description.paths import show
-from jobcheck.description.shop import Shop
+from jobcheck.findings import Level
+from jobcheck.shop.paths import show
+from jobcheck.shop.shop import Shop
 from tests.edited import edited, linted, starter
 
 PLACED = "jobs.first-board.placements"

@@ -4,11 +4,11 @@ from datetime import date
 
 import pytest
 
-from jobcheck.description.findings import Finding
+from jobcheck.findings import Finding
 from jobcheck.rules.base import Inspection
-from jobcheck.rules.cameras import camera_missing
+from jobcheck.rules.cameras.cameras import camera_missing
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State, folder_state
+from jobcheck.sources.state.state import HeldFiles, State, folder_state
 from tests.edited import STARTER, TODAY, edited, linted
 
 

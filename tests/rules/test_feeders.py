@@ -2,10 +2,10 @@
 
 import pytest
 
-from jobcheck.description.findings import Finding
-from jobcheck.description.paths import show
-from jobcheck.rules import carriers, feeders, picks
+from jobcheck.findings import Finding
 from jobcheck.rules.base import Rule
+from jobcheck.rules.feeders import carriers, picks, slots
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
 
 TAPE = "{width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}"
@@ -33,8 +33,8 @@ def feeder(name: str, slot: int, **more: object) -> str:
 
 
 def test_two_in_one_slot_are_the_same_finding_whatever_the_order_of_keys() -> None:
-    first = found(feeder("f06", 6) + feeder("f07", 6), feeders.feeder_slot_shared)
-    second = found(feeder("f07", 6) + feeder("f06", 6), feeders.feeder_slot_shared)
+    first = found(feeder("f06", 6) + feeder("f07", 6), slots.feeder_slot_shared)
+    second = found(feeder("f07", 6) + feeder("f06", 6), slots.feeder_slot_shared)
     assert [show(f.path) for f in first] == ["feeders.f07.slot"]
     assert [(f.path, f.says, f.now) for f in first] == [(f.path, f.says, f.now) for f in second]
 
@@ -47,30 +47,30 @@ def test_a_stray_pick_tells_which_of_two_was_moved() -> None:
 
 def test_a_wide_feeder_may_extend_to_either_free_side() -> None:
     wide = feeder("f07", 7, body_width_mm=20) + feeder("f08", 8)
-    assert paths(wide, feeders.feeder_covers_neighbour) == []
+    assert paths(wide, slots.feeder_covers_neighbour) == []
     between = wide + feeder("f06", 6)
-    assert paths(between, feeders.feeder_covers_neighbour) == ["feeders.f07.body_width_mm"]
+    assert paths(between, slots.feeder_covers_neighbour) == ["feeders.f07.body_width_mm"]
 
 
 def test_two_wide_feeders_cannot_share_one_free_slot() -> None:
     wide = feeder("f06", 6, body_width_mm=20) + feeder("f08", 8, body_width_mm=20)
-    assert paths(wide, feeders.feeder_covers_neighbour) == []
-    assert paths(wide + feeder("f09", 9), feeders.feeder_covers_neighbour) == []
+    assert paths(wide, slots.feeder_covers_neighbour) == []
+    assert paths(wide + feeder("f09", 9), slots.feeder_covers_neighbour) == []
     taken = "feeder_rows.front.slots: 12\n" + wide + feeder("f09", 9)
-    assert paths(taken, feeders.feeder_covers_neighbour) == ["feeders.f08.body_width_mm"]
+    assert paths(taken, slots.feeder_covers_neighbour) == ["feeders.f08.body_width_mm"]
 
 
 def test_three_slots_are_taken_by_the_widest_tapes() -> None:
     wide = feeder("f06", 6, body_width_mm=44)
-    assert paths(wide, feeders.feeder_covers_neighbour) == []
-    (finding,) = found(wide + feeder("f07", 7), feeders.feeder_covers_neighbour)
+    assert paths(wide, slots.feeder_covers_neighbour) == []
+    (finding,) = found(wide + feeder("f07", 7), slots.feeder_covers_neighbour)
     assert finding.says == (
         "feeder f06 takes 3 slots and covers slot 7 of row front, where f07 stands."
     )
 
 
 def test_an_unknown_width_covers_one_slot() -> None:
-    assert paths("feeders.f02.tape: ~", feeders.feeder_covers_neighbour) == []
+    assert paths("feeders.f02.tape: ~", slots.feeder_covers_neighbour) == []
 
 
 @pytest.mark.parametrize("slot", [0, -1, 9])
@@ -207,7 +207,7 @@ def test_parts_without_a_feeder_are_one_finding_a_job_with_near_names() -> None:
         "feeders.f01.part: ~\nfeeders.f02.part: ~\nparts.10k-0603-b: {outline: chip-0603}\n"
         + feeder("f06", 6).replace("part: 10k-0603", "part: 10k-0603-b")
     )
-    (finding,) = found(edits, feeders.part_without_feeder)
+    (finding,) = found(edits, slots.part_without_feeder)
     assert finding.says == "no feeder holds 2 of the parts that first-board places."
     assert finding.now == (
         "10k-0603 (3 placements; f06 holds 10k-0603-b), 100n-0805 (2 placements)"
@@ -233,7 +233,7 @@ def test_feeders_that_held_the_parts_are_offered_back(edits: str, offered: str) 
 
 def test_what_is_not_fitted_needs_no_feeder() -> None:
     edits = "feeders.f05.part: ~\njobs.first-board.placements.U1.fitted: no"
-    assert paths(edits, feeders.part_without_feeder) == []
+    assert paths(edits, slots.part_without_feeder) == []
 
 
 def test_a_misspelled_part_in_a_feeder_is_told_as_such_alone() -> None:
@@ -246,9 +246,9 @@ def test_unknown_stock_is_one_finding_and_a_tray_counts_itself() -> None:
         "feeders.f01.tape: ~\nfeeders.f01.carrier: tray\nfeeders.f01.remaining: ~\n"
         "feeders.f01.tray: {columns: 2, rows: 2, pitch_mm: [3, 3]}\n"
     )
-    assert paths(tray, feeders.feeder_stock_unknown) == []
+    assert paths(tray, slots.feeder_stock_unknown) == []
     (finding,) = found(
-        tray + "feeders.f03.remaining: ~\nfeeders.f02.remaining: ~", feeders.feeder_stock_unknown
+        tray + "feeders.f03.remaining: ~\nfeeders.f02.remaining: ~", slots.feeder_stock_unknown
     )
     assert finding.says == "2 feeders do not say how many parts are left."
     assert finding.now == "f02 (100n-0805), f03 (diode-sod123)"

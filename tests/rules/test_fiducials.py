@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from jobcheck.description.paths import show
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted
 
 BOARD = "jobs.first-board.board"

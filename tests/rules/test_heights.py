@@ -2,8 +2,8 @@
 
 import pytest
 
-from jobcheck.description.findings import Finding, Level
-from jobcheck.description.paths import show
+from jobcheck.findings import Finding, Level
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
 
 SPINDLE_B = "spindles.b: {offset_from_camera: {x: 31.2, y: 4}}\n"

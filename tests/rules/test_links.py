@@ -2,13 +2,13 @@
 
 import json
 
-from jobcheck.description.classes import KINDS
-from jobcheck.description.findings import Finding, Level
-from jobcheck.description.links import _plan
-from jobcheck.description.paths import show
-from jobcheck.rules.links import _ONE, _WITHOUT
+from jobcheck.facts.links import _plan
+from jobcheck.findings import Finding, Level
+from jobcheck.rules.shop.links import _ONE, _WITHOUT
+from jobcheck.shop.classes import KINDS
+from jobcheck.shop.paths import show
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import edited, linted, starter
 from tests.generate import AS_OF, Size, make_files
 

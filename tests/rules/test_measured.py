@@ -5,7 +5,7 @@ import random
 
 import pytest
 
-from jobcheck.description.frames import Frames
+from jobcheck.facts.frames import Frames
 from jobcheck.trade.plane import Point, turned
 from tests.edited import edited, linted
 

@@ -1,7 +1,7 @@
 """Nozzles: what they lift and where they are, at the edges of what is told of them."""
 
-from jobcheck.description.findings import Finding, Level
-from jobcheck.description.paths import show
+from jobcheck.findings import Finding, Level
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.description.pace import Pace, pace
+from jobcheck.facts.pace import Pace, pace
 from tests.edited import edited, edited_shop, linted
 
 

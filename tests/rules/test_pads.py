@@ -5,8 +5,8 @@ from collections.abc import Mapping
 
 import pytest
 
-from jobcheck.description.findings import Finding
-from jobcheck.description.paths import show
+from jobcheck.findings import Finding
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
 
 JOB = "jobs.first-board"

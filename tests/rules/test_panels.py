@@ -2,8 +2,8 @@
 
 import pytest
 
-from jobcheck.description.findings import Level
-from jobcheck.description.paths import show
+from jobcheck.findings import Level
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted
 
 JOB = "jobs.first-board"

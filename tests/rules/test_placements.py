@@ -2,10 +2,10 @@
 
 import pytest
 
-from jobcheck.description.findings import Finding, Level
-from jobcheck.description.paths import show
-from jobcheck.rules import lists, placements
+from jobcheck.findings import Finding, Level
 from jobcheck.rules.base import Rule
+from jobcheck.rules.boards import lists, placements
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted
 
 JOB = "jobs.first-board"

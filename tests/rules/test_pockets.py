@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.description.paths import show
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted
 
 WIDE = "feeders.f01.tape.pocket_mm: [{}, {}]"

@@ -2,9 +2,9 @@
 
 import pytest
 
-from jobcheck.description.feeder_leg import feeder_leg
-from jobcheck.description.findings import Finding
-from jobcheck.description.paths import show
+from jobcheck.facts.feeder_leg import feeder_leg
+from jobcheck.findings import Finding
+from jobcheck.shop.paths import show
 from tests.edited import edited, linted
 
 SECOND_DIODE = """

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.description.findings import Finding, Level
+from jobcheck.findings import Finding, Level
 from tests.edited import edited, linted
 
 

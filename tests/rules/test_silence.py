@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from jobcheck.description.paths import show
+from jobcheck.shop.paths import show
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import damaged, linted, starter
 
 FILES = ("placer.yaml", "parts.yaml", "feeders.yaml", "jobs/first-board/job.yaml")

@@ -4,8 +4,8 @@ from datetime import date
 
 import pytest
 
-from jobcheck.description.findings import Finding
-from jobcheck.description.paths import show
+from jobcheck.findings import Finding
+from jobcheck.shop.paths import show
 from tests.edited import TODAY, edited, linted, starter
 
 OLD = "measured-before-event"

@@ -1,6 +1,6 @@
 """What a run needs against what feeders hold, one after the other."""
 
-from jobcheck.description.supply import supplies
+from jobcheck.facts.supply import supplies
 from tests.edited import edited, edited_shop, linted, starter
 
 SECOND = """

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.description.carrying import taken_up, tray_pocket
+from jobcheck.facts.carrying import taken_up, tray_pocket
 from jobcheck.trade.bodies import box_of
 from tests.edited import edited, edited_shop, linted
 

@@ -2,13 +2,13 @@
 
 from datetime import date
 
-from jobcheck.description.findings import Finding, Level
-from jobcheck.description.paths import show
+from jobcheck.findings import Finding, Level
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.run import Outcome, run_rules
+from jobcheck.shop.paths import show
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import TODAY, edited, linted, starter
 
 SPARE = "nozzles.bore-2-2: {tip_outer_mm: 3.5, bore_mm: 2.2}\n"

@@ -2,11 +2,11 @@
 
 import pytest
 
-from jobcheck.description.changes import MISSING
-from jobcheck.description.paths import parse
-from jobcheck.sources.edits import Edit, Edited, EditRefused, edit_shop
+from jobcheck.shop.paths import parse
+from jobcheck.shop.values import MISSING
+from jobcheck.sources.edits.edits import Edit, Edited, EditRefused, edit_shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 
 SHOP = b"describes: shop\nedition: 1\nmachine: placer.yaml\n"
 HEAD = "describes: machine\nedition: 1\n"

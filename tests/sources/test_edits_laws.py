@@ -8,12 +8,11 @@ from typing import Any
 
 import pytest
 
-from jobcheck.description.changes import MISSING
-from jobcheck.description.paths import Path
-from jobcheck.description.sameness import same
-from jobcheck.sources.edits import Edit, EditRefused, edit_shop
+from jobcheck.shop.paths import Path
+from jobcheck.shop.values import MISSING, same
+from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.generate import Size, make_files
 from tests.restyle import restyle
 from tests.write_yaml import Style

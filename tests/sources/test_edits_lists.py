@@ -2,10 +2,10 @@
 
 import pytest
 
-from jobcheck.description.changes import MISSING
-from jobcheck.sources.edits import Edit, EditRefused, edit_shop
+from jobcheck.shop.values import MISSING
+from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import STARTER, starter
 
 PLACED = "jobs/first-board/placements.csv"

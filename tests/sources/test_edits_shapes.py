@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.sources.edits import EditRefused
+from jobcheck.sources.edits.edits import EditRefused
 from tests.lists.test_gerber import R301, layer
 from tests.sources.test_edits_lists import JOB, PLACED, edited, job, shop
 
@@ -61,7 +61,7 @@ def test_a_component_layer_is_not_edited():
 def test_another_encoding_is_kept():
     text = "ref;x (mm);y (mm);note\nR1;1;2;µ\n".encode("cp1252")
     before = shop(placements=text, job=declared(encoding="windows-1252"))
-    from jobcheck.sources.edits import Edit, edit_shop
+    from jobcheck.sources.edits.edits import Edit, edit_shop
 
     path = ("jobs", "first-board", "placements", "R1", "x")
     after = edit_shop(before, [Edit(path, 3)]).files

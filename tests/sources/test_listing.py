@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.sources.listing import read_listing
+from jobcheck.devices.listing import read_listing
 from jobcheck.sources.text import NotUnderstood
 
 PRESENT = b"""

@@ -1,7 +1,7 @@
 """Reading a shop after another one: only what has other bytes is read, and nothing old stays."""
 
 from jobcheck.sources.shop_reader import read_shop
-from jobcheck.sources.state import HeldFiles, State
+from jobcheck.sources.state.state import HeldFiles, State
 from tests.generate import Size, make_files
 
 JOB = "jobs/board-1/job.yaml"

@@ -5,8 +5,8 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobcheck.sources.spelling import block_lines, flow_text, spell_scalar
-from jobcheck.sources.yaml_reader import read_yaml
+from jobcheck.sources.yaml.reader import read_yaml
+from jobcheck.sources.yaml.spelling import block_lines, flow_text, spell_scalar
 
 # what no YAML file can hold, even escaped: halves of pairs
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)

@@ -8,8 +8,8 @@ import sys
 
 import pytest
 
-from jobcheck.sources.locking import locked
-from jobcheck.sources.writing import UNFINISHED, Rewrite, WriteRefused, write_files
+from jobcheck.sources.state.locking import locked
+from jobcheck.sources.state.writing import UNFINISHED, Rewrite, WriteRefused, write_files
 
 
 @pytest.fixture
@@ -160,7 +160,7 @@ def test_a_short_write_is_continued(shop, monkeypatch):
 
 
 def test_a_run_waits_for_another_and_tells_who_never_ends(shop, monkeypatch):
-    monkeypatch.setattr("jobcheck.sources.locking.PATIENCE_S", 0.05)
+    monkeypatch.setattr("jobcheck.sources.state.locking.PATIENCE_S", 0.05)
     with locked(shop) as alone:
         assert alone
         with pytest.raises(WriteRefused, match="another run is writing in this shop"):
@@ -171,7 +171,7 @@ def test_a_run_waits_for_another_and_tells_who_never_ends(shop, monkeypatch):
 def test_a_killed_run_leaves_no_lock(shop):
     program = (
         "import os, pathlib, sys\n"
-        "from jobcheck.sources.locking import locked\n"
+        "from jobcheck.sources.state.locking import locked\n"
         "with locked(pathlib.Path(sys.argv[1])):\n"
         "    os.kill(os.getpid(), 9)\n"
     )
@@ -182,7 +182,7 @@ def test_a_killed_run_leaves_no_lock(shop):
 
 
 def test_without_locks_files_are_written_all_the_same(shop, monkeypatch):
-    monkeypatch.setattr("jobcheck.sources.locking.fcntl", None)
+    monkeypatch.setattr("jobcheck.sources.state.locking.fcntl", None)
     (shop / f"{UNFINISHED}1-0").write_bytes(b"may be another's")
     write_files(shop, BOTH)
     assert held(shop) == (b"new a", b"new b")

@@ -11,7 +11,7 @@ from decimal import Context, Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
-from jobcheck.description.bridge import Conversion
+from jobcheck.schema.bridge import Conversion
 from jobcheck.sources.bridge.source import Hit, Native
 from jobcheck.trade.units import factor, units_like
 

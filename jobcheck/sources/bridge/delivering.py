@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from jobcheck.description.bridge import Bridge
-from jobcheck.description.findings import Place
-from jobcheck.description.paths import Path, show
-from jobcheck.description.sameness import same
+from jobcheck.schema.bridge import Bridge
+from jobcheck.shop.paths import Path, show
+from jobcheck.shop.places import Place
+from jobcheck.shop.values import same
 from jobcheck.sources.bridge.conversions import NotConverted, Plain
 from jobcheck.sources.bridge.mapping import Mapped, Target, put_to
 from jobcheck.sources.bridge.source import Native, Slot, Source
-from jobcheck.sources.state import HeldFiles
+from jobcheck.sources.state.state import HeldFiles
 
 
 class DeliveryRefused(Exception):

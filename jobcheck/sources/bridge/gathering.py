@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from jobcheck.description.changes import MISSING
-from jobcheck.description.classes import leaf_types
-from jobcheck.description.paths import Path, look_up
-from jobcheck.description.sameness import is_absent, same
+from jobcheck.shop.classes import leaf_types
+from jobcheck.shop.paths import Path, look_up
+from jobcheck.shop.values import MISSING, is_absent, same
 from jobcheck.sources.bridge.mapping import Mapped, Target
-from jobcheck.sources.edits import Edit
+from jobcheck.sources.edits.edits import Edit
 
 Plain = Mapping[str, Any]
 

@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import Any
 
-from jobcheck.sources.writing import Rewrite
+from jobcheck.sources.state.writing import Rewrite
 
 FOLDER = "controller-copies"
 _LEDGER = f"{FOLDER}/gathered.json"

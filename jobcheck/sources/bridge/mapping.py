@@ -8,14 +8,15 @@ from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import NamedTuple
 
-from jobcheck.description.bridge import Address, Bridge, ControllerFile, Each, EntryKey
-from jobcheck.description.classes import leaf_types, unit_of
-from jobcheck.description.findings import Fault, Place
-from jobcheck.description.paths import Path, is_within, parse, show
+from jobcheck.findings import Fault
+from jobcheck.schema.bridge import Address, Bridge, ControllerFile, Each, EntryKey
+from jobcheck.shop.classes import leaf_types, unit_of
+from jobcheck.shop.paths import Path, is_within, parse, show
+from jobcheck.shop.places import Place
 from jobcheck.sources.bridge.conversions import Converter, NotConverted, Plain
 from jobcheck.sources.bridge.opening import open_source
 from jobcheck.sources.bridge.source import AddressWrong, Hit, Native, Source
-from jobcheck.sources.state import Files, Unreadable
+from jobcheck.sources.state.state import Files, Unreadable
 from jobcheck.sources.text import NotUnderstood
 
 ADDRESS, VALUE = "bridge-address-wrong", "bridge-value-wrong"

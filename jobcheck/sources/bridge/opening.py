@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from jobcheck.description.bridge import ControllerFile
+from jobcheck.schema.bridge import ControllerFile
 from jobcheck.sources.bridge.source import Source
 
 KINDS_BY_ENDING = {

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any, NamedTuple
 
-from jobcheck.description.findings import Fault, Place
+from jobcheck.findings import Fault
+from jobcheck.shop.places import Place
 from jobcheck.sources.text import NotUnderstood, Text
 
 MALFORMED = "controller-file-malformed"

@@ -6,14 +6,14 @@ import re
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from jobcheck.description.findings import Fault
+from jobcheck.findings import Fault
 from jobcheck.sources.bridge.source import ANY, MALFORMED, Slot
 from jobcheck.sources.bridge.tree_source import Location, TreeSource
-from jobcheck.sources.scalars import resolve
-from jobcheck.sources.spelling import spell_scalar
 from jobcheck.sources.text import NotUnderstood
-from jobcheck.sources.yaml_places import NodeTable
-from jobcheck.sources.yaml_reader import read_yaml
+from jobcheck.sources.yaml.places import NodeTable
+from jobcheck.sources.yaml.reader import read_yaml
+from jobcheck.sources.yaml.scalars import resolve
+from jobcheck.sources.yaml.spelling import spell_scalar
 
 _SINGLE = re.compile(r"''|.", re.S)
 _DOUBLE = re.compile(r"\\x..|\\u....|\\U........|\\.|.", re.S)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from jobcheck.description.findings import Place
+from jobcheck.shop.places import Place
 from jobcheck.sources.lists.dialect import Delimited, Dialect, Span
 from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT
 from jobcheck.sources.lists.numbers import Numbers

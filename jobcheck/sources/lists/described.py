@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from jobcheck.description.findings import Fault, Place
-from jobcheck.description.job import Bill, Placements
-from jobcheck.description.parts import Outline, Part
+from jobcheck.findings import Fault
+from jobcheck.schema.job import Bill, Placements
+from jobcheck.schema.parts import Outline, Part
+from jobcheck.shop.places import Place
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.placement_list import read_placement_list

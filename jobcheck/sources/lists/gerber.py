@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.description.findings import Fault
+from jobcheck.findings import Fault
 from jobcheck.sources.lists.cells import SpanCells
 from jobcheck.sources.lists.dialect import Span
 from jobcheck.sources.lists.meanings import MM_PER_UNIT

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from jobcheck.description.parts import Outline, Part
+from jobcheck.schema.parts import Outline, Part
 from jobcheck.sources.lists.reading import List, Named
 from jobcheck.trade.cases import CHIP_CASES, ChipCase, codes_in, inch_to_metric, readings
 from jobcheck.trade.component_values import ComponentValue, read_value

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.description.job import is_component_layer
+from jobcheck.schema.job import is_component_layer
 from jobcheck.sources.lists.dialect import DELIMITERS
 from jobcheck.sources.lists.meanings import DECLARABLE, MM_PER_UNIT
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from jobcheck.description.findings import Fault
+from jobcheck.findings import Fault
 from jobcheck.sources.text import NotUnderstood, Text
 
 RULE = "list-malformed"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import NamedTuple
 
-from jobcheck.description.findings import Fault
+from jobcheck.findings import Fault
 from jobcheck.sources.lists.aligned import NUMERIC, RULED, Suits, choose_columns
 from jobcheck.sources.lists.dialect import (
     DELIMITERS,

@@ -9,11 +9,11 @@ from xml.sax.saxutils import escape
 
 from hypothesis import strategies as st
 
-from jobcheck.description.bridge import Bridge
-from jobcheck.description.findings import Place
-from jobcheck.description.paths import Path, parse
+from jobcheck.schema.bridge import Bridge
+from jobcheck.shop.paths import Path, parse
+from jobcheck.shop.places import Place
 from jobcheck.sources.bridge.mapping import Mapped, put_to
-from jobcheck.sources.state import HeldFiles
+from jobcheck.sources.state.state import HeldFiles
 
 Value = int | float | str
 

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from jobcheck.cli.main import main
-from jobcheck.description.bridge import Bridge
-from jobcheck.description.findings import Place
+from jobcheck.schema.bridge import Bridge
+from jobcheck.shop.places import Place
 from jobcheck.sources.bridge.mapping import Mapped, put_to
-from jobcheck.sources.state import HeldFiles
+from jobcheck.sources.state.state import HeldFiles
 
 EXAMPLE = FilePath(__file__).resolve().parents[3] / "examples" / "bridged"
 LAUGHS = "".join(f'<!ENTITY l{n} "{f"&l{n - 1};" * 10}">' for n in range(1, 12))

@@ -7,7 +7,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from jobcheck.description.bridge import Address
+from jobcheck.schema.bridge import Address
 from jobcheck.sources.bridge.conversions import Converter, NotConverted, Plain
 from jobcheck.sources.bridge.source import Hit, Native
 from jobcheck.trade.units import UNITS, factor

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from jobcheck.description.paths import Path
+from jobcheck.shop.paths import Path
 from jobcheck.sources.bridge.delivering import deliver_to
 from jobcheck.sources.bridge.gathering import differences, edits_of
-from jobcheck.sources.edits import with_value
+from jobcheck.sources.edits.edits import with_value
 from tests.sources.bridge.documents import DECIMAL, KINDS, WHOLE, WORDS, Document, documents
 
 pytestmark = pytest.mark.parametrize("kind", KINDS)

@@ -1,0 +1,1 @@
+"""The cameras themselves: listings of their controls."""

@@ -1,0 +1,1 @@
+"""What follows from one shop: frames, layout, polarity, usage, supply, pace, fingerprints."""

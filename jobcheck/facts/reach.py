@@ -1,0 +1,63 @@
+"""How far a fault reaches, in words: recognitions, parts and placements."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from jobcheck.findings import Level
+from jobcheck.rules.base import count, listed, natural
+from jobcheck.shop.shop import Shop
+
+_MOST_NAMED = 6
+"""Placements that a finding names; of more it gives the count."""
+
+
+def joined(words: list[str]) -> str:
+    """Write words in a row as people do: `a`, `a and b`, `a, b and c`."""
+    return f"{', '.join(words[:-1])} and {words[-1]}" if words[1:] else "".join(words)
+
+
+def parts_reached(shop: Shop, recognitions: Iterable[str]) -> list[str]:
+    """Return the parts that some recognitions find, each once, by name."""
+    return sorted({part for name in recognitions for part in shop.usage.parts_of_recognition(name)})
+
+
+def reach(shop: Shop, parts: Iterable[str]) -> str:
+    """Write how many parts and placements: `2 parts, 23 of 84 placements a board of logger`."""
+    reached = list(parts)
+    placed = shop.usage.placements_of_parts(reached)
+    boards = [
+        f"{len(references):,} of {count(shop.usage.placement_count(job), 'placement')} "
+        f"a board of {job}"
+        for job, references in sorted(placed.items())
+    ]
+    shown = boards[:3] + ([f"placements of {len(boards) - 3} more jobs"] if boards[3:] else [])
+    return ", ".join([count(len(reached), "part"), *shown])
+
+
+def needed_parts(shop: Shop) -> tuple[str, ...]:
+    """Return the parts that a job places or a feeder holds and that are described, by name."""
+    held = {feeder.part for feeder in shop.feeders.values() if feeder.part is not None}
+    return tuple(sorted((held | shop.usage.placed_parts()) & set(shop.parts), key=natural))
+
+
+def needed_by(shop: Shop, parts: list[str]) -> str:
+    """Say what needs some parts: the placements, else the feeders that hold them, else nothing."""
+    placed = shop.usage.placements_of_parts(parts)
+    if sum(map(len, placed.values())) > _MOST_NAMED:
+        return f"needed by {reach(shop, parts)}"
+    if placed:
+        named = [
+            f"{listed(sorted(references, key=natural))} of {job}"
+            for job, references in sorted(placed.items())
+        ]
+        return f"needed by {', '.join(named)}"
+    feeders = [feeder for part in parts for feeder in shop.usage.feeders_of_part(part)]
+    if feeders:
+        return f"held by {listed(sorted(feeders, key=natural))}, placed by no job"
+    return "in no feeder and placed by no job"
+
+
+def weight(shop: Shop, parts: list[str]) -> Level:
+    """Return error where a job places one of the parts, warning where feeders only hold them."""
+    return Level.ERROR if shop.usage.placements_of_parts(parts) else Level.WARNING

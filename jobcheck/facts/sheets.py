@@ -1,0 +1,84 @@
+"""Boards and panels with the marks that lie on them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from jobcheck.facts.frames import Frames
+from jobcheck.facts.layout import LARGEST_MM
+from jobcheck.facts.rows import point
+from jobcheck.rules.base import Inspection, listed, natural
+from jobcheck.schema.job import Hole
+from jobcheck.schema.values import Mark
+from jobcheck.shop.paths import Path
+from jobcheck.trade.plane import Point
+
+
+class Sheet(NamedTuple):
+    """What marks lie on: a board or a panel of one job."""
+
+    job: str
+    kind: str
+    size: Point
+    marks: dict[str, Mark]
+    holes: dict[str, Hole]
+
+    @property
+    def path(self) -> Path:
+        """Where its fiducials are described."""
+        return ("jobs", self.job, self.kind, "fiducials")
+
+    @property
+    def names(self) -> list[str]:
+        """Names of the marks, in natural order."""
+        return sorted(self.marks, key=natural)
+
+    @property
+    def points(self) -> list[Point]:
+        """Centres of the marks, by name, mm."""
+        return [(self.marks[name].x, self.marks[name].y) for name in self.names]
+
+    @property
+    def title(self) -> str:
+        """How it is called: `the board of logger`."""
+        return f"the {self.kind} of {self.job}"
+
+    def shown(self) -> str:
+        """Write where the marks are."""
+        return listed([f"{n} at {point(self.marks[n].x, self.marks[n].y)}" for n in self.names], 4)
+
+    def mark_path(self, name: str) -> Path:
+        """Where one mark is described."""
+        return (*self.path, name)
+
+
+def sheets(look: Inspection, anywhere: bool = False) -> Iterator[Sheet]:
+    """Yield the boards and panels that have marks, job by job.
+
+    Without `anywhere` those are left out that have a mark so far off that it can be none.
+    """
+    for sheet in _sheets(look):
+        if anywhere or all(abs(x) + abs(y) <= LARGEST_MM for x, y in sheet.points):
+            yield sheet
+
+
+def _sheets(look: Inspection) -> Iterator[Sheet]:
+    for name in sorted(look.shop.jobs, key=natural):
+        job = look.shop.jobs[name]
+        if not look.shop.understood(("jobs", name)):
+            continue
+        width, height = job.board.size_mm
+        if job.board.fiducials:
+            board = job.board
+            yield Sheet(name, "board", (width, height), board.fiducials, board.holes)
+        if job.panel and job.panel.fiducials:
+            yield Sheet(name, "panel", Frames(job).panel_size, job.panel.fiducials, {})
+
+
+def search_radius(look: Inspection, mark: Mark) -> float:
+    """Return how far around its place a mark is searched, mm: its own, the home mark's, else 2."""
+    if mark.search_radius_mm is not None:
+        return mark.search_radius_mm
+    home = look.shop.machine.home_mark if look.shop.machine else None
+    return home.search_radius_mm if home else look.limits.fiducial_search_mm

@@ -1,0 +1,30 @@
+"""How far a part of an outline may lie off its lands, as far as the outline tells."""
+
+from __future__ import annotations
+
+from jobcheck.schema.limits import Limits
+from jobcheck.schema.parts import Outline
+from jobcheck.trade.capability import side_shift_limit_mm
+
+_CHIP_TERMINALS = 2
+
+
+def termination_mm(outline: Outline) -> float | None:
+    """Return the width of the narrowest terminal, mm; None where it is not known.
+
+    A part with two terminals and no width given is taken for a chip: its ends are as wide as it.
+    """
+    if outline.terminal_mm is not None:
+        return outline.terminal_mm
+    return min(outline.body_mm) if outline.terminals == _CHIP_TERMINALS else None
+
+
+def allowed_shift_mm(outline: Outline, limits: Limits) -> float | None:
+    """Return how far a part may be shifted sideways, mm; None where its terminals are not known.
+
+    The land is taken to be as wide as the terminal. Source: IPC-A-610F 8.3.2.1.
+    """
+    terminal = termination_mm(outline)
+    if terminal is None:
+        return None
+    return side_shift_limit_mm(terminal, terminal, limits.ipc_class)

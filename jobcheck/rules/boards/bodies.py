@@ -1,0 +1,382 @@
+"""Rules about bodies: those that overlap each other, a hole, a mark, the edge or the next cell."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from typing import NamedTuple
+
+from jobcheck.facts.layout import Close, Layout
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.boards.placements import share_a_cause
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
+
+_TOUCH_MM = 1e-6
+"""Bodies that overlap by less merely touch; it is the rounding of the arithmetic."""
+
+_COMMON = 3
+"""So many pairs with one outline look like its body; with one placement, like its position."""
+
+_MOST_APART = 6
+"""More placements than this at fault in one job are one finding."""
+
+_MOST_ALSO = 5
+
+
+class Pair(NamedTuple):
+    """Two placements of one job whose bodies come close; `gap` below 0 is how deep."""
+
+    job: str
+    one: str
+    other: str
+    outlines: tuple[str, str]
+    gap: float
+
+    @property
+    def references(self) -> tuple[str, str]:
+        """Both references."""
+        return self.one, self.other
+
+
+def layouts(look: Inspection) -> Iterator[tuple[str, Layout]]:
+    """Yield the layouts of jobs by name; none whose placements all lie wrong."""
+    for name in sorted(look.shop.jobs, key=natural):
+        if not share_a_cause(look, name):
+            yield name, look.shop.layouts[name]
+
+
+def _pairs(look: Inspection) -> list[Pair]:
+    """Return the pairs of bodies that come close, where neither stands open for the other."""
+    return [
+        _pair(name, layout, close)
+        for name, layout in layouts(look)
+        for close in layout.close_bodies
+        if not _stands_under(look.shop, layout, close)
+    ]
+
+
+def _pair(name: str, layout: Layout, close: Close) -> Pair:
+    one, other = sorted((close.one, close.other), key=lambda at: natural(layout.references[at]))
+    outlines = layout.shapes[one].outline, layout.shapes[other].outline
+    return Pair(name, layout.references[one], layout.references[other], outlines, close.gap)
+
+
+def _stands_under(shop: Shop, layout: Layout, close: Close) -> bool:
+    """Tell whether one of the two has room under it for the other, as a shield has."""
+    for cover, below in ((close.one, close.other), (close.other, close.one)):
+        room = shop.outlines[layout.shapes[cover].outline].open_below_mm
+        height = shop.height_of(layout.parts[below]) if room is not None else None
+        if room is not None and height is not None and height <= room:
+            return True
+    return False
+
+
+def _overlapping(pairs: Iterable[Pair]) -> list[Pair]:
+    return [pair for pair in pairs if pair.gap < -_TOUCH_MM]
+
+
+@rule(
+    Level.ERROR,
+    fails="jobs.first-board.placements.C2.x: 23.4",
+    passes="jobs.first-board.placements.C2.x: 23.9",
+)
+def bodies_overlap(look: Inspection) -> Iterator[Problem]:
+    """Two parts' bodies overlap on the board.
+
+    Many pairs with one outline look like that outline's body, many with one placement like its
+    position. A part with `open_below_mm` may stand over lower ones.
+
+    On the machine: the second part is put down on the first, and the nozzle presses both.
+
+    To do: correct the position, or the outline's `body_mm` where that is wrong.
+
+    Source: separating axis theorem, S. Gottschalk, M. C. Lin, D. Manocha, OBBTree, SIGGRAPH 1996.
+    """
+    left = _overlapping(_pairs(look))
+    while (outline := _outline_at_fault(look.shop, left)) is not None:
+        told = [pair for pair in left if outline in pair.outlines]
+        left = [pair for pair in left if outline not in pair.outlines]
+        yield _outline_overlaps(look.shop, outline, told)
+    for name in dict.fromkeys(pair.job for pair in left):
+        yield from _overlaps_of_job(look, name, [pair for pair in left if pair.job == name])
+
+
+def _outline_at_fault(shop: Shop, pairs: list[Pair]) -> str | None:
+    """Return the outline that most pairs share, where neither a placement nor another has all.
+
+    At least half of its placements must be among them: common practice, no published source.
+    """
+    shared: Counter[str] = Counter()
+    together: Counter[tuple[str, str]] = Counter(p.outlines for p in pairs)
+    touched: dict[str, set[tuple[str, str]]] = defaultdict(set)
+    by_reference: Counter[tuple[str, str]] = Counter()
+    for pair in pairs:
+        shared.update(set(pair.outlines))
+        for reference, outline in zip(pair.references, pair.outlines, strict=True):
+            touched[outline].add((pair.job, reference))
+            by_reference[pair.job, reference] += 1
+    for outline, number_of_pairs in sorted(shared.items(), key=lambda e: (-e[1], natural(e[0]))):
+        placed = sum(map(len, _references_of(shop, outline).values()))
+        alone = max((by_reference[reference] for reference in touched[outline]), default=0)
+        with_one = max(
+            together[outline, other] + together[other, outline] if other != outline else 0
+            for other in shared
+        )
+        explains = _COMMON <= number_of_pairs > max(alone, with_one)
+        if explains and 2 * len(touched[outline]) >= placed:
+            return outline
+    return None
+
+
+def _references_of(shop: Shop, outline: str) -> dict[str, list[str]]:
+    return shop.usage.placements_of_parts(shop.usage.parts_of_outline(outline))
+
+
+def _outline_overlaps(shop: Shop, outline: str, pairs: list[Pair]) -> Problem:
+    references = _references_of(shop, outline)
+    least = " or more" if any(shop.layouts[pair.job].is_heap for pair in pairs) else ""
+    body = " × ".join(number(side) for side in shop.outlines[outline].body_mm)
+    jobs = listed([f"{len(references[job])} in {job}" for job in sorted(references, key=natural)])
+    shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
+    return Problem(
+        path=("outlines", outline, "body_mm"),
+        also=tuple(_placement(pair.job, pair.other) for pair in pairs[:_MOST_ALSO]),
+        says=f"{count(len(pairs), 'pair')}{least} of bodies overlap that have the outline "
+        f"{outline}.",
+        now=f"body {body} mm, placed {jobs}; {listed(shown, 3)}",
+        so="Either its body is described too large, or parts would be put down on each other.",
+        do="Look at the maker's drawing; correct body_mm, or the positions where it is right.",
+        tells=tuple(
+            (told, _placement(job, reference))
+            for job, placed in references.items()
+            for reference in placed
+            for told in ("body-beyond-edge", "body-over-hole", "overhang-over-panel")
+        ),
+    )
+
+
+def _overlaps_of_job(look: Inspection, job: str, pairs: list[Pair]) -> Iterator[Problem]:
+    """Yield one problem for each placement at fault, or one for all where there are many."""
+    groups = list(_by_placement(look, job, pairs))
+    if len(groups) <= _MOST_APART:
+        for reference, told in groups:
+            yield _overlap(look, job, reference, told)
+        return
+    shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
+    least = " or more" if look.shop.layouts[job].is_heap else ""
+    yield Problem(
+        path=_placement(job, groups[0][0]),
+        also=tuple(_placement(job, reference) for reference, _ in groups[1:_MOST_ALSO]),
+        says=f"{count(len(pairs), 'pair')}{least} of bodies overlap in {job}.",
+        now=listed(shown, 4),
+        so="Parts would be put down on each other.",
+        do="Look which revision of the board the list belongs to, and correct the positions.",
+    )
+
+
+def _by_placement(
+    look: Inspection, job: str, pairs: list[Pair]
+) -> Iterator[tuple[str, list[Pair]]]:
+    """Yield (reference, its pairs), first the one that most pairs share or that was changed."""
+    good = look.good
+    degree = Counter(reference for pair in pairs for reference in pair.references)
+
+    def suspicion(reference: str) -> tuple[bool, int]:
+        path = _placement(job, reference)
+        recorded = good.plain_at(path) if good else None
+        return bool(good) and recorded != look.shop.plain_at(path), degree[reference]
+
+    suspects = sorted(degree, key=natural, reverse=True)
+    suspects.sort(key=suspicion, reverse=True)
+    rank = {reference: place for place, reference in enumerate(suspects)}
+    groups: dict[str, list[Pair]] = defaultdict(list)
+    for pair in pairs:
+        groups[min(pair.references, key=rank.__getitem__)].append(pair)
+    for reference in sorted(groups, key=natural):
+        yield reference, groups[reference]
+
+
+def _overlap(look: Inspection, job: str, reference: str, pairs: list[Pair]) -> Problem:
+    others = {next(r for r in pair.references if r != reference): pair.gap for pair in pairs}
+    names = sorted(others, key=natural)
+    listing = look.shop.jobs[job].placements.by_reference
+    depth = -min(others.values())
+    deepest = f"by {_mm(depth)}" if len(names) == 1 else f"by up to {_mm(depth)}"
+    return Problem(
+        path=_placement(job, reference),
+        also=tuple(_placement(job, other) for other in names[:_MOST_ALSO]),
+        says=f"{reference} overlaps {listed(names, 4)} {deepest} in {job}.",
+        now="; ".join(
+            f"{name} ({_body(look.shop, job, name)}) at {number(listing[name].x)}, "
+            f"{number(listing[name].y)}"
+            for name in (reference, *names[:2])
+        ),
+        so="The part placed second would be put down on the first.",
+        do="Correct the position, or body_mm where an outline is wrong.",
+    )
+
+
+def _body(shop: Shop, job: str, reference: str) -> str:
+    part = shop.jobs[job].placements.by_reference[reference].part
+    outline = shop.parts[part].outline if part is not None else ""
+    size = " × ".join(number(side) for side in shop.outlines[outline].body_mm)
+    return f"{outline}, {size} mm"
+
+
+def _placement(job: str, reference: str) -> Path:
+    return ("jobs", job, "placements", reference)
+
+
+def _mm(value: float) -> str:
+    return f"{number(round(value, 3))} mm"
+
+
+def _unsettled(pairs: Iterable[Pair]) -> set[tuple[str, str]]:
+    """Return the placements that overlap something: how close else they come is no matter yet."""
+    return {(pair.job, ref) for pair in _overlapping(pairs) for ref in pair.references}
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.placements.C2.x: 23.75",
+    passes="jobs.first-board.placements.C2.x: 23.85",
+)
+def bodies_too_close(look: Inspection) -> Iterator[Problem]:
+    """Two parts' bodies lie nearer to each other than `limits.body_clearance_mm`.
+
+    Bodies that overlap anything are left to `bodies-overlap`.
+
+    On the machine: the nozzle or a part that is picked off its centre touches the neighbour.
+
+    To do: part them in the design, or lower the limit where they were always placed well so.
+
+    Source: `limits.body_clearance_mm`: twice the courtyard of IPC-7351 level C (from memory).
+    """
+    pairs = _pairs(look)
+    unsettled = _unsettled(pairs)
+    by_job: dict[str, list[Pair]] = defaultdict(list)
+    for pair in pairs:
+        if not any((pair.job, reference) in unsettled for reference in pair.references):
+            by_job[pair.job].append(pair)
+    for job, close in by_job.items():
+        close.sort(key=lambda pair: pair.gap)
+        first, one = close[0], len(close) == 1
+        yield Problem(
+            path=_placement(job, first.other),
+            also=(
+                _placement(job, first.one),
+                *(_placement(job, pair.other) for pair in close[1:_MOST_ALSO]),
+            ),
+            says=f"{first.one} and {first.other} of {job} lie {_apart(first.gap)}."
+            if one
+            else f"{len(close)} pairs of bodies in {job} lie nearer than "
+            f"{_mm(look.limits.body_clearance_mm)}.",
+            now=listed([f"{p.one} and {p.other} {_apart(p.gap)}" for p in close], 4)
+            + (f"; at least {_mm(look.limits.body_clearance_mm)} is wanted" if one else ""),
+            so="The nozzle, or a part that is picked off its centre, would touch the neighbour.",
+            do="Part them in the design, or lower limits.body_clearance_mm.",
+        )
+
+
+def _apart(gap: float) -> str:
+    return f"{_mm(gap)} apart" if gap > _TOUCH_MM else "edge to edge"
+
+
+def _over_round(
+    look: Inspection, kind: str, is_over: Callable[[Inspection, float, float], bool]
+) -> Iterator[tuple[str, str, float, list[str]]]:
+    """Yield (job, name of a hole or mark, least gap to its circle, references over it)."""
+    for job, layout in layouts(look):
+        over: dict[int, list[tuple[float, str]]] = defaultdict(list)
+        for close in layout.close_rounds:
+            thing = layout.rounds[close.other]
+            to_circle = close.gap + thing.ring - thing.radius
+            if thing.kind == kind and is_over(look, close.gap, to_circle):
+                over[close.other].append((to_circle, layout.references[close.one]))
+        for at in sorted(over):
+            references = sorted((ref for _, ref in over[at]), key=natural)
+            yield job, layout.rounds[at].name, min(over[at])[0], references
+
+
+@rule(
+    Level.ERROR,
+    fails="jobs.first-board.board.holes.h1: {x: 29, y: 11, diameter_mm: 3.2}",
+    passes="jobs.first-board.board.holes.h1: {x: 29, y: 11.5, diameter_mm: 3.2}",
+)
+def body_over_hole(look: Inspection) -> Iterator[Problem]:
+    """A part's body lies over a hole of the board, or nearer to it than the clearance.
+
+    Nearer than `limits.body_clearance_mm` is a warning. Holes that a part's own pegs go into are
+    no holes to describe.
+
+    On the machine: the part lies where a screw or a pin goes, and its pads are drilled away.
+
+    To do: correct the position of the part or of the hole.
+
+    Source: distance of a circle from a rectangle, arithmetic; the clearance as `bodies-too-close`.
+    """
+    limit = look.limits.body_clearance_mm
+    for job, hole, gap, references in _over_round(look, "holes", lambda *_: True):
+        is_over = gap < -_TOUCH_MM
+        described = look.shop.jobs[job].board.holes[hole]
+        verb = "lies" if len(references) == 1 else "lie"
+        yield Problem(
+            path=_placement(job, references[0]),
+            also=(
+                ("jobs", job, "board", "holes", hole),
+                *(_placement(job, other) for other in references[1:_MOST_ALSO]),
+            ),
+            says=f"{listed(references, 4)} {verb} {'over' if is_over else 'close to'} hole {hole} "
+            f"of {job}.",
+            now=f"hole at {number(described.x)}, {number(described.y)}, diameter "
+            f"{number(described.diameter_mm)} mm; "
+            + (f"{_mm(-gap)} over it" if is_over else f"{_apart(gap)}, {_mm(limit)} is wanted"),
+            so="A screw or pin in the hole would strike the part."
+            if is_over
+            else "A screw's head, or a hole drilled a little off, would touch the part.",
+            do="Correct the position of the part or of the hole.",
+            level=None if is_over else Level.WARNING,
+        )
+
+
+@rule(
+    Level.ERROR,
+    fails="jobs.first-board.placements.R1: {part: 10k-0603, x: 5, y: 4, rotation: 0, side: top}",
+    passes="jobs.first-board.placements.R1: {part: 10k-0603, x: 5.85, y: 4, rotation: 0, "
+    "side: top}",
+)
+def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
+    """A part's body lies over a fiducial, or in the clear ring around it.
+
+    Where `clear_mm` is not given the ring counts as wide as the mark's radius. In the ring alone
+    is a warning.
+
+    On the machine: once the part is placed, the mark is not found, or found beside itself.
+
+    To do: correct the position of the part or of the mark.
+
+    Source: clear ring at least the mark's radius, SMEMA fiducial mark standard (second-hand).
+    """
+    for job, mark, gap, references in _over_round(
+        look, "fiducials", lambda _, to_ring, __: to_ring < -_TOUCH_MM
+    ):
+        is_over = gap < -_TOUCH_MM
+        described = look.shop.jobs[job].board.fiducials[mark]
+        verb = "lies" if len(references) == 1 else "lie"
+        yield Problem(
+            path=_placement(job, references[0]),
+            also=(
+                ("jobs", job, "board", "fiducials", mark),
+                *(_placement(job, other) for other in references[1:_MOST_ALSO]),
+            ),
+            says=f"{listed(references, 4)} {verb} "
+            f"{'over' if is_over else 'in the clear ring of'} fiducial {mark} of {job}.",
+            now=f"mark at {number(described.x)}, {number(described.y)}, diameter "
+            f"{number(described.diameter_mm)} mm; "
+            + (f"{_mm(-gap)} over it" if is_over else f"{_mm(gap)} from the mark"),
+            so="Once the part is placed, the mark would not be found, or be found beside itself.",
+            do="Correct the position of the part or of the mark.",
+            level=None if is_over else Level.WARNING,
+        )

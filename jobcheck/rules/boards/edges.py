@@ -1,0 +1,267 @@
+"""Rules about bodies at the edge of their board: in a panel a rail or the next board follows."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from jobcheck.facts.frames import Cell, Frames
+from jobcheck.facts.layout import Layout
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.boards.bodies import layouts
+from jobcheck.schema.job import Job, Panel
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
+from jobcheck.trade.bodies import Body, close_pairs, overlap_depth
+
+_TOUCH_MM = 1e-6
+"""What is less is the rounding of the arithmetic."""
+
+_SIDES = ("left", "right", "lower", "upper")
+
+Room = tuple[float, float, float, float]
+"""From a body to the board's left, right, lower and upper edge, mm; below 0 it stands over."""
+
+
+class _Edge(NamedTuple):
+    """A body near an edge: its place in the layout and the room it leaves."""
+
+    at: int
+    room: Room
+
+    @property
+    def least(self) -> float:
+        """The least room, mm; below 0 how far the body stands over the edge."""
+        return min(self.room)
+
+
+def _near_edge(job: Job, layout: Layout, within: float) -> list[_Edge]:
+    """Return the bodies that leave less room than `within` to an edge, in list order."""
+    width, height = job.board.size_mm
+    near = []
+    for at, (body, shape) in enumerate(zip(layout.bodies, layout.shapes, strict=True)):
+        (x, y), across, along = body.centre, shape.across / 2, shape.along / 2
+        if not (across + within <= x <= width - across - within) or not (
+            along + within <= y <= height - along - within
+        ):
+            room = (x - across, width - x - across, y - along, height - y - along)
+            if min(room) < within - 1e-9:
+                near.append(_Edge(at, room))
+    return near
+
+
+def _has_centre_on(job: Job, body: Body, margin: float) -> bool:
+    (x, y), (width, height) = body.centre, job.board.size_mm
+    return -margin <= x <= width + margin and -margin <= y <= height + margin
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.placements.R3.x: 39.7",
+    passes="jobs.first-board.placements.R3.x: 39.8\noutlines.chip-0603.overhang_mm: 0.2",
+)
+def body_beyond_edge(look: Inspection) -> Iterator[Problem]:
+    """A part's body stands over the edge of its board, or nearer to it than the clearance.
+
+    An outline with `overhang_mm` may stand over it by so much, as connectors do. Parts whose
+    centre lies outside are left to `placement-outside-board`.
+
+    On the machine: the part lies half on air, or is broken off with the board's frame.
+
+    To do: correct the position or the board's size, or declare `overhang_mm`.
+
+    Source: arithmetic; `limits.edge_clearance_mm`: common practice, no published source.
+    """
+    limit = look.limits.edge_clearance_mm
+    for name, layout in layouts(look):
+        job = look.shop.jobs[name]
+        by_outline: dict[str, list[_Edge]] = defaultdict(list)
+        for edge in _near_edge(job, layout, limit):
+            outline = layout.shapes[edge.at].outline
+            overhang = look.shop.outlines[outline].overhang_mm
+            is_allowed = overhang is not None and edge.least >= -overhang - _TOUCH_MM
+            centred = _has_centre_on(job, layout.bodies[edge.at], look.limits.outside_board_mm)
+            if centred and not is_allowed:
+                by_outline[outline].append(edge)
+        for outline in sorted(by_outline, key=natural):
+            yield _beyond(look, name, layout, outline, by_outline[outline])
+
+
+def _beyond(
+    look: Inspection, job: str, layout: Layout, outline: str, edges: list[_Edge]
+) -> Problem:
+    edges = sorted(edges, key=lambda edge: natural(layout.references[edge.at]))
+    references = [layout.references[edge.at] for edge in edges]
+    is_over = any(edge.least < -_TOUCH_MM for edge in edges)
+    shown = [f"{ref} {_stands(edge)}" for ref, edge in zip(references, edges, strict=True)]
+    overhang = look.shop.outlines[outline].overhang_mm
+    allowed = "" if overhang is None else f"; overhang_mm {number(overhang)} is declared"
+    verb = "comes" if len(references) == 1 else "come"
+    return Problem(
+        path=_placement(job, references[0]),
+        also=(
+            ("jobs", job, "board", "size_mm"),
+            *(_placement(job, reference) for reference in references[1:5]),
+        ),
+        says=f"{listed(references, 4)} ({outline}) "
+        + (f"{verb.replace('come', 'stand')} over" if is_over else f"{verb} close to")
+        + f" the edge of {job}.",
+        now=f"{listed(shown, 4)}{allowed}",
+        so="Where it is no connector, it would lie half on air."
+        if is_over
+        else "It would be cracked or broken off when the board is parted from its frame.",
+        do=f"Correct the position, or declare outlines.{outline}.overhang_mm.",
+    )
+
+
+def _stands(edge: _Edge) -> str:
+    side = _SIDES[edge.room.index(edge.least)]
+    if edge.least < -_TOUCH_MM:
+        return f"{_mm(-edge.least)} over the {side} edge"
+    return f"{_mm(edge.least)} from the {side} edge"
+
+
+def _placement(job: str, reference: str) -> Path:
+    return ("jobs", job, "placements", reference)
+
+
+def _mm(value: float) -> str:
+    return f"{number(round(value, 3))} mm"
+
+
+@rule(
+    Level.WARNING,
+    fails="""
+    outlines.soic-8.overhang_mm: 2
+    jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}
+    jobs.first-board.placements.U1: {part: timer-soic8, x: 38.7, y: 13, rotation: 90}
+    """,
+    passes="""
+    outlines.soic-8.overhang_mm: 2
+    jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}
+    jobs.first-board.placements.U1: {part: timer-soic8, x: 38.5, y: 13, rotation: 90}
+    """,
+)
+def overhang_over_panel(look: Inspection) -> Iterator[Problem]:
+    """A part that stands over its board's edge reaches a rail or the next board of the panel.
+
+    Where it meets a part of the next board it is an error.
+
+    On the machine: the part lies on what is to be broken away, or on the neighbour's part.
+
+    To do: leave more room between the cells, or turn them so that the edge looks outwards.
+
+    Source: gap between boards = pitch - size; a rail adjoins its boards; arithmetic.
+    """
+    for name, layout in layouts(look):
+        job = look.shop.jobs[name]
+        if job.panel is None:
+            continue
+        over = [
+            edge
+            for edge in _near_edge(job, layout, -_TOUCH_MM)
+            if _has_centre_on(job, layout.bodies[edge.at], look.limits.outside_board_mm)
+        ]
+        if over:
+            yield from _over_panel(look.shop, name, job.panel, layout, over)
+
+
+def _over_panel(
+    shop: Shop, name: str, panel: Panel, layout: Layout, over: list[_Edge]
+) -> Iterator[Problem]:
+    room = _room_beside(shop.jobs[name], panel)
+    reaching = {
+        layout.references[edge.at]: -min(
+            (own + beside for own, beside in zip(edge.room, room, strict=True)), default=0.0
+        )
+        for edge in over
+    }
+    references = sorted((r for r, by in reaching.items() if by > _TOUCH_MM), key=natural)
+    if not references:
+        return
+    struck = sorted(_struck(shop.jobs[name], layout, over), key=lambda e: list(map(natural, e)))
+    shown = [f"{reference} by {_mm(reaching[reference])}" for reference in references]
+    meets = f"; {struck[0][0]} meets {struck[0][1]} of the next board" if struck else ""
+    one = len(references) == 1
+    yield Problem(
+        path=_placement(name, references[0]),
+        also=(
+            ("jobs", name, "panel", "pitch_mm"),
+            *(_placement(name, reference) for reference in references[1:5]),
+        ),
+        says=f"{listed(references, 4)} of {name} {'reaches' if one else 'reach'} over "
+        f"{'parts of ' if struck else ''}the next board or a rail of the panel.",
+        now=f"{listed(shown, 4)}{meets}; pitch {number(panel.pitch_mm[0])} × "
+        f"{number(panel.pitch_mm[1])} mm",
+        so=f"{count(len(struck), 'pair')} of parts would be put down on each other."
+        if struck
+        else "It would lie on what is broken away later.",
+        do="Leave more room between the cells, or turn them so that this edge looks outwards.",
+        level=Level.ERROR if struck else None,
+    )
+
+
+def _room_beside(job: Job, panel: Panel) -> Room:
+    """Return the free room beyond each edge of a board, before a rail or the next board; mm.
+
+    Seen from the side being placed; where nothing follows on a side the room has no end.
+    """
+    frames = Frames(job)
+    beside = []
+    for axis, cells in ((0, panel.columns), (1, panel.rows)):
+        length, pitch, first = job.board.size_mm[axis], panel.pitch_mm[axis], panel.origin_mm[axis]
+        last = frames.panel_size[axis] - first - (cells - 1) * pitch - length
+        free = pitch - length if cells > 1 else float("inf")
+        beside += [0.0 if rail > _TOUCH_MM else free for rail in (first, last)]
+    left, right, lower, upper = beside
+    if frames.is_bottom:
+        left, right = right, left
+    if panel.half_turned:  # either edge may look either way
+        left = right = min(left, right)
+        lower = upper = min(lower, upper)
+    return left, right, lower, upper
+
+
+def _struck(job: Job, layout: Layout, over: list[_Edge]) -> set[tuple[str, str]]:
+    """Return (reference, reference on the next board) of bodies that overlap across boards."""
+    reach = max(-edge.least for edge in over)
+    rim = [edge.at for edge in _near_edge(job, layout, reach)]
+    frames = Frames(job)
+    found = set()
+    for cell, neighbour in _neighbours(frames):
+        here = [_in_cell(frames, layout.bodies[at], cell) for at in rim]
+        there = [_in_cell(frames, layout.bodies[at], neighbour) for at in rim]
+        bodies = [*here, *there]
+        for one, other in close_pairs(bodies):
+            crosses = one < len(rim) <= other
+            if crosses and overlap_depth(bodies[one], bodies[other]) > _TOUCH_MM:
+                found.add((layout.references[rim[one]], layout.references[rim[other - len(rim)]]))
+    return found
+
+
+def _in_cell(frames: Frames, body: Body, cell: Cell) -> Body:
+    centre = frames.in_cell(body.centre, cell)
+    return Body(centre, body.length, body.width, body.angle + cell.turn)
+
+
+def _neighbours(frames: Frames) -> Iterator[tuple[Cell, Cell]]:
+    """Yield two cells side by side, one pair for each way in which cells can lie so."""
+    panel = frames.job.panel
+    assert panel is not None
+    names = [*panel.half_turned, "1-1"]
+    seen = set()
+    for name in names:
+        column, row = map(int, name.split("-"))
+        cell = frames.cell(name)
+        for right, up in _AROUND:
+            other = frames.cell(f"{column + right}-{row + up}")
+            if cell and other:
+                way = (right, up, cell.is_half_turned, other.is_half_turned)
+                if way not in seen:
+                    seen.add(way)
+                    yield cell, other
+
+
+_AROUND = tuple((x, y) for x in (-1, 0, 1) for y in (-1, 0, 1) if x or y)

@@ -1,0 +1,322 @@
+"""Rules about neighbours: what a nozzle that goes down would strike, in the order of placing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+from typing import NamedTuple
+
+from jobcheck.facts.frames import Cell, Frames
+from jobcheck.facts.layout import Layout
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.boards.bodies import layouts
+from jobcheck.rules.boards.panels import panel_extent
+from jobcheck.schema.machine import Machine, Obstacle
+from jobcheck.shop.shop import Shop
+from jobcheck.trade.bodies import Body, close_pairs, distance, overlap_depth
+
+_TOUCH_MM = 1e-6
+"""What is less is the rounding of the arithmetic."""
+
+
+class _Tool(NamedTuple):
+    """What goes down with a part, from a height above its top: a tip, then the spindle; mm."""
+
+    name: str
+    radius: float
+    above: float
+
+
+class _Strike(NamedTuple):
+    """A tool that goes down with one placement and strikes another, `lacks` in height; mm."""
+
+    placed: str
+    struck: str
+    tool: str
+    lacks: float
+
+
+class _Site:
+    """One job's bodies with their heights, tools and turn in the order of placing."""
+
+    def __init__(self, shop: Shop, name: str, layout: Layout) -> None:
+        self.shop, self.name, self.layout = shop, name, layout
+
+    @cached_property
+    def heights(self) -> list[float | None]:
+        """Height of each body, mm; None unknown."""
+        known = {part: self.shop.height_of(part) for part in dict.fromkeys(self.layout.parts)}
+        return [known[part] for part in self.layout.parts]
+
+    @cached_property
+    def tools(self) -> dict[str, list[_Tool]]:
+        """Outline -> what goes down with it: its narrowest nozzle, and the narrowest spindle."""
+        machine = self.shop.machine
+        outlines = dict.fromkeys(shape.outline for shape in self.layout.shapes)
+        return {name: _tools(self.shop, machine, name) if machine else [] for name in outlines}
+
+    @cached_property
+    def turns(self) -> list[tuple[float, ...]] | None:
+        """When each body is placed; None where always the lowest of those left is next."""
+        job = self.shop.jobs[self.name]
+        listing = job.placements.by_reference
+        orders = [listing[reference].order for reference in self.layout.references]
+        if job.order == "lowest-first":
+            if not any(orders):
+                return None
+            return [(o or 0, h or 0.0) for o, h in zip(orders, self.heights, strict=True)]
+        return [(order or 0, at) for at, order in enumerate(orders)]
+
+    def near(self, clearance: float) -> Iterator[tuple[int, int]]:
+        """Yield bodies of which a tool that places one may strike the other."""
+        reach = max(
+            (
+                tool.radius + clearance - min(shape.length, shape.width) / 2
+                for shape in set(self.layout.shapes)
+                for tool in self.tools[shape.outline]
+                if tool.above < self._range
+            ),
+            default=0.0,
+        )
+        if reach <= self.layout.within:
+            yield from ((close.one, close.other) for close in self.layout.close_bodies)
+        else:
+            yield from close_pairs(self.layout.bodies, reach)
+
+    @cached_property
+    def _range(self) -> float:
+        """From the lowest to the tallest body, mm; tools that hang higher strike none."""
+        known = [height for height in self.heights if height is not None]
+        return max(known) - min(known) if known else 0.0
+
+
+def _tools(shop: Shop, machine: Machine, outline: str) -> list[_Tool]:
+    known = [name for name in shop.outlines[outline].nozzles if name in machine.nozzles]
+    name = min(known, key=lambda name: machine.nozzles[name].tip_outer_mm, default=None)
+    if name is None:
+        return []
+    nozzle = machine.nozzles[name]
+    tools = [_Tool(f"nozzle {name}", nozzle.tip_outer_mm / 2, 0.0)]
+    widths = [spindle.diameter_mm for spindle in machine.spindles.values()]
+    narrowest = min((width for width in widths if width is not None), default=None)
+    if narrowest is not None and None not in widths and nozzle.length_mm is not None:
+        tools.append(_Tool(f"the spindle above {name}", narrowest / 2, nozzle.length_mm))
+    return tools
+
+
+@rule(
+    Level.ERROR,
+    fails="""
+    outlines.soic-8.open_below_mm: 0.5
+    jobs.first-board.order: as-listed
+    jobs.first-board.placements.R9: {part: 10k-0603, x: 24, y: 20}
+    jobs.first-board.bill: ~
+    """,
+    passes="""
+    outlines.soic-8.open_below_mm: 0.5
+    jobs.first-board.order: lowest-first
+    jobs.first-board.placements.R9: {part: 10k-0603, x: 24, y: 20}
+    jobs.first-board.bill: ~
+    """,
+)
+def nozzle_strikes_neighbour(look: Inspection) -> Iterator[Problem]:
+    """A nozzle, or the spindle above it, goes down onto a taller part that is placed before.
+
+    Placed lowest first nothing stands higher yet: it happens with parts in the order of the list,
+    or with an `order` of their own. Of an outline's nozzles the narrowest counts; the spindle
+    counts where `diameter_mm` is described. Unknown heights are left out.
+
+    On the machine: the nozzle bends, or the part that stands there is pushed off its pads.
+
+    To do: place the lower part before the taller one, or with a narrower nozzle.
+
+    Source: distance of a circle from a rectangle, arithmetic; `limits.nozzle_clearance_mm`: common
+    practice, no published source.
+    """
+    for name, layout in layouts(look):
+        site = _Site(look.shop, name, layout)
+        if site.turns is not None and (strikes := list(_strikes(look, site, site.turns))):
+            yield _struck(look, name, sorted(strikes, key=lambda strike: natural(strike.placed)))
+
+
+def _strikes(
+    look: Inspection, site: _Site, turns: Sequence[tuple[float, ...]]
+) -> Iterator[_Strike]:
+    for pair in site.near(look.limits.nozzle_clearance_mm):
+        first, second = sorted(pair, key=turns.__getitem__)
+        if turns[first] == turns[second]:
+            continue
+        stands, goes_down = site.heights[first], site.heights[second]
+        if stands is None or goes_down is None or stands <= goes_down:
+            continue
+        strike = _strike(look, site, first, second, stands - goes_down)
+        if strike is not None:
+            yield strike
+
+
+def _strike(
+    look: Inspection, site: _Site, stands: int, goes_down: int, taller: float
+) -> _Strike | None:
+    layout = site.layout
+    outline = layout.shapes[goes_down].outline
+    away = distance(layout.bodies[stands], layout.bodies[goes_down].centre)
+    lower = taller + look.shop.outlines[outline].press_mm
+    for tool in site.tools[outline]:
+        if tool.above < lower and away < tool.radius + look.limits.nozzle_clearance_mm - 1e-9:
+            return _Strike(
+                layout.references[goes_down],
+                layout.references[stands],
+                tool.name,
+                lower - tool.above,
+            )
+    return None
+
+
+def _struck(look: Inspection, name: str, strikes: list[_Strike]) -> Problem:
+    job = look.shop.jobs[name]
+    first = strikes[0]
+    placements = ("jobs", name, "placements")
+    by_number = job.placements.by_reference[first.placed].order is not None
+    own = (*placements, first.placed, "order")
+    shown = [
+        f"{strike.placed} after {strike.struck}, which stands {number(round(strike.lacks, 3))} mm "
+        "higher"
+        for strike in strikes
+    ]
+    one = len(strikes) == 1
+    return Problem(
+        path=own if by_number or job.order == "lowest-first" else ("jobs", name, "order"),
+        also=tuple((*placements, strike.struck) for strike in strikes[:4]),
+        says=f"{first.tool} strikes {first.struck} when it places {first.placed} of {name}."
+        if one
+        else f"{count(len(strikes), 'placement')} of {name} would strike a taller part placed "
+        "before.",
+        now=listed(shown, 3),
+        so="The nozzle would bend, or push the part that stands there off its pads.",
+        do="Place the lower part first, or with a narrower nozzle.",
+    )
+
+
+@rule(
+    Level.ERROR,
+    fails="obstacles.clamp: {x: [148, 152], y: [110, 140], top_z: -18}\n"
+    "jobs.first-board.placements.R1: {part: 10k-0603, x: 2.6, y: 10}",
+    passes="obstacles.clamp: {x: [148, 152], y: [110, 140], top_z: -18}\n"
+    "jobs.first-board.placements.R1: {part: 10k-0603, x: 2.9, y: 10}",
+)
+def placement_strikes_obstacle(look: Inspection) -> Iterator[Problem]:
+    """A part, or the nozzle that places it, comes down on an obstacle, as a clamp at the edge.
+
+    On the machine: the part breaks, or the nozzle bends.
+
+    To do: move the clamp, or correct where the obstacle or the seat lies.
+
+    Source: bodies turned with seat and cell, separating axis theorem; arithmetic.
+    """
+    machine = look.shop.machine
+    if machine is None or not machine.obstacles:
+        return
+    for name, layout in layouts(look):
+        frames = Frames(look.shop.jobs[name])
+        site = _Site(look.shop, name, layout)
+        for obstacle in sorted(machine.obstacles, key=natural):
+            struck = _on_obstacle(look, frames, site, machine.obstacles[obstacle])
+            if struck:
+                yield _comes_down(look, name, obstacle, struck)
+
+
+def _comes_down(
+    look: Inspection, name: str, obstacle: str, struck: dict[str, tuple[str, str]]
+) -> Problem:
+    assert look.shop.machine is not None
+    stands = look.shop.machine.obstacles[obstacle]
+    references = sorted(struck, key=natural)
+    shown = [f"{struck[ref][0]} {ref}{struck[ref][1]}" for ref in references]
+    return Problem(
+        path=("obstacles", obstacle),
+        also=(
+            ("jobs", name, "seat"),
+            *(("jobs", name, "placements", reference) for reference in references[:4]),
+        ),
+        says=f"{count(len(references), 'placement')} of {name} would come down on obstacle "
+        f"{obstacle}.",
+        now=f"{listed(shown, 3)}; {obstacle} at x {number(stands.x[0])} to {number(stands.x[1])}, "
+        f"y {number(stands.y[0])} to {number(stands.y[1])}, top {number(stands.top_z)}; seat z "
+        f"{number(look.shop.jobs[name].seat.z)}",
+        so="The part would break, or the nozzle bend.",
+        do="Look where the obstacle stands and where the board lies; move it, or correct them.",
+    )
+
+
+def _on_obstacle(
+    look: Inspection, frames: Frames, site: _Site, obstacle: Obstacle
+) -> dict[str, tuple[str, str]]:
+    """Return reference -> (what comes down, in which cell) of what strikes an obstacle."""
+    job, layout = frames.job, site.layout
+    clearance = look.limits.nozzle_clearance_mm
+    room = clearance + max((_size(site, at) for at in range(len(layout.bodies))), default=0.0)
+    stands = _as_body(obstacle)
+    if obstacle.top_z <= job.seat.z or not _meets(panel_extent(frames), obstacle, room):
+        return {}
+    struck: dict[str, tuple[str, str]] = {}
+    for cell in _cells_at(frames, obstacle, room):
+        for at, body in enumerate(layout.bodies):
+            lies = _in_machine(frames, body, cell)
+            rise = obstacle.top_z - job.seat.z
+            what = _what_strikes(site, at, lies, stands, rise, clearance)
+            if what and layout.references[at] not in struck:
+                struck[layout.references[at]] = what, f" in {cell.name}" if cell.name else ""
+    return struck
+
+
+def _what_strikes(
+    site: _Site, at: int, lies: Body, stands: Body, rise: float, clearance: float
+) -> str:
+    """Say what comes down on an obstacle that rises above the board: `part`, a nozzle or none."""
+    if overlap_depth(lies, stands) > _TOUCH_MM:
+        return "part"
+    height = site.heights[at]
+    away = distance(stands, lies.centre)
+    for tool in site.tools[site.layout.shapes[at].outline] if height is not None else ():
+        if rise > (height or 0.0) + tool.above and away < tool.radius + clearance - 1e-9:
+            return f"{tool.name} with"
+    return ""
+
+
+def _size(site: _Site, at: int) -> float:
+    """Return how far a body and its tools reach from its centre at most, mm."""
+    shape = site.layout.shapes[at]
+    tools = site.tools[shape.outline]
+    return max((shape.length + shape.width) / 2, *(tool.radius for tool in tools), 0.0)
+
+
+def _as_body(obstacle: Obstacle) -> Body:
+    (left, right), (low, high) = obstacle.x, obstacle.y
+    return Body(((left + right) / 2, (low + high) / 2), right - left, high - low)
+
+
+def _meets(corners: Sequence[tuple[float, float]], obstacle: Obstacle, room: float) -> bool:
+    """Tell whether the upright box around some corners comes as near to an obstacle as `room`."""
+    return all(
+        min(corner[axis] for corner in corners) - room <= stands[1]
+        and stands[0] <= max(corner[axis] for corner in corners) + room
+        for axis, stands in ((0, obstacle.x), (1, obstacle.y))
+    )
+
+
+def _cells_at(frames: Frames, obstacle: Obstacle, room: float) -> Iterator[Cell]:
+    """Yield the built cells whose board comes near an obstacle."""
+    width, height = frames.job.board.size_mm
+    corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+    for cell in frames.cells():
+        if not cell.is_skipped:
+            lies = [frames.on_seat(frames.in_cell(corner, cell)) for corner in corners]
+            if _meets(lies, obstacle, room):
+                yield cell
+
+
+def _in_machine(frames: Frames, body: Body, cell: Cell) -> Body:
+    centre = frames.on_seat(frames.in_cell(body.centre, cell))
+    angle = body.angle + cell.turn + frames.job.seat.rotation
+    return Body(centre, body.length, body.width, angle)

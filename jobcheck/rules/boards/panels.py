@@ -1,0 +1,245 @@
+"""Rules about panels and seats: cells in their panel, skipped ones, heights, the underside."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from jobcheck.facts.frames import Frames
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.schema.job import Job, Panel
+from jobcheck.shop.paths import Path
+
+_EXACT = 1e-9
+
+
+def _jobs(look: Inspection) -> Iterator[tuple[str, Job]]:
+    for name in sorted(look.shop.jobs, key=natural):
+        if look.shop.understood(("jobs", name)):
+            yield name, look.shop.jobs[name]
+
+
+def _panels(look: Inspection) -> Iterator[tuple[str, Job, Panel]]:
+    for name, job in _jobs(look):
+        if job.panel is not None:
+            yield name, job, job.panel
+
+
+@rule(
+    Level.ERROR,
+    fails="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [39, 30]}",
+    passes="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [40, 20]}",
+)
+def panel_cells_overlap(look: Inspection) -> Iterator[Problem]:
+    """The cells of a panel follow each other at less than the size of a board.
+
+    On the machine: parts of one board are placed onto the next.
+
+    To do: correct `pitch_mm`: it is from one board to the next, with the gap between them.
+
+    Source: arithmetic.
+    """
+    for name, job, panel in _panels(look):
+        axes = [
+            axis
+            for axis, cells in ((0, panel.columns), (1, panel.rows))
+            if cells > 1 and panel.pitch_mm[axis] < job.board.size_mm[axis] - _EXACT
+        ]
+        if axes:
+            shown = [
+                f"pitch {number(panel.pitch_mm[axis])} mm along {'xy'[axis]}, board "
+                f"{number(job.board.size_mm[axis])} mm"
+                for axis in axes
+            ]
+            yield Problem(
+                path=("jobs", name, "panel", "pitch_mm"),
+                also=(("jobs", name, "board", "size_mm"),),
+                says=f"the cells of {name} overlap along {' and '.join('xy'[a] for a in axes)}.",
+                now="; ".join(shown),
+                so="Parts of one board would be placed onto the next.",
+                do="Correct the pitch: it goes from one board to the next, gap included.",
+                tells=(("panel-cells-outside", ("jobs", name, "panel")),),
+            )
+
+
+@rule(
+    Level.ERROR,
+    fails="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [80, 30]}",
+    passes="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [83, 30]}",
+)
+def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
+    """The cells of a panel take more room than the panel has.
+
+    On the machine: boards are placed where there is no board.
+
+    To do: correct the panel's size, origin or pitch, or the number of cells.
+
+    Source: origin + (cells - 1) × pitch + board, arithmetic.
+    """
+    for name, job, panel in _panels(look):
+        if panel.size_mm is None:
+            continue
+        shown = []
+        for axis, cells in ((0, panel.columns), (1, panel.rows)):
+            first, pitch = panel.origin_mm[axis], panel.pitch_mm[axis]
+            last = first + (cells - 1) * pitch + job.board.size_mm[axis]
+            if first < -_EXACT or last > panel.size_mm[axis] + _EXACT:
+                shown.append(
+                    f"{cells} cells reach from {number(first)} to {number(last)} mm along "
+                    f"{'xy'[axis]}, the panel is {number(panel.size_mm[axis])} mm"
+                )
+        if shown:
+            yield Problem(
+                path=("jobs", name, "panel", "size_mm"),
+                also=tuple(("jobs", name, "panel", key) for key in ("pitch_mm", "columns", "rows")),
+                says=f"the cells of {name} do not fit into its panel.",
+                now="; ".join(shown),
+                so="Boards would be placed beside the panel.",
+                do="Correct the panel's size, origin or pitch, or the number of cells.",
+            )
+
+
+@rule(
+    Level.NOTE,
+    fails="""
+    jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], skip: ["2-1"]}
+    """,
+    passes="""
+    jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], skip: ["2-1"]}
+    jobs.first-board.run.panels: 1
+    """,
+)
+def cells_skipped(look: Inspection) -> Iterator[Problem]:
+    """Cells are left out on every panel of a run, as one bad panel left them.
+
+    A run of a single panel may leave out what it likes. It is a warning where the last known-good
+    record left out the same cells, or where all are left out.
+
+    On the machine: the boards of those cells come out bare, on each panel.
+
+    To do: take out `skip` before a new panel, unless that place is bad on all of them.
+
+    Source: common practice, no published source.
+    """
+    for name, job, panel in _panels(look):
+        cells = sorted(set(panel.skip), key=natural)
+        panels = job.run.panels if job.run else 1
+        is_all = len(cells) == panel.columns * panel.rows
+        if not cells or (panels == 1 and not is_all):
+            continue
+        path: Path = ("jobs", name, "panel", "skip")
+        recorded = look.good.plain_at(path) if look.good else None
+        is_same = isinstance(recorded, list) and set(map(str, recorded)) == set(cells)
+        if is_all:
+            so = "Nothing would be built."
+        elif is_same:
+            so = "They were left out when the shop was last recorded, too: the panel of now may "
+            so += f"be whole, and {len(cells) * panels} boards would come out bare."
+        else:
+            so = f"{len(cells) * panels} boards of the run would come out bare."
+        yield Problem(
+            path=path,
+            also=(("jobs", name, "run", "panels"),) if job.run else (),
+            says=f"{count(len(cells), 'cell')} of {name} {'is' if len(cells) == 1 else 'are'} left "
+            f"out on {'each of ' if panels > 1 else ''}{count(panels, 'panel')}.",
+            now=f"skip {listed(cells)}; {panel.columns * panel.rows} cells a panel",
+            so=so,
+            do="Look at the panels: take out skip unless these cells are bad on all of them.",
+            level=Level.WARNING if is_same or is_all else None,
+        )
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.seat.support_z: -21.2",
+    passes="jobs.first-board.seat.support_z: -21.4",
+)
+def seat_height_contradicts_thickness(look: Inspection) -> Iterator[Problem]:
+    """The seat's height is not that of its support plus the board's thickness.
+
+    Only where `seat.support_z` and the board's thickness are described.
+
+    On the machine: parts are pressed too deep, or dropped from above the paste.
+
+    To do: measure the board's surface in the seat, or correct the thickness.
+
+    Source: seat.z = support_z + thickness, arithmetic; `limits.seat_height_mm`: common practice, no
+    published source.
+    """
+    for name, job in _jobs(look):
+        seat, thickness = job.seat, job.board.thickness_mm
+        if seat.support_z is None or thickness is None:
+            continue
+        off = seat.z - (seat.support_z + thickness)
+        if abs(off) <= look.limits.seat_height_mm + _EXACT:
+            continue
+        yield Problem(
+            path=("jobs", name, "seat", "z"),
+            also=(("jobs", name, "seat", "support_z"), ("jobs", name, "board", "thickness_mm")),
+            says=f"the seat of {name} lies {number(round(abs(off), 3))} mm "
+            f"{'above' if off > 0 else 'below'} its support and the board's thickness.",
+            now=f"z {number(seat.z)}; support {number(seat.support_z)} + {number(thickness)} mm = "
+            f"{number(round(seat.support_z + thickness, 3))}",
+            so="Parts would be let go above the paste."
+            if off > 0
+            else "Parts would be pressed into the board.",
+            do="Look how high the board's surface lies in its seat, and correct the wrong one.",
+        )
+
+
+@rule(
+    Level.ERROR,
+    fails="""
+    jobs.first-board.underside: placed
+    jobs.first-board.seat.clearance_below_mm: 1.5
+    jobs.first-board.placements.U9: {part: timer-soic8, x: 20, y: 15, side: bottom}
+    jobs.first-board.bill: ~
+    """,
+    passes="""
+    jobs.first-board.underside: placed
+    jobs.first-board.seat.clearance_below_mm: 1.75
+    jobs.first-board.placements.U9: {part: timer-soic8, x: 20, y: 15, side: bottom}
+    jobs.first-board.bill: ~
+    """,
+)
+def underside_strikes_support(look: Inspection) -> Iterator[Problem]:
+    """A part on the underside is taller than the free height below the board.
+
+    Only where the `underside` is said to be placed and `seat.clearance_below_mm` is described.
+
+    On the machine: the board lies on its parts: bent, too high, and parts break off.
+
+    To do: raise the board on its supports, or build the side with the tall parts last.
+
+    Source: arithmetic.
+    """
+    for name, job in _jobs(look):
+        room = job.seat.clearance_below_mm
+        if job.underside != "placed" or room is None:
+            continue
+        tall = [
+            (-height, natural(reference), reference)
+            for reference, placement in job.placements.by_reference.items()
+            if placement.fitted and placement.side != job.side
+            if (height := look.shop.height_of(placement.part)) is not None and height > room
+        ]
+        tall.sort()
+        if not tall:
+            continue
+        shown = [f"{reference} {number(-height)} mm" for height, _, reference in tall]
+        yield Problem(
+            path=("jobs", name, "seat", "clearance_below_mm"),
+            also=tuple(("jobs", name, "placements", entry[2]) for entry in tall[:4]),
+            says=f"{count(len(tall), 'part')} on the underside of {name} "
+            f"{'strikes' if len(tall) == 1 else 'strike'} the support.",
+            now=f"{number(room)} mm free below the board; {listed(shown, 4)}",
+            so="The board would lie on its parts: bent and too high.",
+            do="Raise the board on its supports, or place the side with the tall parts last.",
+        )
+
+
+def panel_extent(frames: Frames) -> tuple[tuple[float, float], ...]:
+    """Return the four corners of what lies on the seat, in the machine, mm."""
+    width, height = frames.panel_size
+    corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+    return tuple(frames.on_seat(corner) for corner in corners)

@@ -1,0 +1,344 @@
+"""Rules about recognitions: tuned under what, for which size, through which camera and light."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from jobcheck.facts.fingerprint import tuning_fingerprint
+from jobcheck.facts.reach import parts_reached, reach
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, near, number, rule
+from jobcheck.schema.machine import Camera
+from jobcheck.schema.parts import Outline, Recognition
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
+
+ByCamera = dict[str, list[str]]
+"""Camera -> recognitions, both by name."""
+
+
+def _at(names: list[str], key: str) -> tuple[Path, ...]:
+    return tuple(("recognitions", name, key) for name in names)
+
+
+def _seen(shop: Shop) -> Iterator[tuple[str, Recognition, Camera]]:
+    """Yield recognitions with their camera, by name; one whose camera is not known is left out."""
+    for name, recognition in sorted(shop.recognitions.items()):
+        camera = shop.cameras.get(recognition.camera)
+        if camera is not None:
+            yield name, recognition, camera
+
+
+def _channels(shop: Shop) -> list[str]:
+    return sorted({camera.light.channel for camera in shop.cameras.values() if camera.light})
+
+
+def _has_channel(shop: Shop, recognition: Recognition) -> bool:
+    """Tell whether a camera has the channel; also where no camera's light is known."""
+    known = _channels(shop)
+    return recognition.light_channel is None or not known or recognition.light_channel in known
+
+
+@rule(
+    Level.WARNING,
+    fails="cameras.up.controls.gain: 5",
+    passes="""
+        recognitions.chip-small.light_percent: 60
+        recognitions.chip-small.tuned_under: k-e80ffbff44e7
+    """,
+)
+def recognition_tuning_stale(look: Inspection) -> Iterator[Problem]:
+    """Recognitions were tuned under camera settings that are no longer in force.
+
+    On the machine: they see another picture than the one they were tuned on: parts are found
+    shifted, turned or not at all, and are placed so or dropped.
+
+    To do: put the camera's settings back, or tune anew and stamp with `jobcheck retuned`.
+
+    Source: a fingerprint of the camera's settings and the light used, compared with the one
+    written when it was tuned.
+    """
+    stale: ByCamera = defaultdict(list)
+    for name, recognition, camera in _seen(look.shop):
+        if camera.aim != "up" or not _has_channel(look.shop, recognition):
+            continue
+        if recognition.tuned_under not in (None, tuning_fingerprint(camera, recognition)):
+            stale[recognition.camera].append(name)
+    for camera_name, names in stale.items():
+        reached = reach(look.shop, parts_reached(look.shop, names))
+        of = len(look.shop.usage.recognitions_of_camera(camera_name))
+        yield Problem(
+            path=_at(names, "tuned_under")[0],
+            also=_at(names[1:], "tuned_under"),
+            says=f"{_they(names)} tuned under other settings of camera {camera_name} than those "
+            f"in force: {listed(names)}.",
+            now=f"{len(names)} of {count(of, 'recognition')} of camera {camera_name}: "
+            f"{_stamps(look.shop, names)}",
+            so=f"{reached} may be seen shifted, turned or not at all.",
+            do=f"Put the settings of camera {camera_name} back; or tune anew, then "
+            f"{_stamp(camera_name, names)}",
+        )
+
+
+def _they(names: list[str]) -> str:
+    return f"{count(len(names), 'recognition')} {'was' if len(names) == 1 else 'were'}"
+
+
+def _stamps(shop: Shop, names: list[str]) -> str:
+    stamps = sorted({str(shop.recognitions[name].tuned_under) for name in names})
+    first = shop.recognitions[names[0]]
+    now = tuning_fingerprint(shop.cameras[first.camera], first)
+    return f"tuned under {listed(stamps, 2)}; {names[0]} now {now}"
+
+
+def _stamp(camera: str, names: list[str]) -> str:
+    """Say how to stamp recognitions: a few by name, many by their camera."""
+    if len(names) > 3:
+        return f"jobcheck retuned cameras.{camera} --write"
+    return f"jobcheck retuned {' '.join(f'recognitions.{name}' for name in names)} --write"
+
+
+@rule(
+    Level.NOTE,
+    fails="recognitions.diode.tuned_under: ~",
+    passes="""
+        recognitions.diode.light_percent: 55
+        recognitions.diode.tuned_under: k-1a615f367bf2
+    """,
+)
+def recognition_never_stamped(look: Inspection) -> Iterator[Problem]:
+    """Recognitions do not say under which camera settings they were tuned.
+
+    On the machine: nothing now; but when the camera loses its settings nobody is told that these
+    recognitions see another picture.
+
+    To do: look whether they still find their parts, then stamp them with `jobcheck retuned`.
+
+    Source: common practice, no published source.
+    """
+    bare: ByCamera = defaultdict(list)
+    for name, recognition, _ in _seen(look.shop):
+        if recognition.tuned_under is None and look.shop.usage.outlines_of_recognition(name):
+            bare[recognition.camera].append(name)
+    for camera_name, names in bare.items():
+        yield Problem(
+            path=_at(names, "tuned_under")[0],
+            also=_at(names[1:], "tuned_under"),
+            says=f"{count(len(names), 'recognition')} of camera {camera_name} "
+            f"{'does' if len(names) == 1 else 'do'} not say under which settings "
+            f"{'it was' if len(names) == 1 else 'they were'} tuned: {listed(names)}.",
+            now="tuned_under missing",
+            so=f"If camera {camera_name} lost its settings, nothing would tell that these see "
+            "another picture.",
+            do=f"Look whether {'it finds its' if len(names) == 1 else 'they find their'} parts, "
+            f"then {_stamp(camera_name, names)}",
+        )
+
+
+@rule(
+    Level.WARNING,
+    fails="recognitions.chip-small.expect_mm: [0.8, 1.6]",
+    passes="recognitions.chip-small.expect_mm: [1.8, 1.0]",
+)
+def recognition_size_contradicts_outline(look: Inspection) -> Iterator[Problem]:
+    """The size that a recognition expects is not that of an outline it is used for.
+
+    On the machine: good parts are refused, or a wrong part of the expected size is placed. Sizes
+    that fit only when exchanged would turn each part by a quarter turn: an error.
+
+    To do: measure one part, and correct the recognition or the outline; give leads that stand
+    out their room in tolerance_mm.
+
+    Source: both state one part's size at 0; the recognition's own tolerance_mm is the limit.
+    """
+    for name, recognition in sorted(look.shop.recognitions.items()):
+        if recognition.expect_mm is None or recognition.tolerance_mm is None:
+            continue
+        outlines = {
+            key: look.shop.outlines[key]
+            for key in sorted(look.shop.usage.outlines_of_recognition(name))
+        }
+        differing = {
+            key: outline
+            for key, outline in outlines.items()
+            if not _fits(recognition.expect_mm, outline.body_mm, recognition.tolerance_mm)
+        }
+        if differing:
+            yield _other_size(look.shop, name, recognition, differing)
+
+
+def _fits(expected: list[float], body: list[float], tolerance: float) -> bool:
+    return all(abs(a - b) <= tolerance + 1e-9 for a, b in zip(expected, body, strict=True))
+
+
+def _other_size(
+    shop: Shop, name: str, recognition: Recognition, outlines: dict[str, Outline]
+) -> Problem:
+    expected, tolerance = recognition.expect_mm or [], recognition.tolerance_mm or 0
+    turned = all(_fits(expected[::-1], entry.body_mm, tolerance) for entry in outlines.values())
+    sizes = [f"{key} {_size(entry.body_mm)}" for key, entry in outlines.items()]
+    reached = reach(shop, sorted({p for o in outlines for p in shop.usage.parts_of_outline(o)}))
+    return Problem(
+        path=("recognitions", name, "expect_mm"),
+        also=tuple(("outlines", key, "body_mm") for key in outlines),
+        says=f"recognition {name} expects {_size(expected)} mm ± {number(tolerance)}, but "
+        f"{listed(sizes)} mm {'use' if len(outlines) > 1 else 'uses'} it.",
+        now=f"expect_mm {_size(expected)} ± {number(tolerance)}, body_mm of {listed(sizes)}",
+        so=f"{reached}: each would be taken for a part turned by a quarter turn, or refused."
+        if turned
+        else f"{reached}: good ones would be refused, or others of the expected size placed.",
+        do="Exchange the two lengths of expect_mm, or draw the outline at 0 as it is tuned."
+        if turned
+        else f"Measure one part, then correct expect_mm or tolerance_mm of {name}, or the outline.",
+        tells=(("part-exceeds-field", ("recognitions", name)),),
+        level=Level.ERROR if turned else None,
+    )
+
+
+def _size(lengths: list[float]) -> str:
+    return f"{number(lengths[0])} × {number(lengths[1])}"
+
+
+_EIGHT_BIT = (
+    *("GREY", "YUYV", "UYVY", "YVYU", "VYUY", "NV12", "NV21", "YU12", "YV12", "MJPG", "JPEG"),
+    *("RGB3", "BGR3", "BA81", "GBRG", "GRBG", "RGGB"),
+)
+GREATEST_GREY = {
+    **dict.fromkeys(_EIGHT_BIT, 255),
+    **{"Y10": 1023, "Y12": 4095, "Y14": 16383, "Y16": 65535},
+}
+"""Greatest grey level by V4L2 four-character code without blanks.
+
+Source: Linux kernel, Video for Linux API, image formats Y10, Y12, Y14 and Y16; those of 8 bits
+from memory.
+"""
+_UNKNOWN_FORMAT = max(GREATEST_GREY.values())
+
+
+def _greatest(camera: Camera) -> int:
+    return GREATEST_GREY.get((camera.pixel_format or "").strip(), _UNKNOWN_FORMAT)
+
+
+@rule(
+    Level.ERROR,
+    fails="recognitions.diode.threshold_grey: 256",
+    passes="recognitions.diode.threshold_grey: 255",
+)
+def recognition_threshold_out_of_range(look: Inspection) -> Iterator[Problem]:
+    """A threshold lies outside the grey levels that the camera's pixel format has.
+
+    On the machine: every pixel falls on the same side of it, so no part is ever found.
+
+    To do: correct the threshold, or the camera's pixel format if that was changed.
+
+    Source: Linux kernel, Video for Linux API, image formats: 8 bits are 0 to 255, Y10 to 1023,
+    Y12 to 4095, Y16 to 65535. Where the format is not known, the widest is taken.
+    """
+    outside: ByCamera = defaultdict(list)
+    for name, recognition, camera in _seen(look.shop):
+        threshold = recognition.threshold_grey
+        if threshold is not None and not 0 <= threshold <= _greatest(camera):
+            outside[recognition.camera].append(name)
+    for camera_name, names in outside.items():
+        camera = look.shop.cameras[camera_name]
+        has = f"0 to {_greatest(camera)}" + (
+            f" in {camera.pixel_format}" if camera.pixel_format else ""
+        )
+        levels = [f"{n} {number(look.shop.recognitions[n].threshold_grey or 0)}" for n in names]
+        yield Problem(
+            path=_at(names, "threshold_grey")[0],
+            also=(*_at(names[1:], "threshold_grey"), ("cameras", camera_name, "pixel_format")),
+            says=f"camera {camera_name} has grey levels {has}, but thresholds lie outside: "
+            f"{listed(levels)}.",
+            now=f"threshold_grey {listed(levels)}",
+            so=f"{reach(look.shop, parts_reached(look.shop, names))} would never be found.",
+            do=f"Correct threshold_grey, or pixel_format of camera {camera_name} if that changed.",
+        )
+
+
+@rule(
+    Level.ERROR,
+    fails="recognitions.diode.light_channel: ring-upp",
+    passes="recognitions.diode.light_channel: ring-up",
+)
+def recognition_light_missing(look: Inspection) -> Iterator[Problem]:
+    """A recognition uses a lighting channel that no camera has.
+
+    On the machine: no lamp is switched on for it, and the part is looked for in the dark.
+
+    To do: correct the name of the channel, or describe the light of the camera.
+
+    Source: common practice, no published source.
+    """
+    missing: dict[str, list[str]] = defaultdict(list)
+    if not look.shop.understood(("cameras",)):
+        return
+    for name, recognition in sorted(look.shop.recognitions.items()):
+        if recognition.light_channel is not None and not _has_channel(look.shop, recognition):
+            missing[recognition.light_channel].append(name)
+    for channel, names in missing.items():
+        yield Problem(
+            path=_at(names, "light_channel")[0],
+            also=_at(names[1:], "light_channel"),
+            says=f"{_they(names)} tuned with light {channel}, but no camera has that channel: "
+            f"{listed(names)}.",
+            now=f"channels {listed(_channels(look.shop))}",
+            so=f"{reach(look.shop, parts_reached(look.shop, names))} would be looked for without "
+            "their light.",
+            do=_near_channel(channel, _channels(look.shop)),
+        )
+
+
+def _near_channel(channel: str, known: list[str]) -> str:
+    meant = near(channel, known)
+    return f"Did you mean {meant}?" if meant else f"Name one of: {listed(known)}."
+
+
+@rule(
+    Level.ERROR,
+    fails="recognitions.diode.camera: head",
+    passes="""
+        cameras.up-2: {aim: up, position: {x: 210.4, y: 40.2, z: -20.1}}
+        cameras.up-2.image: {right: +x, up: -y}
+        cameras.up-2.device: {usb_id: "fff0:0002", serial: "0003", host: usb1, port: "1-1.3"}
+        cameras.up-2.resolution_px: [1280, 720]
+        cameras.up-2.pixel_format: YUYV
+        cameras.up-2.mm_per_pixel: {x: 0.0182, y: 0.0182, at_z: -20.1}
+        cameras.up-2.light: {channel: ring-up, percent: 55}
+        cameras.up-2.controls: {auto_exposure: 1, exposure_time_absolute: 100}
+        cameras.up-2.controls.exposure_dynamic_framerate: 0
+        cameras.up-2.controls.gain: 4
+        cameras.up-2.controls.white_balance_automatic: 0
+        cameras.up-2.controls.white_balance_temperature: 4600
+        recognitions.diode.camera: up-2
+    """,
+)
+def recognition_from_above(look: Inspection) -> Iterator[Problem]:
+    """A carried part is to be measured by a camera that aims down.
+
+    On the machine: the part hangs on the nozzle, and a camera that looks down at the bed never
+    has it in its picture.
+
+    To do: name a camera that aims up, or correct where the camera aims.
+
+    Source: a carried part is seen from below, by a camera that looks up.
+    """
+    above: ByCamera = defaultdict(list)
+    for name, recognition, camera in _seen(look.shop):
+        if camera.aim == "down" and look.shop.usage.outlines_of_recognition(name):
+            above[recognition.camera].append(name)
+    upward = sorted(name for name, camera in look.shop.cameras.items() if camera.aim == "up")
+    for camera_name, names in above.items():
+        yield Problem(
+            path=_at(names, "camera")[0],
+            also=(*_at(names[1:], "camera"), ("cameras", camera_name, "aim")),
+            says=f"camera {camera_name} aims down, but is to measure carried parts for "
+            f"{count(len(names), 'recognition')}: {listed(names)}.",
+            now=f"camera {camera_name}, aim down",
+            so=f"{reach(look.shop, parts_reached(look.shop, names))} would never come into its "
+            "picture.",
+            do=f"Name a camera that aims up: {listed(upward)}."
+            if upward
+            else f"Describe a camera that aims up, or correct the aim of {camera_name}.",
+        )

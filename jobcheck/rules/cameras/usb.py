@@ -1,0 +1,170 @@
+"""Rules about what the cameras ask of their USB hosts."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from math import ceil
+from typing import NamedTuple
+
+from jobcheck.facts.reach import joined
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, listed, natural, number, rule
+from jobcheck.schema.machine import Camera
+from jobcheck.shop.shop import Shop
+from jobcheck.trade.optics import (
+    HOST_MICROFRAME_BYTES,
+    PACKET_BYTES,
+    PACKETS_PER_MICROFRAME,
+    bytes_per_second,
+    fastest_hz,
+    fits_one_host,
+    needed_microframe_bytes,
+    reserved_microframe_bytes,
+)
+
+
+class _Stream(NamedTuple):
+    """A camera's uncompressed stream over USB 2; `reserved` is None where no endpoint carries it.
+
+    `rate` is bytes of picture a second, `reserved` bytes of each microframe.
+    """
+
+    name: str
+    camera: Camera
+    pixel_format: str
+    resolution_px: tuple[int, int]
+    frame_rate_hz: float
+    rate: float
+    reserved: int | None
+
+    @property
+    def shown(self) -> str:
+        """The stream in words: `YUYV 1280 × 720 at 10 Hz`."""
+        columns, rows = self.resolution_px
+        return f"{self.pixel_format} {columns} × {rows} at {number(self.frame_rate_hz)} Hz"
+
+    def fastest(self, packets: int) -> int:
+        """The highest whole frame rate that so many packets carry, Hz."""
+        return fastest_hz(self.pixel_format, self.resolution_px, packets) or 0
+
+
+def _streams(shop: Shop) -> Iterator[_Stream]:
+    """Yield the streams that are known: uncompressed, at a known rate, not over USB 3."""
+    for name in sorted(shop.cameras, key=natural):
+        camera = shop.cameras[name]
+        is_fast = camera.device is not None and camera.device.usb_speed == "super"
+        if is_fast or not (camera.pixel_format and camera.resolution_px and camera.frame_rate_hz):
+            continue
+        size = camera.resolution_px[0], camera.resolution_px[1]
+        rate = bytes_per_second(camera.pixel_format, size, camera.frame_rate_hz)
+        if rate is not None:
+            yield _Stream(
+                name,
+                camera,
+                camera.pixel_format,
+                size,
+                camera.frame_rate_hz,
+                rate,
+                reserved_microframe_bytes(rate),
+            )
+
+
+@rule(
+    Level.WARNING,
+    fails="cameras.head.frame_rate_hz: 14",
+    passes="cameras.head.frame_rate_hz: 13\ncameras.head.device.host: usb2\n"
+    'cameras.head.device.port: "2-1.1"',
+)
+def stream_exceeds_usb(look: Inspection) -> Iterator[Problem]:
+    """A camera's stream is more than one USB 2 endpoint carries.
+
+    USB 2 is assumed where `device.usb_speed` does not say super, and isochronous transfer.
+    Compressed formats are not known, so nothing is said of them.
+
+    On the machine: the camera sends fewer pictures than described, or does not open.
+
+    To do: lower the frame rate or the resolution, or plug it into USB 3 and say so.
+
+    Source: 3 × 1024 bytes a microframe, USB 2.0 specification 5.6 (from memory); YUYV has 2 bytes
+    a pixel, Linux kernel V4L2 image formats.
+    """
+    for stream in _streams(look.shop):
+        if stream.reserved is not None:
+            continue
+        most = PACKETS_PER_MICROFRAME * PACKET_BYTES
+        fastest = stream.fastest(PACKETS_PER_MICROFRAME)
+        at = ("cameras", stream.name)
+        yield Problem(
+            path=(*at, "frame_rate_hz"),
+            also=((*at, "resolution_px"), (*at, "pixel_format")),
+            says=f"camera {stream.name} sends {stream.rate / 1e6:.1f} MB/s, more than one USB 2 "
+            "endpoint carries, 24.6 MB/s.",
+            now=f"{stream.shown}: {needed_microframe_bytes(stream.rate):,} of {most:,} bytes a "
+            "microframe; USB 2 assumed",
+            so="It would send fewer pictures than described, or not open at all.",
+            do=(f"Lower frame_rate_hz to {fastest}" if fastest else "Lower the resolution")
+            + ", or plug it into USB 3 and write usb_speed: super.",
+        )
+
+
+@rule(
+    Level.WARNING,
+    fails="cameras.head.frame_rate_hz: 10",
+    passes="cameras.head.frame_rate_hz: 8",
+)
+def cameras_exceed_host(look: Inspection) -> Iterator[Problem]:
+    """The cameras on one USB host reserve more of each microframe than it may give away.
+
+    Each reserves whole packets, as if all were open at once; USB 2 and isochronous transfer are
+    assumed. A camera whose stream is not known is counted as nothing, so more is never less.
+
+    On the machine: the camera that is opened last does not open, or its pictures break.
+
+    To do: lower a frame rate, plug one into another host, or let the controller open one at a
+    time.
+
+    Source: periodic transfers take at most 80 % of a microframe, about 6000 bytes of one host,
+    USB 2.0 specification 5.6 (from memory).
+    """
+    hosts: dict[str, list[_Stream]] = defaultdict(list)
+    for stream in _streams(look.shop):
+        host = stream.camera.device.host if stream.camera.device else None
+        if host is not None and stream.reserved is not None:
+            hosts[host].append(stream)
+    for host, streams in hosts.items():
+        if not fits_one_host(stream.reserved or 0 for stream in streams):
+            yield _too_many(host, streams)
+
+
+def _too_many(host: str, streams: list[_Stream]) -> Problem:
+    names = [stream.name for stream in streams]
+    total = sum(stream.reserved or 0 for stream in streams)
+    shown = [f"{stream.name} {stream.shown} {stream.reserved:,}" for stream in streams]
+    return Problem(
+        path=("cameras", names[0], "frame_rate_hz"),
+        also=(
+            *(("cameras", name, "frame_rate_hz") for name in names[1:]),
+            *(("cameras", name, "device", "host") for name in names),
+        ),
+        says=f"cameras {joined(names)} reserve {total:,} bytes of each microframe of host {host}, "
+        f"which gives away {HOST_MICROFRAME_BYTES:,}.",
+        now=f"{listed(shown, 4)}; USB 2 and all open at once assumed",
+        so="The one that is opened last would not open, or its pictures would break.",
+        do=f"{_fitting(streams, total)}, or plug one into another host.",
+    )
+
+
+def _fitting(streams: list[_Stream], total: int) -> str:
+    """Say which single frame rate would make all of them fit, else that none does."""
+    over = ceil((total - HOST_MICROFRAME_BYTES) / PACKET_BYTES)
+    for stream in sorted(streams, key=lambda entry: -(entry.reserved or 0)):
+        packets = (stream.reserved or 0) // PACKET_BYTES - over
+        fastest = stream.fastest(packets) if packets > 0 else 0
+        if fastest:
+            rest = [entry.name for entry in streams if entry is not stream]
+            return (
+                f"Run {stream.name} at {fastest} Hz: with {joined(rest)} as described that fits, "
+                f"{total - over * PACKET_BYTES:,} bytes"
+            )
+    return "Lower several frame rates or resolutions"

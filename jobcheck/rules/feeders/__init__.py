@@ -1,0 +1,39 @@
+"""Rules about feeders, carriers and stock."""
+
+from jobcheck.rules.base import Rule
+from jobcheck.rules.feeders import carriers, picks, pockets, slots, stock, trays
+
+RULES: tuple[Rule, ...] = (
+    slots.feeder_slot_shared,
+    slots.feeder_covers_neighbour,
+    slots.feeder_slot_outside_row,
+    slots.part_without_feeder,
+    slots.feeder_place_missing,
+    slots.feeder_stock_unknown,
+    picks.feeder_pick_off_slot,
+    picks.feeder_pick_outside_travel,
+    picks.pick_height_copied,
+    picks.pick_off_pocket,
+    picks.pick_height_off_line,
+    carriers.tape_advance_contradicts_pitch,
+    carriers.tape_width_not_standard,
+    carriers.tape_pitch_not_standard,
+    carriers.carrier_undescribed,
+    carriers.carrier_contradicted,
+    carriers.feeders_of_part_disagree,
+    pockets.part_exceeds_pocket,
+    pockets.part_taller_than_tape,
+    pockets.attitude_contradicts_pocket,
+    pockets.chip_lies_along_tape,
+    pockets.part_loose_in_pocket,
+    pockets.part_exceeds_tape,
+    pockets.part_exceeds_pitch,
+    pockets.pocket_contradicts_tape,
+    pockets.small_case_at_wide_pitch,
+    trays.tray_count_contradicts_pockets,
+    trays.tray_reaches_beyond_travel,
+    trays.stick_longer_than_made,
+    trays.carrier_lies_over,
+    stock.stock_short,
+    stock.stock_rose,
+)

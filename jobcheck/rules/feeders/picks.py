@@ -1,0 +1,309 @@
+"""Rules about pick points: at their slots, within reach, measured."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator
+
+from jobcheck.facts.feeder_leg import feed_direction
+from jobcheck.facts.rows import Stand, feeders, point, slot_name, stands
+from jobcheck.facts.travel import beyond_spindles, is_inside
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, listed, natural, number, rule
+from jobcheck.schema.feeders import Pick, Tape
+from jobcheck.schema.limits import Limits
+from jobcheck.shop.shop import Shop
+from jobcheck.trade.lines import robust_line, scatter
+from jobcheck.trade.plane import Point, direction
+from jobcheck.trade.tape import TAPES, pick_error
+
+
+@rule(
+    Level.ERROR,
+    fails="feeders.f02.pick.x: 52",
+    passes="feeders.f02.pick.x: 41.5",
+)
+def feeder_pick_off_slot(look: Inspection) -> Iterator[Problem]:
+    """A pick lies far from the slot in which its feeder stands.
+
+    On the machine: the nozzle goes to another slot, or beside every feeder; it takes another part
+    or none.
+
+    To do: look which slot the feeder stands in; correct slot or pick point so that both agree.
+
+    Source: a wider tape has its pocket further from the round holes, EIA-481-D Tables 2 and 3
+    (F); how far is too far is `limits.pick_to_slot_mm` along the row and
+    `limits.pick_across_row_mm` across it: common practice, no published source.
+    """
+    picks: dict[str, list[tuple[Stand, Pick]]] = defaultdict(list)
+    for stand in stands(look.shop):
+        if stand.feeder.pick is not None:
+            picks[stand.row.name].append((stand, stand.feeder.pick))
+    for row in sorted(picks, key=natural):
+        off = [(stand, pick) for stand, pick in picks[row] if not _is_at(stand, pick, look.limits)]
+        if len(off) > 2 and 2 * len(off) > len(picks[row]):
+            yield _row_off(row, off, len(picks[row]))
+        else:
+            for stand, pick in off:
+                yield _pick_off(look.shop, stand, pick)
+
+
+def _is_at(stand: Stand, pick: Pick, limits: Limits) -> bool:
+    along, across = stand.row.offset(pick, stand.slot)
+    off = min(abs(along), abs(along - _pocket_shift(stand)))
+    return off <= limits.pick_to_slot_mm and abs(across) <= limits.pick_across_row_mm
+
+
+def _pocket_shift(stand: Stand) -> float:
+    """How far along its row a wider tape has its pocket where all tapes share a line of holes."""
+    feeder, row = stand.feeder, stand.row
+    tape = TAPES.get(feeder.tape.width_mm) if feeder.tape else None
+    if tape is None:
+        return 0.0
+    own = feeder.feed_direction
+    away = direction((row.described.feed_direction if own is None else own) - 90)
+    further = tape.hole_to_pocket_mm - TAPES[8.0].hole_to_pocket_mm
+    return further * (away[0] * row.along[0] + away[1] * row.along[1])
+
+
+def _distance(stand: Stand, pick: Pick) -> str:
+    return f"{number(round(math.hypot(*stand.row.offset(pick, stand.slot)), 1))} mm"
+
+
+def _row_off(row: str, off: list[tuple[Stand, Pick]], total: int) -> Problem:
+    return Problem(
+        path=("feeder_rows", row, "first"),
+        also=(
+            ("feeder_rows", row, "step"),
+            *(("feeders", stand.name, "pick") for stand, _ in off[:4]),
+        ),
+        says=f"{len(off)} of {total} picks of row {row} lie far from their slots.",
+        now="off by "
+        + listed([f"{_distance(stand, pick)} at {stand.name}" for stand, pick in off], 4),
+        so="Row and picks contradict each other; where a pick is computed from the row, the "
+        "nozzle would go to another slot, or to none.",
+        do=f"Look where slot 1 of row {row} is, and how far apart its slots are.",
+    )
+
+
+def _pick_off(shop: Shop, stand: Stand, pick: Pick) -> Problem:
+    x, y = stand.row.slot_point(stand.slot)
+    lies = slot_name(shop, pick)
+    return Problem(
+        path=("feeders", stand.name, "pick", "x" if abs(pick.x - x) >= abs(pick.y - y) else "y"),
+        also=(("feeders", stand.name, "slot"),),
+        says=f"feeder {stand.name} stands in slot {stand.slot} of row {stand.row.name}, but its "
+        f"pick lies {'at ' + lies if lies else _distance(stand, pick) + ' away'}.",
+        now=f"pick at {point(pick.x, pick.y)}; slot {stand.slot} at {point(x, y)}",
+        so=f"The nozzle would miss {stand.feeder.part or 'the part'}, or take what stands there.",
+        do=f"Look which slot {stand.name} stands in, then correct slot and pick point together.",
+    )
+
+
+@rule(
+    Level.ERROR,
+    fails="feeders.f01.pick.y: 3.9",
+    passes="feeders.f01.pick.y: 4",
+)
+def feeder_pick_outside_travel(look: Inspection) -> Iterator[Problem]:
+    """A pick lies where no spindle gets within the travel.
+
+    On the machine: the head runs against the end of its axis and loses its position, or the
+    controller stops the run.
+
+    To do: look where the pick is; correct it, or measure the travel and the spindles' offsets.
+
+    Source: head position = pick - offset_from_camera, arithmetic.
+    """
+    machine = look.shop.machine
+    if machine is None:
+        return
+    out: dict[str, dict[str, str]] = defaultdict(dict)
+    picks = [(name, feeder.pick) for name, feeder in feeders(look.shop) if feeder.pick is not None]
+    for name, pick in picks:
+        beyond = beyond_spindles(machine, pick)
+        if beyond:
+            out[beyond[0]][name] = beyond[1]
+    for axis, names in sorted(out.items()):
+        if len(names) > 2 and 2 * len(names) > len(picks):
+            yield _travel_short(axis, names, len(picks))
+        else:
+            for name in names:
+                yield _out_of_reach(look.shop, name, axis, names[name])
+
+
+def _out_of_reach(shop: Shop, name: str, axis: str, why: str) -> Problem:
+    return Problem(
+        path=("feeders", name, "pick", axis),
+        also=(("travel", axis),),
+        says=f"the pick of feeder {name} lies outside the travel of {axis}.",
+        now=why,
+        so=f"The head would run against the end of {axis} and lose its position at "
+        f"{shop.feeders[name].part or 'this pick'}.",
+        do=f"Look where {name} is picked; correct the pick, or measure the travel anew.",
+        tells=(("feeder-pick-off-slot", ("feeders", name, "pick")),),
+    )
+
+
+def _travel_short(axis: str, names: dict[str, str], total: int) -> Problem:
+    first = next(iter(names))
+    return Problem(
+        path=("travel", axis),
+        also=tuple(("feeders", name, "pick", axis) for name in list(names)[:5]),
+        says=f"{len(names)} of {total} picks lie outside the travel of {axis}.",
+        now=f"{first}: {names[first]}; also {listed(list(names)[1:])}",
+        so=f"The head would run against the end of {axis} and lose its position.",
+        do=f"Look how far {axis} goes and how far the spindles are from the camera; correct what "
+        "is wrong.",
+        tells=(("place-outside-travel", ("travel", axis)),),
+    )
+
+
+@rule(
+    Level.WARNING,
+    fails="""
+    shop.limits.same_pick_z: 4
+    feeders.f02.pick.z: -18.2
+    feeders.f05.pick.z: -18.2
+    """,
+    passes="""
+    shop.limits.same_pick_z: 4
+    feeders.f02.pick.z: -18.2
+    feeders.f05.pick.z: -18.21
+    """,
+)
+def pick_height_copied(look: Inspection) -> Iterator[Problem]:
+    """Many feeders share one pick height to the hundredth, as if it were copied.
+
+    On the machine: where a feeder stands higher the nozzle presses into the part and the tape;
+    where it stands lower the part is not lifted.
+
+    To do: measure the pick height of each feeder; where they truly are level, accept this.
+
+    Source: `limits.same_pick_z` feeders or more, common practice, no published source.
+    """
+    sharing: dict[float, list[str]] = defaultdict(list)
+    for name, feeder in feeders(look.shop):
+        if feeder.pick is not None:
+            sharing[round(feeder.pick.z, 2)].append(name)
+    for z, names in sorted(sharing.items()):
+        if len(names) < look.limits.same_pick_z:
+            continue
+        yield Problem(
+            path=("feeders", names[0], "pick", "z"),
+            also=tuple(("feeders", name, "pick", "z") for name in names[1:6]),
+            says=f"{len(names)} feeders have the same pick height {number(z)}, as if it were "
+            "copied.",
+            now=listed(names, 12),
+            so="Where a feeder stands higher the nozzle would press into the part; where it "
+            "stands lower the part would stay in its pocket.",
+            do="Measure the pick height of each of them.",
+        )
+
+
+@rule(
+    Level.WARNING,
+    fails="feeders.f01.tape.hole: {x: 16.6, y: 6.7}",
+    passes="feeders.f01.tape.hole: {x: 16.7, y: 2.3}",
+)
+def pick_off_pocket(look: Inspection) -> Iterator[Problem]:
+    """A pick lies beside the centre of its pocket, as a round hole of the tape has it.
+
+    Only where `tape.hole` is described: the pocket ahead of a hole lies half a hole pitch on and
+    so far from the line of holes as the width of the tape has it.
+
+    On the machine: the nozzle takes the part off its centre or by its end; it hangs askew, turns
+    when it is lifted, or is lost.
+
+    To do: look with the downward camera at hole and pocket, and measure both again.
+
+    Source: EIA-481-D Tables 2 and 3: P2 and F with their tolerances; beyond them
+    `limits.pick_to_pocket_mm`, common practice, no published source.
+    """
+    for name, feeder in feeders(look.shop):
+        tape, pick = feeder.tape, feeder.pick
+        feed = feed_direction(look.shop, name, feeder)
+        if tape is None or tape.hole is None or pick is None or feed is None:
+            continue
+        standard = TAPES.get(tape.width_mm)
+        if standard is None or feeder.carrier not in ("tape", "cut-tape"):
+            continue
+        off = pick_error(
+            (pick.x, pick.y), (tape.hole.x, tape.hole.y), standard, tape.pocket_pitch_mm, feed[0]
+        )
+        tolerance = standard.along_tolerance_mm, standard.across_tolerance_mm
+        most = look.limits.pick_to_pocket_mm
+        if any(abs(o) > t + most + 1e-9 for o, t in zip(off, tolerance, strict=True)):
+            yield _beside_pocket(look.shop, name, tape, off)
+
+
+def _beside_pocket(shop: Shop, name: str, tape: Tape, off: Point) -> Problem:
+    along, across = (round(abs(value), 2) for value in off)
+    is_across = across > along
+    where = f"{number(across)} mm across" if is_across else f"{number(along)} mm along"
+    standard = TAPES[tape.width_mm]
+    beyond = is_across and abs(off[1]) > standard.hole_to_pocket_mm
+    return Problem(
+        path=("feeders", name, "pick"),
+        also=(("feeders", name, "tape", "hole"), ("feeders", name, "tape", "width_mm")),
+        says=f"the pick of feeder {name} lies {where} its tape from the centre of the pocket.",
+        now=f"{number(along)} mm along, {number(across)} mm across; F "
+        f"{number(standard.hole_to_pocket_mm)} and P2 2 mm from the hole",
+        so=f"{shop.feeders[name].part or 'The part'} would be taken by its end, or missed.",
+        do="Look whether the tape feeds that way: the holes are on its left."
+        if beyond
+        else "Look at hole and pocket with the downward camera, and measure both again.",
+    )
+
+
+@rule(
+    Level.WARNING,
+    fails="feeders.f02.pick.z: -17.6",
+    passes="feeders.f02.pick.z: -17.85",
+)
+def pick_height_off_line(look: Inspection) -> Iterator[Problem]:
+    """One pick height of a row lies far off the line through the others.
+
+    Feeders of tape stand on one rail, and parts lie near the top of their tape. The line is drawn
+    so that a few wrong heights do not move it; rows of less than four are left out.
+
+    On the machine: the feeder is not seated, or its height was mistyped: the nozzle presses into
+    the tape, or stops above the part.
+
+    To do: look whether the feeder is seated, then measure its height again.
+
+    Source: line of Theil and Sen; far is `limits.pick_height_mm`, or three times the scatter of
+    the row where that is more: common practice, no published source.
+    """
+    machine, shop = look.shop.machine, look.shop
+    rows: dict[str, dict[str, tuple[float, float]]] = defaultdict(dict)
+    for stand in stands(shop):
+        pick = stand.feeder.pick
+        is_tape = stand.feeder.carrier in ("tape", "cut-tape")
+        if is_tape and pick and stand.exists and machine and is_inside(machine.travel.z, pick.z):
+            rows[stand.row.name][stand.name] = (stand.slot * stand.row.pitch_mm, pick.z)
+    for row in sorted(rows, key=natural):
+        heights = rows[row]
+        line = robust_line(list(heights.values())) if len(heights) > 3 else None
+        if line is None:
+            continue
+        off = {name: z - line[0] * along - line[1] for name, (along, z) in heights.items()}
+        most = max(look.limits.pick_height_mm, 3 * scatter(list(off.values())))
+        far = [name for name in off if abs(off[name]) > most + 1e-9]
+        for name in far:
+            yield _off_line(shop, row, name, heights[name][1], off[name])
+
+
+def _off_line(shop: Shop, row: str, name: str, z: float, off: float) -> Problem:
+    far = number(round(abs(off), 2))
+    return Problem(
+        path=("feeders", name, "pick", "z"),
+        says=f"the pick of feeder {name} lies {far} mm {'above' if off > 0 else 'below'} the line "
+        f"of row {row}.",
+        now=f"z {number(z)}; the others have it at {number(round(z - off, 2))}",
+        so=f"If the feeder is seated, the nozzle would "
+        f"{'stop above' if off > 0 else 'press into'} {shop.feeders[name].part or 'the part'}; if "
+        "it is not, its pick lies off as well.",
+        do=f"Look whether {name} is seated, then measure its height again.",
+    )

@@ -1,0 +1,340 @@
+"""Rules about feeders: what stands in which slot, how much is left, which part has no feeder."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator
+
+from jobcheck.facts.rows import Stand, feeders, stands
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, natural, near, number, rule
+from jobcheck.schema.feeders import Feeder
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
+from jobcheck.trade.tape import slots_covered
+
+_MOST_OFFERED = 6
+"""Feeders that a remedy offers to put back in one command."""
+
+
+@rule(
+    Level.ERROR,
+    fails="feeders.f02.slot: 1",
+    passes="feeders.f02.slot: 4\nfeeders.f02.pick.x: 68",
+)
+def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
+    """Two feeders are described in the same slot of the same row.
+
+    On the machine: the nozzle goes to that slot for both parts; one of them is missed, or the
+    wrong part is placed.
+
+    To do: look which feeder stands in the slot; correct the other one's slot and pick point
+    together.
+
+    Source: two things cannot stand in one place.
+    """
+    standing: dict[tuple[str, int], list[str]] = defaultdict(list)
+    for name, feeder in feeders(look.shop):
+        if feeder.row is not None and feeder.slot is not None:
+            standing[feeder.row, feeder.slot].append(name)
+    picked_at = _slots_of_picks(look.shop)
+    for (row, slot), names in standing.items():
+        if len(names) < 2:
+            continue
+        strays = {name: at for name in names if (at := picked_at.get(name)) not in (None, slot)}
+        at_fault = next(iter(strays), names[-1])
+        others = [name for name in names if name != at_fault]
+        lies = f", but its pick point lies at slot {strays[at_fault]}" if strays else ""
+        yield Problem(
+            path=("feeders", at_fault, "slot"),
+            also=tuple(("feeders", name, "slot") for name in others),
+            says=f"feeders {listed(names)} all stand in slot {slot} of row {row}."
+            if len(names) > 2
+            else f"feeders {names[0]} and {names[1]} both stand in slot {slot} of row {row}.",
+            now=f"{at_fault} in slot {slot}{lies}",
+            so=f"The nozzle would go to slot {slot} for each of them and miss, or take what "
+            "stands there.",
+            do=f"Look which slot {at_fault} stands in{_recorded(look, at_fault, slot)}",
+            tells=(("feeder-pick-off-slot", ("feeders", at_fault)),),
+        )
+
+
+def _recorded(look: Inspection, name: str, slot: int) -> str:
+    """Offer the known-good slot beside the correction by hand: either of them could be true."""
+    good = look.good.feeders.get(name) if look.good else None
+    if good is None or good.slot in (None, slot):
+        return ", then correct slot and pick point together."
+    return (
+        f". Slot {good.slot}: jobcheck restore feeders.{name}.slot. Elsewhere: correct slot and "
+        "pick point together."
+    )
+
+
+def _slots_of_picks(shop: Shop) -> dict[str, int | None]:
+    """Return feeder -> the slot of its row that its pick point lies at."""
+    return {
+        stand.name: stand.row.nearest_slot(stand.feeder.pick)
+        for stand in stands(shop)
+        if stand.feeder.pick
+    }
+
+
+@rule(
+    Level.ERROR,
+    fails="feeders.f02.tape.width_mm: 24",
+    passes="feeders.f05.tape.width_mm: 24",
+)
+def feeder_covers_neighbour(look: Inspection) -> Iterator[Problem]:
+    """A feeder is too wide for its place: it covers a slot in which another one stands.
+
+    On the machine: the two cannot stand like that; one of them is elsewhere, and the nozzle would
+    miss it or take another part.
+
+    To do: look where both stand, and how wide the feeder is.
+
+    Source: a feeder takes as many whole slots as its width needs, to either side of its own:
+    common practice, no published source.
+    """
+    standing: dict[str, dict[int, Stand]] = defaultdict(dict)
+    for stand in sorted(stands(look.shop), key=lambda stand: _width(stand)[0]):
+        if stand.exists:
+            standing[stand.row.name][stand.slot] = stand
+    for row in sorted(standing, key=natural):
+        free, before = -math.inf, None
+        for slot, stand in sorted(standing[row].items()):
+            if before is not None and free > slot:
+                yield _covered(before, stand)
+            slots = slots_covered(_width(stand)[0], stand.row.pitch_mm)
+            free = max(min(free, slot), slot - slots + 1) + slots
+            before = stand
+
+
+def _width(stand: Stand) -> tuple[float, Path]:
+    """Return how wide a feeder is at least, mm, and which value says so; unknown is one slot."""
+    body, tape = stand.feeder.body_width_mm, stand.feeder.tape
+    known: list[tuple[float, Path]] = []
+    if tape is not None:
+        known.append((tape.width_mm, ("feeders", stand.name, "tape", "width_mm")))
+    if body is not None:
+        known.append((body, ("feeders", stand.name, "body_width_mm")))
+    return max(known, default=(stand.row.pitch_mm, ("feeders", stand.name)))
+
+
+def _covered(wide: Stand, other: Stand) -> Problem:
+    width, path = _width(wide)
+    slots = slots_covered(width, wide.row.pitch_mm)
+    return Problem(
+        path=path,
+        also=(("feeders", wide.name, "slot"), ("feeders", other.name, "slot")),
+        says=f"feeder {wide.name} takes {slots} slots and covers slot {other.slot} of row "
+        f"{wide.row.name}, where {other.name} stands.",
+        now=f"{path[-1]} {number(width)} in slot {wide.slot}; slots are "
+        f"{number(wide.row.pitch_mm)} mm apart, and those beside it are taken",
+        so=f"{wide.name} and {other.name} cannot stand like that: one of them is elsewhere, and "
+        "the nozzle would miss it or take another part.",
+        do=f"Look where {wide.name} and {other.name} stand, then correct slot and pick point "
+        "together, or the width.",
+    )
+
+
+@rule(
+    Level.ERROR,
+    fails="feeders.f05.slot: 9",
+    passes="feeders.f05.slot: 8\nfeeders.f05.pick.x: 132",
+)
+def feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
+    """A feeder stands in a slot that its row does not have.
+
+    On the machine: the nozzle goes where no feeder can stand, perhaps into what stands there.
+
+    To do: look which slot the feeder stands in, and count the slots of the row.
+
+    Source: arithmetic.
+    """
+    for stand in stands(look.shop):
+        if stand.exists:
+            continue
+        row = stand.row
+        yield Problem(
+            path=("feeders", stand.name, "slot"),
+            also=(("feeder_rows", row.name, "slots"),),
+            says=f"feeder {stand.name} stands in slot {stand.slot}, but row {row.name} has slots "
+            f"1 to {row.described.slots}.",
+            now=str(stand.slot),
+            so=f"The nozzle would go beyond the row for {stand.feeder.part or 'its part'}.",
+            do=f"Look which slot {stand.name} stands in, then correct slot and pick point "
+            "together.",
+            tells=(
+                ("feeder-pick-off-slot", ("feeders", stand.name)),
+                ("feeder-pick-outside-travel", ("feeders", stand.name)),
+            ),
+        )
+
+
+# what the feeders hold
+
+
+@rule(
+    Level.WARNING,
+    fails="feeders.f01.part: 100n-0805",
+    passes="""
+    feeders.f01.part: 100n-0805
+    feeders.f04: {row: front, slot: 4, part: 10k-0603, carrier: cut-tape, remaining: 40}
+    feeders.f04.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}
+    feeders.f04.pick: {x: 68, y: 8.1, z: -18.1, rotation: 0}
+    """,
+)
+def part_without_feeder(look: Inspection) -> Iterator[Problem]:
+    """A job places a part that no feeder holds.
+
+    On the machine: the run stops at the first of these placements, or leaves them out.
+
+    To do: put a feeder back that was lost, set up another for the part, or mark its placements as
+    not fitted.
+
+    Source: common practice, no published source.
+    """
+    shop = look.shop
+    if ("feeders",) in shop.not_understood:
+        return
+    holders = _holders(shop)
+    misspelled = {near(part, shop.parts) for part in holders if part not in shop.parts}
+    for job in sorted(shop.jobs, key=natural):
+        placed = shop.usage.placements_by_part.get(job, {})
+        lacking = [part for part in placed if part in shop.parts and part not in holders]
+        lacking = sorted((part for part in lacking if part not in misspelled), key=natural)
+        if lacking:
+            yield _unfed(look, job, {part: placed[part] for part in lacking}, holders)
+
+
+def _holders(shop: Shop) -> dict[str, str]:
+    """Return part -> a feeder that holds it, also where the feeder was not understood."""
+    held = shop.plain.get("feeders")
+    named = held if isinstance(held, dict) else {}
+    holders: dict[str, str] = {}
+    for name in sorted(named, key=natural, reverse=True):
+        part = named[name].get("part") if isinstance(named[name], dict) else None
+        if isinstance(part, str):
+            holders[part] = name
+    return holders
+
+
+def _unfed(
+    look: Inspection, job: str, placed: dict[str, list[str]], holders: dict[str, str]
+) -> Problem:
+    recorded = _holders(look.good) if look.good else {}
+    lost = {part: recorded[part] for part in placed if part in recorded}
+    firsts = [min(references, key=natural) for references in placed.values()]
+    shown = []
+    for part, references in placed.items():
+        alike = near(part, holders)
+        hint = f"; {holders[alike]} holds {alike}" if alike else ""
+        hint += f"; {lost[part]} held it" if part in lost else ""
+        shown.append(f"{part} ({count(len(references), 'placement')}{hint})")
+    total = sum(map(len, placed.values()))
+    first = next(iter(placed))
+    return Problem(
+        path=("jobs", job, "placements", firsts[0], "part"),
+        also=tuple(("jobs", job, "placements", reference, "part") for reference in firsts[1:6]),
+        says=f"no feeder holds {first}, which {job} places."
+        if len(placed) == 1
+        else f"no feeder holds {len(placed)} of the parts that {job} places.",
+        now=listed(shown),
+        so=f"{count(total, 'placement')} a board would be left out, or stop the run.",
+        do=f"{_put_back(look.shop, lost)}et up a feeder for each, or write `fitted: no` at what is "
+        "not to be placed.",
+    )
+
+
+def _put_back(shop: Shop, lost: dict[str, str]) -> str:
+    """Offer the feeders that held the parts when the shop last worked: whole, or their part."""
+    if not lost:
+        return "S"
+    whole = [name if name not in shop.feeders else f"{name}.part" for name in lost.values()]
+    paths = " ".join(f"feeders.{name}" for name in whole[:_MOST_OFFERED])
+    return f"As last recorded: jobcheck restore {paths}. Else s"
+
+
+@rule(
+    Level.ERROR,
+    fails="feeders.f01.pick: ~",
+    passes="parts.spare: {outline: chip-0603}\n"
+    "feeders.f04: {part: spare, carrier: cut-tape, remaining: 9}\n"
+    "feeders.f04.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}",
+)
+def feeder_place_missing(look: Inspection) -> Iterator[Problem]:
+    """A feeder of a part that a job places has no pick point, or a row without its slot.
+
+    On the machine: nothing says where the nozzle picks; the controller uses what it had before,
+    and misses or takes what stands there.
+
+    To do: write pick, or row and slot, as the feeder stands; restore what was lost.
+
+    Source: a feeder's place is its row and slot, a pick a point with an attitude: the
+    description's own terms; nothing to measure.
+    """
+    placed = look.shop.usage.placed_parts()
+    for name, feeder in feeders(look.shop):
+        if feeder.part not in placed:
+            continue
+        if feeder.pick is None:
+            yield _placeless(look, name, "pick")
+        if (feeder.row is None) != (feeder.slot is None):
+            yield _placeless(look, name, "row" if feeder.row is None else "slot")
+
+
+def _placeless(look: Inspection, name: str, key: str) -> Problem:
+    feeder, path = look.shop.feeders[name], ("feeders", name, key)
+    was = look.good is not None and look.good.plain_at(path) is not None
+    has = {"pick": "", "row": f" but slot {feeder.slot}", "slot": f" but row {feeder.row}"}[key]
+    return Problem(
+        path=path,
+        says=f"feeder {name} has no {key}{has}.",
+        now="missing",
+        good=f"{key} is described" if was and key == "pick" else "",
+        so=f"Nothing says where {feeder.part} is picked: the nozzle would go where it went before, "
+        "and miss it or take another part.",
+        do=f"Look where {name} stands. As before: jobcheck restore feeders.{name}.{key}. "
+        f"Elsewhere: write the new {key}."
+        if was
+        else f"Look where {name} stands, and write its {key}.",
+    )
+
+
+@rule(
+    Level.NOTE,
+    fails="feeders.f01.remaining: ~",
+    passes="feeders.f01.remaining: 40",
+)
+def feeder_stock_unknown(look: Inspection) -> Iterator[Problem]:
+    """A feeder does not say how many parts are left in it.
+
+    On the machine: whether the reel lasts for the run cannot be told; it may end in the middle
+    of a panel.
+
+    To do: count or weigh what is left, and write `remaining`.
+
+    Source: common practice, no published source.
+    """
+    silent = [
+        name
+        for name, feeder in feeders(look.shop)
+        if feeder.part is not None and feeder.remaining is None and not _is_counted(feeder)
+    ]
+    if not silent:
+        return
+    says = f"feeder {silent[0]} does" if len(silent) == 1 else f"{len(silent)} feeders do"
+    yield Problem(
+        path=("feeders", silent[0], "remaining"),
+        also=tuple(("feeders", name, "remaining") for name in silent[1:6]),
+        says=f"{says} not say how many parts are left.",
+        now=listed([f"{name} ({look.shop.feeders[name].part})" for name in silent]),
+        so="Whether there is enough for a run cannot be told.",
+        do="Count what is left and write `remaining`; unknown is not zero.",
+    )
+
+
+def _is_counted(feeder: Feeder) -> bool:
+    """Whether the pockets tell what is left: those of a tray do, by the next one."""
+    return feeder.carrier == "tray" and feeder.tray is not None

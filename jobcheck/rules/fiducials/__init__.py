@@ -1,0 +1,26 @@
+"""Rules about fiducials."""
+
+from jobcheck.rules.base import Rule
+from jobcheck.rules.fiducials import accuracy, described, measured
+
+RULES: tuple[Rule, ...] = (
+    described.fiducials_too_few,
+    described.fiducial_outside_board,
+    described.fiducial_size_unusual,
+    described.fiducials_unequal,
+    described.fiducial_ring_narrow,
+    described.fiducial_near_edge,
+    described.fiducials_close_together,
+    described.fiducials_in_line,
+    described.fiducials_symmetric,
+    described.fiducial_look_alike,
+    accuracy.fiducial_error_too_large,
+    measured.measured_mark_unknown,
+    measured.measured_marks_mirrored,
+    measured.measured_marks_in_other_unit,
+    measured.measured_mark_wrong,
+    measured.measured_board_stretched,
+    measured.measured_board_sheared,
+    measured.measured_marks_scatter,
+    measured.seat_contradicts_marks,
+)

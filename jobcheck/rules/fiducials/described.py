@@ -1,0 +1,444 @@
+"""Rules about fiducials as they are described: how many, how large, where, and what they fix."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from jobcheck.facts.rows import point
+from jobcheck.facts.sheets import search_radius, sheets
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.schema.job import Hole, Job
+from jobcheck.schema.values import Mark
+from jobcheck.shop.paths import Path
+from jobcheck.trade.planar import half_turn_mismatch, line_deviation, spread
+
+LEAST_MM, MOST_MM = 1.0, 3.0
+"""Diameter of a mark. Source: SMEMA fiducial mark standard (second-hand)."""
+
+EQUAL_WITHIN_MM = 0.025
+"""Marks of one board are of one size to 25 um. Source: SMEMA fiducial mark standard."""
+
+CONVEYOR_EDGE_MM = 4.75
+"""What a conveyor covers of an edge. Source: SMEMA fiducial mark standard (second-hand)."""
+
+_ON_LINE_PERCENT = 5
+"""Marks that leave a line by less of their spread lie on it: common practice, no published
+source."""
+
+_EXACT = 1e-9
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.board.fiducials.m2: ~",
+    passes="jobs.first-board.board.fiducials.m3: {x: 4, y: 26, diameter_mm: 1.0}",
+)
+def fiducials_too_few(look: Inspection) -> Iterator[Problem]:
+    """A job has fewer than two fiducials on its board or panel.
+
+    On the machine: a single mark shows where the board lies but not how it is turned; without
+    any the board lies as exactly as it was put down.
+
+    To do: describe two marks at least, on a diagonal and far apart.
+
+    Source: IPC-7351 3.4.4.
+    """
+    for name in sorted(look.shop.jobs, key=natural):
+        job = look.shop.jobs[name]
+        panel = job.panel.fiducials if job.panel else {}
+        on_panel = len(panel) > len(job.board.fiducials)
+        marks = panel if on_panel else job.board.fiducials
+        if len(marks) >= 2 or not look.shop.understood(("jobs", name)):
+            continue
+        where = "panel" if on_panel else "board"
+        yield Problem(
+            path=("jobs", name, where, "fiducials"),
+            says=f"{name} has {count(len(marks), 'fiducial')}; two are needed.",
+            now=f"{listed(sorted(marks, key=natural)) or 'none'} on the {where}",
+            so="How the board is turned would not be found, and parts far from the mark would be "
+            "placed beside their pads."
+            if marks
+            else "Parts would be placed as far off as the board is put down.",
+            do="Describe two marks, on a diagonal and far apart.",
+        )
+
+
+@rule(
+    Level.ERROR,
+    fails="jobs.first-board.board.fiducials.m3: {x: 41, y: 4, diameter_mm: 1.0}",
+    passes="jobs.first-board.board.fiducials.m3: {x: 39.5, y: 4, diameter_mm: 1.0}",
+)
+def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
+    """A fiducial does not lie wholly on its board or panel.
+
+    On the machine: it is not found, or something beside the board is taken for it.
+
+    To do: correct the position of the mark, or the size of board or panel.
+
+    Source: arithmetic.
+    """
+    for sheet in sheets(look, anywhere=True):
+        width, height = sheet.size
+        out = []
+        for name in sheet.names:
+            mark = sheet.marks[name]
+            half = mark.diameter_mm / 2 - _EXACT
+            if not (half <= mark.x <= width - half and half <= mark.y <= height - half):
+                out.append(name)
+        if out:
+            where = listed([f"{n} at {point(sheet.marks[n].x, sheet.marks[n].y)}" for n in out], 4)
+            yield Problem(
+                path=sheet.mark_path(out[0]),
+                also=tuple(sheet.mark_path(name) for name in out[1:5]),
+                says=f"{listed(out, 4)} {'lies' if len(out) == 1 else 'lie'} outside "
+                f"{sheet.title}.",
+                now=f"{where}; the {sheet.kind} is {number(width)} × {number(height)} mm",
+                so="The mark would not be found.",
+                do=f"Correct the position, or the size of the {sheet.kind}.",
+                tells=tuple((told, sheet.path) for told in _ABOUT_PLACES),
+            )
+
+
+_ABOUT_PLACES = (
+    *("fiducials-symmetric", "fiducials-close-together", "fiducials-in-line"),
+    *("fiducial-near-edge", "fiducial-out-of-reach", "fiducial-error-too-large"),
+)
+"""What follows from a mark that lies elsewhere than described."""
+
+
+@rule(
+    Level.WARNING,
+    fails="""
+    jobs.first-board.board.fiducials.m1.diameter_mm: 0.8
+    jobs.first-board.board.fiducials.m2.diameter_mm: 0.8
+    """,
+    passes="""
+    jobs.first-board.board.fiducials.m1.diameter_mm: 3
+    jobs.first-board.board.fiducials.m2.diameter_mm: 3
+    """,
+)
+def fiducial_size_unusual(look: Inspection) -> Iterator[Problem]:
+    """A fiducial is smaller than 1 mm or larger than 3 mm.
+
+    On the machine: a small mark is measured coarsely, a large one may not fit the search.
+
+    To do: correct the diameter: it is that of the copper, not of the opening around it.
+
+    Source: 1.0 to 3.0 mm, SMEMA fiducial mark standard (second-hand).
+    """
+    for sheet in sheets(look):
+        odd = [
+            name
+            for name in sheet.names
+            if not LEAST_MM - _EXACT <= sheet.marks[name].diameter_mm <= MOST_MM + _EXACT
+        ]
+        if odd:
+            sizes = [f"{name} {number(sheet.marks[name].diameter_mm)} mm" for name in odd]
+            yield Problem(
+                path=(*sheet.mark_path(odd[0]), "diameter_mm"),
+                also=tuple((*sheet.mark_path(name), "diameter_mm") for name in odd[1:5]),
+                says=f"{listed(odd, 4)} of {sheet.title} {'is' if len(odd) == 1 else 'are'} no "
+                "mark of usual size.",
+                now=f"{listed(sizes, 4)}; usual are {LEAST_MM:g} to {MOST_MM:g} mm",
+                so="The camera may measure it coarsely, or take something else for it.",
+                do="Look at the board: the diameter is that of the copper, not of the opening "
+                "around it.",
+                tells=(("fiducials-unequal", sheet.path),),
+            )
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.board.fiducials.m2.diameter_mm: 1.5",
+    passes="jobs.first-board.board.fiducials.m2.diameter_mm: 1.02",
+)
+def fiducials_unequal(look: Inspection) -> Iterator[Problem]:
+    """The fiducials of one board or panel differ in diameter by more than 25 um.
+
+    On the machine: one setting of the search does not fit all; one of them is another thing.
+
+    To do: correct the diameters, or leave out what is no mark.
+
+    Source: within 25 um, SMEMA fiducial mark standard (second-hand).
+    """
+    for sheet in sheets(look):
+        sizes = {name: sheet.marks[name].diameter_mm for name in sheet.names}
+        usual = sorted(sizes.values())[(len(sizes) - 1) // 2]
+        differ = max(sizes.values()) - min(sizes.values())
+        if differ <= EQUAL_WITHIN_MM + _EXACT:
+            continue
+        odd = [name for name, size in sizes.items() if abs(size - usual) > EQUAL_WITHIN_MM]
+        shown = [f"{name} {number(size)} mm" for name, size in sizes.items()]
+        yield Problem(
+            path=(*sheet.mark_path((odd or sheet.names)[0]), "diameter_mm"),
+            also=tuple((*sheet.mark_path(n), "diameter_mm") for n in sheet.names if n not in odd),
+            says=f"the fiducials of {sheet.title} differ in size by {1000 * differ:.0f} um.",
+            now=f"{listed(shown, 4)}; {1000 * EQUAL_WITHIN_MM:g} um are usual at most",
+            so="One search would not find them all, or one of them is no fiducial.",
+            do="Look at the board, and correct the diameter or take out what is no mark.",
+        )
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.board.fiducials.m1.clear_mm: 0.4",
+    passes="jobs.first-board.board.fiducials.m1.clear_mm: 0.5",
+)
+def fiducial_ring_narrow(look: Inspection) -> Iterator[Problem]:
+    """The clear ring around a fiducial is narrower than the mark's radius.
+
+    On the machine: print or copper near the mark shifts the centre that is found.
+
+    To do: widen the ring in the design; correct `clear_mm`.
+
+    Source: at least the mark's radius, SMEMA fiducial mark standard (second-hand).
+    """
+    for sheet in sheets(look):
+        narrow = []
+        for name in sheet.names:
+            mark = sheet.marks[name]
+            if mark.clear_mm is not None and mark.clear_mm < mark.diameter_mm / 2 - _EXACT:
+                narrow.append(name)
+        if narrow:
+            shown = [
+                f"{name} {number(sheet.marks[name].clear_mm or 0)} mm clear, radius "
+                f"{number(sheet.marks[name].diameter_mm / 2)}"
+                for name in narrow
+            ]
+            yield Problem(
+                path=(*sheet.mark_path(narrow[0]), "clear_mm"),
+                also=tuple((*sheet.mark_path(name), "clear_mm") for name in narrow[1:5]),
+                says=f"{listed(narrow, 4)} of {sheet.title} "
+                f"{'has' if len(narrow) == 1 else 'have'} too narrow a clear ring.",
+                now=listed(shown, 3),
+                so="What lies beside the mark would shift the centre that is found.",
+                do="Widen the ring in the design, or correct clear_mm.",
+            )
+
+
+@rule(
+    Level.WARNING,
+    fails="conveyor: true",
+    passes="""
+    conveyor: true
+    jobs.first-board.board.fiducials.m1: {x: 5.8, y: 5.8, diameter_mm: 1.0, clear_mm: 0.5}
+    jobs.first-board.board.fiducials.m2: {x: 34.2, y: 20, diameter_mm: 1.0, clear_mm: 0.5}
+    """,
+)
+def fiducial_near_edge(look: Inspection) -> Iterator[Problem]:
+    """A fiducial lies so near to an edge that the rails of a conveyor cover it.
+
+    Only where the machine has a `conveyor`; from the edge to the mark there must be 4.75 mm and
+    the clear ring. In a panel the panel's own marks count.
+
+    On the machine: the mark is hidden under the rail, and the board is not found.
+
+    To do: move the mark inwards, or put the board into a panel.
+
+    Source: 4.75 mm plus clearance, SMEMA fiducial mark standard (second-hand).
+    """
+    if look.shop.machine is None or not look.shop.machine.conveyor:
+        return
+    for sheet in sheets(look):
+        if sheet.kind == "board" and look.shop.jobs[sheet.job].panel:
+            continue
+        near = {}
+        for name in sheet.names:
+            mark = sheet.marks[name]
+            half = mark.diameter_mm / 2
+            ring = half if mark.clear_mm is None else mark.clear_mm
+            edge = min(mark.x, mark.y, sheet.size[0] - mark.x, sheet.size[1] - mark.y) - half
+            if edge < CONVEYOR_EDGE_MM + ring - _EXACT:
+                near[name] = (edge, CONVEYOR_EDGE_MM + ring)
+        if near:
+            shown = [
+                f"{n} {number(e)} mm from it, {number(w)} wanted" for n, (e, w) in near.items()
+            ]
+            yield Problem(
+                path=sheet.mark_path(next(iter(near))),
+                also=tuple(sheet.mark_path(name) for name in list(near)[1:5]),
+                says=f"{listed(list(near), 4)} of {sheet.title} "
+                f"{'lies' if len(near) == 1 else 'lie'} under the conveyor's rail.",
+                now=listed(shown, 4),
+                so="The mark would be covered, and the board not be found.",
+                do="Move the mark inwards, or put the board into a panel.",
+            )
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.board.fiducials.m2: {x: 20, y: 14, diameter_mm: 1.0}",
+    passes="jobs.first-board.board.fiducials.m2: {x: 22, y: 14, diameter_mm: 1.0}",
+)
+def fiducials_close_together(look: Inspection) -> Iterator[Problem]:
+    """The fiducials of a board or panel lie close together, measured by its diagonal.
+
+    On the machine: a small error in one mark becomes a large one at the far corner.
+
+    To do: take marks that lie far apart, on a diagonal.
+
+    Source: far apart on a diagonal, IPC-7351 3.4.4; `limits.fiducial_spread_percent`: common
+    practice, no published source.
+    """
+    for sheet in sheets(look):
+        if len(sheet.marks) < 2:
+            continue
+        apart, diagonal = spread(sheet.points), math.hypot(*sheet.size)
+        least = look.limits.fiducial_spread_percent
+        if 100 * apart < least * diagonal - _EXACT:
+            yield Problem(
+                path=sheet.path,
+                says=f"the fiducials of {sheet.title} lie {number(round(apart, 2))} mm apart: "
+                f"{100 * apart / diagonal:.0f} % of its diagonal.",
+                now=f"{sheet.shown()}; diagonal {number(round(diagonal, 1))} mm, "
+                f"{number(least)} % is wanted",
+                so="A small error in finding one mark would grow towards the far corner.",
+                do="Use marks on a diagonal, as far apart as the board lets.",
+                tells=tuple(
+                    (told, sheet.path) for told in ("fiducials-in-line", "fiducial-error-too-large")
+                ),
+            )
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.board.fiducials.m3: {x: 20, y: 13, diameter_mm: 1.0}",
+    passes="jobs.first-board.board.fiducials.m3: {x: 20, y: 18, diameter_mm: 1.0}",
+)
+def fiducials_in_line(look: Inspection) -> Iterator[Problem]:
+    """Three or more fiducials lie on one line.
+
+    On the machine: how the board is stretched or sheared across that line is not found, which
+    the third mark is there for.
+
+    To do: take marks at three corners.
+
+    Source: three marks for scale and shear, IPC-7351 3.4.4; a mark that leaves the line by less
+    than 5 % of the spread counts as on it: common practice, no published source.
+    """
+    for sheet in sheets(look):
+        if len(sheet.marks) < 3:
+            continue
+        off, apart = line_deviation(sheet.points), spread(sheet.points)
+        if apart and 100 * off < _ON_LINE_PERCENT * apart:
+            yield Problem(
+                path=sheet.path,
+                says=f"the {len(sheet.marks)} fiducials of {sheet.title} lie on one line.",
+                now=f"{sheet.shown()}; at most {number(round(off, 3))} mm off a line of "
+                f"{number(round(apart, 1))} mm",
+                so="Stretch and shear across that line would not be found.",
+                do="Use marks at three corners.",
+            )
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.board.fiducials.m2: {x: 36, y: 25, diameter_mm: 1.0}",
+    passes="jobs.first-board.board.fiducials.m2: {x: 36, y: 23.9, diameter_mm: 1.0}",
+)
+def fiducials_symmetric(look: Inspection) -> Iterator[Problem]:
+    """The fiducials map onto themselves when the board or panel is turned by half a turn.
+
+    Each mark then has another within its search radius. A panel's own marks decide for a panel;
+    one whose cells map onto each other as well may lie either way.
+
+    On the machine: a board that is seated the wrong way round is found and built so.
+
+    To do: move one mark by more than the search radius, or key the seat and accept this.
+
+    Source: common practice, no published source.
+    """
+    for sheet in sheets(look):
+        job = look.shop.jobs[sheet.job]
+        is_decided_by_panel = job.panel is not None and len(job.panel.fiducials) >= 2
+        if len(sheet.marks) < 2 or (sheet.kind == "board" and is_decided_by_panel):
+            continue
+        radius = max(search_radius(look, mark) for mark in sheet.marks.values())
+        centre = sheet.size[0] / 2, sheet.size[1] / 2
+        off = half_turn_mismatch(sheet.points, centre)
+        if off > radius + _EXACT or _may_lie_either_way(job):
+            continue
+        yield Problem(
+            path=sheet.path,
+            says=f"the fiducials of {sheet.title} look the same after half a turn.",
+            now=f"{sheet.shown()} on {number(sheet.size[0])} × {number(sheet.size[1])} mm; turned, "
+            f"each lies within {number(round(off, 3))} mm of one; searched within "
+            f"{number(radius)} mm",
+            so=f"A {sheet.kind} seated the wrong way round would be found, and built so.",
+            do="Move one mark by more than the search radius, or key the seat and accept this.",
+        )
+
+
+def _may_lie_either_way(job: Job) -> bool:
+    """Tell whether half a turn of the panel takes every cell to one that lies as it then must."""
+    panel = job.panel
+    if panel is None or 2 * len(set(panel.half_turned)) != panel.columns * panel.rows:
+        return False
+    return all(
+        _opposite(panel.columns, panel.rows, name) not in panel.half_turned
+        for name in panel.half_turned
+    )
+
+
+def _opposite(columns: int, rows: int, name: str) -> str:
+    column, row = map(int, name.split("-"))
+    return f"{columns + 1 - column}-{rows + 1 - row}"
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.board.holes.h1: {x: 4, y: 5.9, diameter_mm: 1.1}",
+    passes="""
+    jobs.first-board.board.holes.h1: {x: 4, y: 6.1, diameter_mm: 1.1}
+    jobs.first-board.board.holes.h2: {x: 36, y: 22, diameter_mm: 3.2}
+    """,
+)
+def fiducial_look_alike(look: Inspection) -> Iterator[Problem]:
+    """A hole or another mark of much the same size lies within a fiducial's search radius.
+
+    Pads and vias look alike too, but are not described.
+
+    On the machine: the wrong one is taken for the mark, and all parts are shifted by as much.
+
+    To do: search less far (`search_radius_mm` of the mark), or use another mark.
+
+    Source: common practice, no published source.
+    """
+    for sheet in sheets(look):
+        things: list[tuple[Path, str, Mark | Hole]] = [
+            (sheet.mark_path(name), f"mark {name}", sheet.marks[name]) for name in sheet.names
+        ]
+        things += [
+            (("jobs", sheet.job, "board", "holes", name), f"hole {name}", sheet.holes[name])
+            for name in sorted(sheet.holes, key=natural)
+        ]
+        for at, name in enumerate(sheet.names):
+            mark = sheet.marks[name]
+            radius = search_radius(look, mark)
+            like = [
+                (math.dist((mark.x, mark.y), (other.x, other.y)), path, title, other.diameter_mm)
+                for path, title, other in things[at + 1 :]
+                if _looks_alike(look, mark, other)
+            ]
+            near = [entry for entry in like if entry[0] <= radius + _EXACT]
+            if near:
+                apart, path, title, diameter = min(near)
+                yield Problem(
+                    path=sheet.mark_path(name),
+                    also=(path,),
+                    says=f"{title} lies {number(round(apart, 3))} mm from mark {name} of "
+                    f"{sheet.title} and looks like it.",
+                    now=f"{title} {number(diameter)} mm, mark {number(mark.diameter_mm)} mm wide; "
+                    f"searched within {number(radius)} mm",
+                    so=f"It could be taken for the mark; parts would lie up to "
+                    f"{number(round(apart, 3))} mm off.",
+                    do="Search less far (search_radius_mm of the mark), or use another mark.",
+                    tells=(("fiducials-in-line", sheet.path),),
+                )
+
+
+def _looks_alike(look: Inspection, mark: Mark, other: Mark | Hole) -> bool:
+    differs = abs(other.diameter_mm - mark.diameter_mm)
+    return 100 * differs <= look.limits.look_alike_percent * mark.diameter_mm

@@ -1,0 +1,22 @@
+"""Rules about the shop as a whole: names, records, the controller, events, acceptances."""
+
+from jobcheck.rules.base import Rule
+from jobcheck.rules.shop import controller, links, record, stale, upkeep
+
+RULES: tuple[Rule, ...] = (
+    links.name_unknown,
+    links.entries_unused,
+    links.event_touches_nothing,
+    links.pattern_brings_nothing,
+    record.camera_settings_lost,
+    record.recorded_value_missing,
+    controller.controller_differs,
+    stale.measured_before_event,
+    stale.event_name_contradicts_date,
+    stale.reel_of_other_part,
+    stale.copies_apart,
+    upkeep.acceptance_unused,
+    upkeep.acceptance_run_out,
+    upkeep.reason_missing,
+    upkeep.rule_unknown,
+)

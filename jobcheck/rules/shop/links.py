@@ -1,0 +1,349 @@
+"""Rules about names: what they point at exists, and what exists is named."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from jobcheck.facts.links import Target
+from jobcheck.facts.reach import joined
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, natural, near, rule
+from jobcheck.schema.machine import Machine
+from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
+from jobcheck.shop.paths import Path, parse, show
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import same
+
+_MOST_ALSO = 3
+"""Further places that a finding shows; the count tells of the rest."""
+
+_ONE: dict[str, str] = {
+    "cameras": "camera",
+    "feeder_rows": "feeder row",
+    "feeders": "feeder",
+    "nozzles": "nozzle",
+    "outlines": "outline",
+    "parts": "part",
+    "rack": "rack place",
+    "recognitions": "recognition",
+    "spindles": "spindle",
+}
+"""What one entry of a collection is called."""
+
+_WITHOUT: dict[str, str] = {
+    "cameras": "No picture would be taken for it.",
+    "feeder_rows": "Nothing says where the slot is, nor which way its tape moves.",
+    "nozzles": "The controller would change to a nozzle that is not there, or keep the last one.",
+    "outlines": "Body, height and nozzle are unknown: it cannot be picked, measured or placed.",
+    "parts": "Nothing says what it looks like: it cannot be picked, measured or placed.",
+    "recognitions": "Nothing says how it looks in the picture: it would be placed unmeasured, or "
+    "thrown away as not found.",
+}
+"""Collection -> what happens on the machine without the entry that is named."""
+
+
+@rule(
+    Level.ERROR,
+    fails="parts.10k-0603.outline: chip-063",
+    passes="outlines.soic-8.nozzles: [bore-0-4, bore-1-0]",
+)
+def name_unknown(look: Inspection) -> Iterator[Problem]:
+    """A name points at an outline, part, nozzle, camera or row that is not described.
+
+    A part that only a bill names is left to the rules that compare bill and list.
+
+    On the machine: the part, feeder or spindle that names it cannot be used, or is used with
+    whatever the controller had before.
+
+    To do: correct the name, describe what it should point at, or restore what was lost.
+
+    Source: the description's own references; nothing to measure.
+    """
+    missing: dict[str, dict[str, list[Path]]] = defaultdict(dict)
+    for target, users in look.shop.links.users.items():
+        if _is_missing(look.shop, target) and (named := _weighty(users)):
+            missing[target[0]][target[1]] = _in_order(named)
+    for collection, users_of in missing.items():
+        if len(users_of) > 1 and not _entries(look.shop, collection):
+            yield _none_described(look, collection, users_of)
+            continue
+        for name, named in users_of.items():
+            yield _unknown(look, (collection, name), named)
+
+
+def _is_missing(shop: Shop, target: Target) -> bool:
+    """Tell whether nothing stands under a name, and nothing that may hold it is unclear."""
+    return shop.plain_at(target) is None and shop.understood(target)
+
+
+def _weighty(users: tuple[Path, ...]) -> list[Path]:
+    return [path for path in users if "bill" not in path[2:3]]
+
+
+def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
+    collection, name = target
+    one = _ONE[collection]
+    known = _entries(look.shop, collection)
+    was = look.good is not None and look.good.plain_at(target) is not None
+    is_needed = any(not _is_placement(path) for path in users) or any(
+        name in by_part for by_part in look.shop.usage.placements_by_part.values()
+    )
+    return Problem(
+        path=users[0],
+        also=tuple(users[1 : 1 + _MOST_ALSO]),
+        says=f"{_namers(users)} {'names' if len(users) == 1 else 'name'} {one} {name}, which does "
+        "not exist.",
+        now=f"{name}; described: {listed(known)}" if known else f"{name}; no {one} is described",
+        good=f"{show(target)} is described" if was else "",
+        so=_WITHOUT[collection]
+        if is_needed
+        else "Nothing that is built today needs it: it is not fitted, or on the other side.",
+        do=_remedy(target, _meant(look, users[0], target), was),
+        tells=(
+            *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
+            *(("event-touches-nothing", path) for path in touches(look.shop, target)),
+        ),
+        level=None if is_needed else Level.NOTE,
+    )
+
+
+def _none_described(look: Inspection, collection: str, users_of: dict[str, list[Path]]) -> Problem:
+    """Report a whole collection that is not there: one cause, however many names point at it."""
+    names = sorted(users_of, key=natural)
+    kind = next((kind for kind, held in COLLECTIONS.items() if collection in held), None)
+    files = ("shop", kind) if kind else (collection,)
+    one = _ONE[collection]
+    return Problem(
+        path=files,
+        also=tuple(users_of[name][0] for name in names[:_MOST_ALSO]),
+        says=f"{len(names)} {one}s are named, but no {one} is described.",
+        now=listed(names),
+        good=_recorded_files(look.good, files, one) if look.good else "",
+        so=_WITHOUT[collection],
+        do=f"Name the file that describes them under {kind} in shop.yaml."
+        if kind
+        else f"Describe them under {collection}.",
+        tells=(
+            *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
+            *(("recorded-value-missing", (held,)) for held in COLLECTIONS.get(kind or "", ())),
+        ),
+    )
+
+
+def _recorded_files(good: Shop, files: Path, one: str) -> str:
+    """Say which files the record names for a kind, where it names any."""
+    names = good.plain_at(files)
+    return f"{listed(names)} for {one}s" if isinstance(names, list) and names else ""
+
+
+def touches(shop: Shop, path: Path) -> list[Path]:
+    """Return where events say that an entry, or something of it, was touched."""
+    entry = show(path)
+    return [
+        at for at, touched in _touched(shop) if touched == entry or touched.startswith(f"{entry}.")
+    ]
+
+
+def _touched(shop: Shop) -> Iterator[tuple[Path, str]]:
+    """Yield what events say that was touched, and where they say it."""
+    for key, event in shop.machine.events.items() if shop.machine else ():
+        for index, touched in enumerate(event.touched):
+            yield ("events", key, "touched", str(index)), touched
+
+
+def _meant(look: Inspection, at: Path, target: Target) -> str | None:
+    """Return the name that was probably meant: the known-good one, else the nearest.
+
+    An entry that says what the record says under the old name is that one. Of an entry that the
+    record still has, only one that it does not have can be the new name.
+    """
+    known = _entries(look.shop, target[0])
+    if look.good is None:
+        return near(target[1], known)
+    was = look.good.plain_at(at)
+    if isinstance(was, str) and was in known:
+        return was
+    recorded = look.good.plain_at(target)
+    if recorded is not None:
+        known = [key for key in known if look.good.plain_at((target[0], key)) is None]
+        for key in known:
+            if same(look.shop.plain_at((target[0], key)), recorded):
+                return key
+    return near(target[1], known)
+
+
+def _remedy(target: Target, meant: str | None, was_described: bool) -> str:
+    guess = f"Did you mean {meant}? Then correct the name. " if meant else ""
+    if was_described:
+        return f"{guess}Lost: jobcheck restore {show(target)}"
+    describe = f"escribe {target[1]} under {target[0]}."
+    return f"{guess}Else d{describe}" if meant else f"Correct the name, or d{describe}"
+
+
+def _entries(shop: Shop, collection: str) -> list[str]:
+    found = shop.plain_at((collection,))
+    return sorted(found, key=natural) if isinstance(found, dict) else []
+
+
+def _in_order(paths: list[Path]) -> list[Path]:
+    return sorted(paths, key=lambda path: [natural(key) for key in path])
+
+
+def _is_placement(path: Path) -> bool:
+    return path[0] == "jobs"
+
+
+def _namers(users: list[Path]) -> str:
+    """Say who names something: `part 10k-0603`, `12 placements of soil-logger and feeder f03`."""
+    groups: dict[tuple[str, str, str], dict[str, None]] = defaultdict(dict)
+    for path in users:
+        if _is_placement(path):
+            groups["placement", "placements", f" of {path[1]}"][path[3]] = None
+        elif path[0] in _ONE:
+            groups[_ONE[path[0]], _ONE[path[0]] + "s", ""][path[1]] = None
+        else:
+            groups[path[0], path[0], ""][""] = None
+    said = [
+        (f"{one} {next(iter(names))}".rstrip() if len(names) == 1 else count(len(names), one, many))
+        + of
+        for (one, many, of), names in groups.items()
+    ]
+    return joined(said)
+
+
+_NAMED_BY: dict[str, tuple[tuple[str, ...], str]] = {
+    "outlines": (("parts",), "no part"),
+    "recognitions": (("outlines",), "no outline"),
+    "parts": (("feeders", "jobs"), "no feeder, placement or bill"),
+    "nozzles": (("outlines", "spindles", "rack"), "no outline, spindle or rack place"),
+}
+"""Collection -> the collections whose entries name its entries, and how that is said."""
+
+
+@rule(
+    Level.NOTE,
+    fails="nozzles.bore-2-2: {tip_outer_mm: 3.5, bore_mm: 2.2}",
+    passes="nozzles.bore-2-2: {tip_outer_mm: 3.5, bore_mm: 2.2}\n"
+    "rack.p3: {x: 340, y: 30, z: -25, nozzle: bore-2-2}",
+)
+def entries_unused(look: Inspection) -> Iterator[Problem]:
+    """An outline, recognition, part or nozzle that nothing names.
+
+    There is one note for each collection, at its first such entry.
+
+    On the machine: nothing goes wrong by it; but where a name was meant for it, that name points
+    elsewhere.
+
+    To do: take away what is no longer wanted, or name it where it was meant.
+
+    Source: the description's own references; nothing to measure.
+    """
+    for collection, (users, nobody) in _NAMED_BY.items():
+        if not all(look.shop.understood((user,)) for user in users):
+            continue
+        entries = _entries(look.shop, collection)
+        unused = [key for key in entries if not look.shop.links.of(collection, key)]
+        if unused:
+            yield _unused(collection, unused, nobody)
+
+
+def _unused(collection: str, unused: list[str], nobody: str) -> Problem:
+    one, several = _ONE[collection], len(unused) > 1
+    return Problem(
+        path=(collection, unused[0]),
+        also=tuple((collection, key) for key in unused[1 : 1 + _MOST_ALSO]),
+        says=f"{count(len(unused), one)} are named by {nobody}: {listed(unused)}."
+        if several
+        else f"{one} {unused[0]} is named by {nobody}.",
+        so="Nothing goes wrong by it, unless a name was meant for it and points elsewhere.",
+        do=f"Take {'them' if several else 'it'} away, or leave {'them' if several else 'it'} for "
+        "later.",
+    )
+
+
+_AXES = ("x", "y", "z", "rotation")
+
+
+@rule(
+    Level.WARNING,
+    fails="events.2026-11-01-lens: {date: 2026-11-01, touched: [cameras.upp]}",
+    passes="events.2026-11-01-lens: {date: 2026-11-01, touched: [cameras.up, reversal, x]}",
+)
+def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
+    """An event says that it touched something that is neither an axis nor described.
+
+    On the machine: what was really touched keeps its old calibration, and nobody is told that it
+    is older than the work done on it.
+
+    To do: write an axis (x, y, z, rotation) or a path of the description, such as cameras.up.
+
+    Source: the description's own references; nothing to measure.
+    """
+    touching: dict[str, list[Path]] = defaultdict(list)
+    for path, touched in _touched(look.shop):
+        if not _names_something(look.shop, touched):
+            touching[touched].append(path)
+    for touched, paths in touching.items():
+        paths = _in_order(paths)
+        meant = near(touched, _touchable(look.shop))
+        says = "event {} says" if len(paths) == 1 else f"{len(paths)} events, {{}} first, say"
+        yield Problem(
+            path=paths[0],
+            also=tuple(paths[1 : 1 + _MOST_ALSO]),
+            says=f"{says.format(paths[0][1])} that {touched} was touched, which does not exist.",
+            now=touched,
+            so="A calibration that this made old would not be called old.",
+            do=f"Did you mean {meant}? Then correct it."
+            if meant
+            else "Write x, y, z, rotation, or a path such as cameras.up.",
+        )
+
+
+def _names_something(shop: Shop, touched: str) -> bool:
+    """Tell whether a text is an axis, a path that is described, or a part of any machine."""
+    if touched in _AXES or touched in Machine.model_fields:
+        return True
+    try:
+        path = parse(touched)
+    except ValueError:
+        return False
+    return shop.plain_at(path) is not None or not shop.understood(path)
+
+
+def _touchable(shop: Shop) -> list[str]:
+    entries = ("cameras", "spindles", "nozzles", "rack", "feeder_rows", "feeders")
+    return [
+        *_AXES,
+        *Machine.model_fields,
+        *(show((name, key)) for name in entries for key in _entries(shop, name)),
+    ]
+
+
+@rule(Level.NOTE, fails="jobs.first-board: ~", passes="jobs.first-board.run.panels: 1")
+def pattern_brings_nothing(look: Inspection) -> Iterator[Problem]:
+    """A pattern in shop.yaml matches no file that describes anything.
+
+    On the machine: nothing; but nothing is checked either, so a clean lint says little.
+
+    To do: correct the pattern, or add the file.
+
+    Source: the description's own references; nothing to measure.
+    """
+    for kind, collections in BRINGS.items():
+        patterns = [
+            (index, pattern)
+            for index, pattern in enumerate(getattr(look.shop.root, kind))
+            if "*" in pattern
+        ]
+        brings = any(_entries(look.shop, name) for name in collections)
+        if patterns and not brings and all(look.shop.understood((name,)) for name in collections):
+            index, pattern = patterns[0]
+            what = {"parts": "outline, recognition or part"}.get(kind, kind[:-1])
+            yield Problem(
+                path=("shop", kind, str(index)),
+                says=f"{pattern} brings no {what}.",
+                now=pattern,
+                so=f"The shop has no {kind}, so nothing about them is checked.",
+                do=f"Correct the pattern, or add a file that describes {kind}.",
+            )

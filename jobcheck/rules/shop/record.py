@@ -1,0 +1,212 @@
+"""Rules about what was lost since the last known-good record."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from jobcheck.changes.change import Change
+from jobcheck.facts.reach import reach
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, Reported, count, listed, rule
+from jobcheck.rules.shop.links import touches
+from jobcheck.schema.controls import show_control
+from jobcheck.shop.paths import Path, is_within, show
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import MISSING
+
+if TYPE_CHECKING:
+    from jobcheck.changes.impact import Impact
+
+_FOLLOWING = (
+    "camera-automatic-on",
+    "camera-controls-at-default",
+    "camera-controls-missing",
+    "camera-frame-rate-may-sink",
+    "exposure-beside-flicker",
+    "power-line-contradicts-mains",
+)
+"""Rules about one camera whose findings follow from its lost settings."""
+
+
+@rule(
+    Level.ERROR,
+    fails="""
+        cameras.up.controls.auto_exposure: 3
+        cameras.up.controls.exposure_time_absolute: 157
+        cameras.up.controls.white_balance_automatic: 1
+        cameras.up.controls.gain: ~
+    """,
+    passes="cameras.head.controls.gain: 9\ncameras.head.device.port: 1-1.4",
+    compares=True,
+)
+def camera_settings_lost(look: Inspection) -> Iterator[Problem]:
+    """A camera setting of the last known-good record is missing, automatic or at its default.
+
+    A control that was set to another value is not lost, and without a record nothing is. What was
+    lost on purpose is settled by `jobcheck keep --on-purpose`.
+
+    On the machine: the camera comes back with another picture, and every recognition that was
+    tuned under the old one sees parts shifted, turned or not at all.
+
+    To do: put the settings back with `jobcheck restore`, or retune, rehearse and keep the new
+    state as known-good.
+
+    Source: common practice, no published source; what is an automatic: Linux kernel, Video for
+    Linux API, camera and user control references.
+    """
+    if look.good is None or look.good is look.shop or look.shop.machine is None:
+        return
+    from jobcheck.changes.losses import camera_losses
+
+    lost: dict[Path, list[Change]] = defaultdict(list)
+    for change in camera_losses(look.good, look.shop):
+        if look.shop.understood(change.path):
+            lost[change.path[:2]].append(change)
+    for camera, changes in lost.items():
+        yield _lost(look.good, look.shop, camera, changes)
+
+
+def _lost(good: Shop, shop: Shop, camera: Path, changes: list[Change]) -> Problem:
+    name = camera[1]
+    lines = [line for change in changes for line in change.leaves()]
+    is_whole = changes[0].path == camera
+    from jobcheck.changes.impact import impact_of
+
+    reached = impact_of(changes, good, shop)
+    says = "is gone since" if is_whole else f"lost {count(len(lines), 'setting')} since"
+    return Problem(
+        path=_shared(camera, changes),
+        also=() if is_whole else tuple(path for path, _, new in lines if new is not MISSING),
+        says=f"camera {name} {says} the last known-good record.",
+        now=f"no camera {name}" if is_whole else _values(lines, 2),
+        good=f"camera {name} is described" if is_whole else _values(lines, 1),
+        so=_consequence(shop, reached),
+        do=f"jobcheck restore cameras.{name}",
+        tells=_told(shop, camera, is_whole),
+    )
+
+
+def _shared(camera: Path, changes: list[Change]) -> Path:
+    """Return the path of what was lost: the controls where nothing else was, else the camera."""
+    controls = (*camera, "controls")
+    return controls if all(change.path[:3] == controls for change in changes) else camera
+
+
+def _values(lines: list[tuple[Path, object, object]], side: int) -> str:
+    return ", ".join(
+        f"{'.'.join(line[0][3:] or line[0][2:])} {_value(line, side)}" for line in lines
+    )
+
+
+def _value(line: tuple[Path, object, object], side: int) -> str:
+    value = line[side]
+    is_control = line[0][2] == "controls" and isinstance(value, int)
+    return show_control(line[0][-1], value) if is_control else str(value)  # type: ignore[arg-type]
+
+
+def _consequence(shop: Shop, reached: Impact) -> str:
+    parts = reach(shop, reached.parts)
+    if reached.recognitions:
+        were = "was" if len(reached.recognitions) == 1 else "were"
+        return (
+            f"{count(len(reached.recognitions), 'recognition')} {were} tuned under another "
+            f"picture: {parts} may be seen shifted, turned or not at all."
+        )
+    if reached.jobs:
+        return f"Home mark and fiducials may be found beside their place: {parts}."
+    return "No recognition uses this camera; its pictures are no longer those of the record."
+
+
+def _told(shop: Shop, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], ...]:
+    """Return the findings that follow: of the camera, of what was tuned under it or names it."""
+    told = [(rule_name, camera) for rule_name in _FOLLOWING]
+    for path in shop.links.of("cameras", camera[1]):
+        if path[0] == "recognitions":
+            told.append(("recognition-tuning-stale", path[:2]))
+        if is_whole:
+            told.append(("name-unknown", path))
+    if is_whole:
+        told += [("camera-missing", ("cameras",)), ("camera-missing", ("home_mark",))]
+        told += [("event-touches-nothing", path) for path in touches(shop, camera)]
+    return tuple(told)
+
+
+@rule(
+    Level.WARNING,
+    fails="recognitions.chip-small.threshold_grey: ~\nmotion: ~",
+    passes="recognitions.chip-small.threshold_grey: 90",
+    compares=True,
+    is_upkeep=True,
+)
+def recorded_value_missing(look: Inspection) -> Iterator[Problem]:
+    """A setting or measurement of the last known-good record is missing from what still stands.
+
+    Camera settings have a rule of their own, and a value that another finding is about is told
+    there. There is one finding for each collection, at its first such value.
+
+    On the machine: the controller uses what it had before, or a default; what was measured once
+    must be found out again.
+
+    To do: look whether it was taken away on purpose. If not, put it back with `jobcheck restore`;
+    if so, the next `jobcheck keep` records it so.
+
+    Source: common practice, no published source.
+    """
+    if look.good is None or look.good is look.shop:
+        return
+    from jobcheck.changes.losses import losses
+
+    told = [path for entry in look.reported for path in _about(entry)]
+    lost: dict[str, list[Change]] = defaultdict(list)
+    for change in losses(look.good, look.shop):
+        if not change.is_camera_loss and not _is_told(change.path, told):
+            lost[change.path[0]].append(change)
+    for changes in lost.values():
+        yield _missing(look.good, look.shop, sorted(changes, key=lambda change: change.order))
+
+
+def _about(entry: Reported) -> tuple[Path, ...]:
+    """Return what a finding is about; a camera that lost its settings is told as a whole."""
+    tells = (path for name, path in entry.problem.tells if name == recorded_value_missing.name)
+    paths = (entry.problem.path, *entry.problem.also, *tells)
+    is_camera_loss = entry.rule.name == camera_settings_lost.name
+    return (entry.problem.path[:2],) if is_camera_loss else paths
+
+
+def _is_told(path: Path, told: list[Path]) -> bool:
+    return any(about and (is_within(path, about) or is_within(about, path)) for about in told)
+
+
+def _missing(good: Shop, shop: Shop, changes: list[Change]) -> Problem:
+    from jobcheck.changes.impact import endangered, impact_of
+
+    names = [show(change.path) for change in changes]
+    one = len(changes) == 1
+    reached = endangered(impact_of(changes, good, shop))
+    return Problem(
+        path=changes[0].path,
+        also=tuple(change.path for change in changes[1:4]),
+        says=f"{names[0]} is missing since the last known-good record."
+        if one
+        else f"{len(changes)} values are missing since the last known-good record: "
+        f"{listed(names, 4)}.",
+        now="missing",
+        good=listed([_recorded(change) for change in changes], 4),
+        so=f"The controller would use what it had, or a default. Endangered: {reached}."
+        if reached
+        else "The controller would use what it had, or a default.",
+        do=f"Look whether it was meant. If not: jobcheck restore {names[0]}"
+        if one
+        else "Look whether it was meant. If not, `jobcheck restore` with each path puts it back.",
+    )
+
+
+def _recorded(change: Change) -> str:
+    value = change.old
+    if isinstance(value, dict):
+        return f"{change.path[-1]} with {count(len(value), 'value')}"
+    if isinstance(value, (list, tuple)):
+        return f"{change.path[-1]} [{', '.join(map(str, value))}]"
+    return f"{change.path[-1]} {value}"

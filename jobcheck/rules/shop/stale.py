@@ -1,0 +1,331 @@
+"""Rules about what has gone stale: measured before something was done, copied and then changed."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import NamedTuple, TypeVar
+
+from jobcheck.facts.reach import joined, needed_by
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.cameras.cameras import is_calibration_touched
+from jobcheck.schema.machine import Event, Machine
+from jobcheck.shop.paths import Path, is_within, parse, show
+from jobcheck.shop.shop import Shop
+
+Entry = TypeVar("Entry")
+
+_MOST_SHOWN = 5
+"""Values that a finding shows; the count tells of the rest."""
+
+_PLANE = ("x", "y")
+_SPACE = ("x", "y", "z")
+
+
+class _Dated(NamedTuple):
+    """A value with the day on which it was measured, and what that rests on.
+
+    `axes` are those that it was measured with, `rests_on` other paths that it depends on.
+    """
+
+    path: Path
+    day: date
+    axes: tuple[str, ...] = ()
+    rests_on: tuple[Path, ...] = ()
+
+    def is_touched(self, touched: str) -> bool:
+        """Tell whether what an event touched is what this value rests on."""
+        if touched in ("x", "y", "z", "rotation"):
+            return touched in self.axes
+        try:
+            path = parse(touched)
+        except ValueError:
+            return False
+        return is_within(path, self.path) or any(
+            is_within(base, path) for base in (self.path, *self.rests_on)
+        )
+
+
+def _dated(shop: Shop) -> Iterator[_Dated]:
+    """Yield every value of a shop that says when it was measured."""
+    if shop.machine:
+        yield from _of_machine(shop.machine)
+    for name in sorted(shop.feeders, key=natural):
+        feeder = shop.feeders[name]
+        pick = feeder.pick
+        if pick and pick.measured:
+            rests_on: list[Path] = [("feeders", name)]
+            rests_on += [("feeder_rows", feeder.row)] if feeder.row else []
+            rests_on += [("nozzles", pick.measured_with)] if pick.measured_with else []
+            yield _Dated(("feeders", name, "pick"), pick.measured, _SPACE, tuple(rests_on))
+    for name in sorted(shop.jobs, key=natural):
+        seat = shop.jobs[name].seat
+        if seat.measured_on:
+            with_: tuple[Path, ...] = ()
+            if seat.measured_with:
+                with_ = (("nozzles", seat.measured_with),)
+            yield _Dated(("jobs", name, "seat"), seat.measured_on, _SPACE, with_)
+        for mark in sorted(seat.measured, key=natural):
+            day = seat.measured[mark].measured
+            if day:
+                path = ("jobs", name, "seat", "measured", mark)
+                yield _Dated(path, day, _PLANE, (("jobs", name, "board"), ("jobs", name, "panel")))
+
+
+def _by_name(entries: Mapping[str, Entry]) -> list[tuple[str, Entry]]:
+    return sorted(entries.items(), key=lambda entry: natural(entry[0]))
+
+
+def _of_machine(machine: Machine) -> Iterator[_Dated]:
+    points = [
+        (("rest",), machine.rest, _PLANE),
+        (("reject_bin",), machine.reject_bin, _PLANE),
+        *((("rack", name), place, _SPACE) for name, place in _by_name(machine.rack)),
+        *(
+            (("feeder_rows", n, "first"), row.first, _SPACE)
+            for n, row in _by_name(machine.feeder_rows)
+        ),
+    ]
+    for path, point, axes in points:
+        if point and point.measured:
+            yield _Dated(path, point.measured, axes)
+    yield from _of_cameras(machine)
+    down = tuple(("cameras", name) for name, c in _by_name(machine.cameras) if c.aim == "down")
+    for name, spindle in _by_name(machine.spindles):
+        offset = spindle.offset_from_camera
+        if offset.measured:
+            path = ("spindles", name, "offset_from_camera")
+            yield _Dated(path, offset.measured, _PLANE, (("spindles", name), *down))
+        if spindle.measured:
+            yield _Dated(("spindles", name), spindle.measured, ("rotation",))
+    for name, nozzle in _by_name(machine.nozzles):
+        if nozzle.measured:
+            yield _Dated(("nozzles", name), nozzle.measured, (), (("vacuum",),))
+    if machine.vacuum and machine.vacuum.measured:
+        yield _Dated(("vacuum",), machine.vacuum.measured)
+    if machine.reversal and machine.reversal.measured:
+        yield _Dated(("reversal",), machine.reversal.measured, ("x", "y", "rotation"))
+
+
+def _of_cameras(machine: Machine) -> Iterator[_Dated]:
+    """Yield places and scales of cameras; one on the head is calibrated by moving it."""
+    for name, camera in _by_name(machine.cameras):
+        scale, position = camera.mm_per_pixel, camera.position
+        if position and position.measured:
+            yield _Dated(("cameras", name, "position"), position.measured, _SPACE)
+        if scale and scale.measured:
+            axes = _PLANE if camera.aim == "down" else ()
+            rests_on = (("cameras", name, "device"), ("cameras", name, "resolution_px"))
+            yield _Dated(("cameras", name, "mm_per_pixel"), scale.measured, axes, rests_on)
+
+
+@rule(
+    Level.WARNING,
+    fails="rack.p1.measured: 2026-10-29",
+    passes="rack.p1.measured: 2026-10-30",
+)
+def measured_before_event(look: Inspection) -> Iterator[Problem]:
+    """Values were measured before something was done that touched what they depend on.
+
+    Places depend on the axes that they were measured with, picks on their row and their feeder,
+    offsets on the camera of the head, thresholds on the vacuum. What a camera's calibration tells
+    already is left to the rule about that. All that one event made old is one finding.
+
+    On the machine: places, lengths or pressures may be those of a belt, a camera or a pump that
+    is no longer there.
+
+    To do: measure them again and write the day; where they still hold, the day alone.
+
+    Source: the description's own dates; what depends on what is common practice, no published
+    source.
+    """
+    machine = look.shop.machine
+    if machine is None:
+        return
+    events = sorted(machine.events.items(), key=lambda entry: (entry[1].date, entry[0]))
+    past = [(key, event) for key, event in events if event.touched and event.date <= look.today]
+    old: dict[str, list[_Dated]] = defaultdict(list)
+    for value in _dated(look.shop) if past else ():
+        last = next((key for key, event in reversed(past) if _is_old(machine, value, event)), None)
+        if last is not None:
+            old[last].append(value)
+    for key, event in past:
+        if key in old:
+            yield _stale(look.shop, key, event, old[key])
+
+
+def _is_old(machine: Machine, value: _Dated, event: Event) -> bool:
+    """Tell whether an event made a value old, and no finding about a calibration tells it."""
+    if value.day >= event.date or not any(map(value.is_touched, event.touched)):
+        return False
+    camera = machine.cameras.get(value.path[1]) if value.path[0] == "cameras" else None
+    if camera is None or camera.calibrated is None or camera.calibrated.date >= event.date:
+        return True
+    return not is_calibration_touched(event, value.path[1], camera)
+
+
+def _stale(shop: Shop, key: str, event: Event, values: list[_Dated]) -> Problem:
+    names = [show(value.path) for value in values]
+    paths = [_day_path(shop, value) for value in values]
+    told = f": {event.note}" if event.note else ""
+    oldest = min(value.day for value in values)
+    was = "value was" if len(values) == 1 else "values were"
+    return Problem(
+        path=paths[0],
+        also=(*paths[1:_MOST_SHOWN], ("events", key, "touched")),
+        says=f"{len(values)} {was} measured before event {key} ({event.date}{told}), which touched "
+        f"{joined(event.touched)}.",
+        now=f"{listed(names, _MOST_SHOWN)}; the oldest of {oldest}",
+        so="They may be those of what was there before.",
+        do="Measure them again and write the day; where they still hold, the day alone.",
+    )
+
+
+def _day_path(shop: Shop, value: _Dated) -> Path:
+    """Return where the day of a value is written."""
+    own = (*value.path, "measured_on")
+    return own if shop.plain_at(own) is not None else (*value.path, "measured")
+
+
+_DAY_IN_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)")
+
+
+@rule(
+    Level.WARNING,
+    fails="events.2026-10-30-belt.date: 2026-10-03",
+    passes="events.2026-10-30-belt: ~\nevents.belt-2: {date: 2026-10-03, touched: [x, y]}",
+)
+def event_name_contradicts_date(look: Inspection) -> Iterator[Problem]:
+    """The day in an event's name is not the day that the event states.
+
+    On the machine: what was measured between the two days is called fresh or old wrongly.
+
+    To do: correct the one that is wrong.
+
+    Source: one day written in two places.
+    """
+    machine = look.shop.machine
+    for name in sorted(machine.events, key=natural) if machine else ():
+        assert machine
+        event, named = machine.events[name], _DAY_IN_NAME.match(name)
+        if named and named[1] != event.date.isoformat():
+            yield Problem(
+                path=("events", name, "date"),
+                says=f"event {name} states the day {event.date}.",
+                now=f"{event.date}; {named[1]} in its name",
+                so="What was measured between the two days would be called fresh or old wrongly.",
+                do="Correct the one that is wrong.",
+            )
+
+
+@rule(
+    Level.WARNING,
+    fails="parts.10k-0603.maker_number: RC-10K\nfeeders.f01.reel: {maker_number: RC-1K}",
+    passes="parts.10k-0603.maker_number: RC-10K\nfeeders.f01.reel: {maker_number: rc-10k }",
+)
+def reel_of_other_part(look: Inspection) -> Iterator[Problem]:
+    """The maker's number on a reel is not that of the part that its feeder holds.
+
+    Large and small letters, blanks and hyphens make no difference.
+
+    On the machine: another part is placed, and nothing in the picture tells.
+
+    To do: look at the reel; correct the feeder's part, or the number that is wrong.
+
+    Source: one number written in two places.
+    """
+    for name in sorted(look.shop.feeders, key=natural):
+        feeder = look.shop.feeders[name]
+        part = look.shop.parts.get(feeder.part) if feeder.part else None
+        on_reel = feeder.reel.maker_number if feeder.reel else None
+        ordered = part.maker_number if part else None
+        if not on_reel or not ordered or _bare(on_reel) == _bare(ordered):
+            continue
+        yield Problem(
+            path=("feeders", name, "reel", "maker_number"),
+            also=(("feeders", name, "part"), ("parts", str(feeder.part), "maker_number")),
+            says=f"the reel on {name} is {on_reel}, but its part {feeder.part} is {ordered}.",
+            now=f"reel {on_reel}, part {ordered}; {needed_by(look.shop, [str(feeder.part)])}",
+            so="Another part would be placed, and nothing in the picture would tell.",
+            do="Look at the reel; correct the feeder's part, or the number that is wrong.",
+        )
+
+
+def _bare(maker_number: str) -> str:
+    return re.sub(r"[\s_-]+", "", maker_number).lower()
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.seat.z: -19.5",
+    passes="jobs.first-board.seat.z: -19.5\ncameras.head.mm_per_pixel.at_z: -19.5",
+    compares=True,
+)
+def copies_apart(look: Inspection) -> Iterator[Problem]:
+    """A value that stood in two places of the last known-good record was changed in one of them.
+
+    Looked at are the seats of jobs that lay in the same place, the height of a camera's scale
+    with the boards that it looks at, and with the focal plane of a camera that looks up.
+
+    On the machine: one of the two is no longer true: a job is placed where the jig was before, or
+    a scale is used at a height at which it was not measured.
+
+    To do: measure, then write both, or leave them apart on purpose with `jobcheck keep`.
+
+    Source: the last known-good record; nothing to measure.
+    """
+    if look.good is None or look.good is look.shop:
+        return
+    told: set[Path] = set()
+    for paths in _copies(look.good):
+        found = _apart(look.good, look.shop, paths)
+        if found and found[0] not in told:
+            told.add(found[0])
+            yield _copied(look.good, look.shop, *found)
+
+
+def _copies(good: Shop) -> Iterator[list[Path]]:
+    """Yield the paths that held one value in a record, where that is no chance."""
+    seats: dict[tuple[float, ...], list[str]] = defaultdict(list)
+    for name in sorted(good.jobs, key=natural):
+        seat = good.jobs[name].seat
+        seats[seat.x, seat.y, seat.z].append(name)
+    for jobs in seats.values():
+        for axis in _SPACE:
+            yield [("jobs", name, "seat", axis) for name in jobs]
+    for name, camera in _by_name(good.cameras):
+        at_z = ("cameras", name, "mm_per_pixel", "at_z")
+        if camera.aim == "up":
+            yield [at_z, ("cameras", name, "position", "z")]
+        else:
+            yield [at_z, *(("jobs", job, "seat", "z") for job in sorted(good.jobs, key=natural))]
+
+
+def _apart(good: Shop, shop: Shop, paths: list[Path]) -> tuple[Path, list[Path]] | None:
+    """Return a value that was changed, and those like it that were not; None where all agree."""
+    first = good.plain_at(paths[0])
+    alike = [path for path in paths if good.plain_at(path) == first and first is not None]
+    here = [path for path in alike if shop.plain_at(path) is not None]
+    kept = [path for path in here if shop.plain_at(path) == first]
+    changed = [path for path in here if path not in kept]
+    return (changed[0], kept) if changed and kept else None
+
+
+def _copied(good: Shop, shop: Shop, changed: Path, kept: list[Path]) -> Problem:
+    was, now = good.plain_at(changed), shop.plain_at(changed)
+    assert isinstance(was, (int, float))
+    assert isinstance(now, (int, float))
+    more = f" and {count(len(kept) - 1, 'other')}" if len(kept) > 1 else ""
+    return Problem(
+        path=changed,
+        also=tuple(kept[:_MOST_SHOWN]),
+        says=f"{show(changed)} was changed to {number(now)}, but {show(kept[0])}{more}, which had "
+        f"the same value, was not.",
+        now=f"{number(now)}; {show(kept[0])} {number(was)}",
+        so="One of the two is no longer true.",
+        do="Look which one is, and write both; or keep them apart on purpose: jobcheck keep.",
+        tells=tuple(("scale-at-other-height", path) for path in (changed, *kept)),
+    )

@@ -1,0 +1,1 @@
+"""What a description may say: the models, their field classes, the limits."""

@@ -1,0 +1,314 @@
+"""Thresholds that rules use; `limits` in shop.yaml overrides each of them."""
+
+from typing import Literal
+
+from jobcheck.schema.fields import Described, setting
+
+
+class Limits(Described):
+    """Thresholds with their defaults and where those come from."""
+
+    attrition_percent: float = setting(
+        "Parts lost in placing, percent (common practice, no published source).",
+        2,
+        unit="percent",
+        ge=0,
+        le=1000,
+    )
+    scale_difference_percent: float = setting(
+        "How far the two scales of a camera may differ, percent: pixels of usual sensors are "
+        "square (common practice, no published source).",
+        2,
+        unit="percent",
+        gt=0,
+    )
+    field_difference_percent: float = setting(
+        "How far scale times resolution may differ from the measured field, percent "
+        "(common practice, no published source).",
+        3,
+        unit="percent",
+        gt=0,
+    )
+    calibration_days: float = setting(
+        "Age at which a calibration is called old, days (common practice, no published source).",
+        180,
+        unit="days",
+        gt=0,
+    )
+    defaults_at_once: int = setting(
+        "How many controls may stand at the device's default before it looks like a reset "
+        "(common practice, no published source).",
+        3,
+        ge=1,
+    )
+    pick_to_slot_mm: float = setting(
+        "How far a pick may lie from its slot, mm; beyond it another slot is meant (common "
+        "practice, no published source).",
+        6,
+        unit="mm",
+        gt=0,
+    )
+    pick_across_row_mm: float = setting(
+        "How far a pick may lie across its row, mm: feeders of one row differ in length (common "
+        "practice, no published source).",
+        20,
+        unit="mm",
+        gt=0,
+    )
+    same_pick_z: int = setting(
+        "How many feeders may share one pick height to the hundredth before it looks copied "
+        "(common practice, no published source).",
+        5,
+        ge=2,
+    )
+    traverse_clearance_mm: float = setting(
+        "Room kept under whatever travels, mm (common practice, no published source).",
+        1,
+        unit="mm",
+        ge=0,
+    )
+    half_turn_tolerance_deg: float = setting(
+        "How far an attitude may be from its quarter turn, degrees: a part lies turned in its "
+        "pocket by up to 20 (EIA-481-D Table 2 note 1) and the picture corrects less than 45.",
+        20,
+        unit="deg",
+        gt=0,
+        lt=45,
+    )
+    outside_board_mm: float = setting(
+        "How far a placement's centre may lie outside the board, mm: connectors overhang "
+        "(common practice, no published source).",
+        0,
+        unit="mm",
+        ge=0,
+    )
+    body_clearance_mm: float = setting(
+        "Least clearance between bodies, and to holes and the rings of marks, mm: twice the "
+        "courtyard of the densest boards, 0.1 a part (IPC-7351 level C, from memory).",
+        0.2,
+        unit="mm",
+        ge=0,
+        le=10,
+    )
+    edge_clearance_mm: float = setting(
+        "Least clearance of a body to the board's edge, mm (common practice, no published source).",
+        0.3,
+        unit="mm",
+        ge=0,
+    )
+    fiducial_search_mm: float = setting(
+        "How far around its place a fiducial is searched where neither it nor the home mark says, "
+        "mm (common practice, no published source).",
+        2,
+        unit="mm",
+        gt=0,
+    )
+    fiducial_spread_percent: float = setting(
+        "How far apart fiducials must lie, percent of the diagonal (common practice, no published "
+        "source).",
+        40,
+        unit="percent",
+        ge=0,
+        le=100,
+    )
+    look_alike_percent: float = setting(
+        "How far a hole's diameter may differ from a fiducial's to be taken for it, percent "
+        "(common practice, no published source).",
+        30,
+        unit="percent",
+        ge=0,
+    )
+    fiducial_noise_mm: float = setting(
+        "Standard deviation of one measured fiducial along one axis, mm (common practice, no "
+        "published source).",
+        0.01,
+        unit="mm",
+        gt=0,
+    )
+    mark_error_mm: float = setting(
+        "How far a measured fiducial may lie from where the others have it, mm (common practice, "
+        "no published source).",
+        0.1,
+        unit="mm",
+        gt=0,
+    )
+    seat_error_mm: float = setting(
+        "How far fiducials may be found from where the seat has them, mm (common practice, no "
+        "published source).",
+        5,
+        unit="mm",
+        gt=0,
+    )
+    seat_height_mm: float = setting(
+        "How far a seat's height may differ from its support and the board's thickness, mm: "
+        "laminates are made to 10 percent (common practice, no published source).",
+        0.3,
+        unit="mm",
+        ge=0,
+    )
+    nozzle_clearance_mm: float = setting(
+        "Least clearance between a nozzle that goes down and what stands there, mm (common "
+        "practice, no published source).",
+        0.1,
+        unit="mm",
+        ge=0,
+    )
+    height_slack_percent: float = setting(
+        "How far a height may lie outside what its case usually has, percent: makers differ "
+        "(common practice, no published source).",
+        10,
+        unit="percent",
+        ge=0,
+    )
+    chip_body_slack_mm: float = setting(
+        "How far a chip's body may lie outside its datasheet's tolerance, mm: makers differ "
+        "(common practice, no published source).",
+        0.1,
+        unit="mm",
+        ge=0,
+    )
+    least_pixels: float = setting(
+        "How many pixels the smallest feature must cover, px: two to three (machine-vision "
+        "handbooks).",
+        3,
+        unit="px",
+        gt=0,
+    )
+    field_margin_mm: float = setting(
+        "Room between a part and the edge of the picture, mm: a part is picked off its centre "
+        "(common practice, no published source).",
+        1,
+        unit="mm",
+        ge=0,
+    )
+    pocket_turn_deg: float = setting(
+        "How far a part may lie turned in its pocket, degrees: 20 at most (EIA-481-D Table 2 "
+        "note 1).",
+        20,
+        unit="deg",
+        ge=0,
+        le=45,
+    )
+    ipc_class: Literal[1, 2, 3] = setting(
+        "Class of what is built: it says how far a part may overhang its land (IPC-A-610F "
+        "8.3.2.1).",
+        2,
+    )
+    pixel_percent_of_shift: float = setting(
+        "How much of the allowed shift one pixel may be, percent: a measure is four times finer "
+        "than what it judges (ANSI/NCSL Z540-1, from memory).",
+        25,
+        unit="percent",
+        gt=0,
+    )
+    scale_height_mm: float = setting(
+        "How far a camera's scale may be measured from the height at which it is used, mm "
+        "(common practice, no published source).",
+        1,
+        unit="mm",
+        gt=0,
+    )
+    blur_px: float = setting(
+        "How far a moving picture may smear, px: one (machine-vision handbooks, from memory).",
+        1,
+        unit="px",
+        gt=0,
+    )
+    bore_cover_mm: float = setting(
+        "How far a body must cover a bore all round, mm: a part is picked off its centre (common "
+        "practice, no published source).",
+        0.1,
+        unit="mm",
+        ge=0,
+    )
+    holding_safety: float = setting(
+        "How many times the force that a move needs a nozzle must hold: 2 for parts that are "
+        "rough or porous, 1.5 for smooth dense ones (Schmalz vacuum glossary).",
+        2,
+        ge=1,
+    )
+    holding_friction: float = setting(
+        "Friction of a part under a nozzle: 0.5 dry, 0.2 to 0.3 wet (Schmalz vacuum glossary).",
+        0.5,
+        gt=0,
+    )
+    thresholds_apart_kpa: float = setting(
+        "How much deeper than an empty tip a held part must read, kPa: a gauge wavers (common "
+        "practice, no published source).",
+        5,
+        unit="kPa",
+        gt=0,
+    )
+    pump_reserve_kpa: float = setting(
+        "How much deeper than the threshold of a held part the pump must reach, kPa: no joint is "
+        "tight (common practice, no published source).",
+        3,
+        unit="kPa",
+        ge=0,
+    )
+    eccentricity_percent: float = setting(
+        "How much of the allowed shift a tip may draw when it turns by half, percent (common "
+        "practice, no published source).",
+        50,
+        unit="percent",
+        gt=0,
+    )
+    nozzle_changes: int = setting(
+        "How many changes of nozzle a board or panel may force before it is said (common "
+        "practice, no published source).",
+        6,
+        ge=0,
+    )
+    nozzle_length_mm: float = setting(
+        "How far the nozzle that a height was measured with may differ in length from the one "
+        "that uses it, mm (common practice, no published source).",
+        0.1,
+        unit="mm",
+        ge=0,
+    )
+    spare_parts: int = setting(
+        "Least parts to have beyond what is placed, for each part of a run (common practice, no "
+        "published source).",
+        5,
+        ge=0,
+    )
+    pocket_slack_mm: float = setting(
+        "How much larger than its pocket a body may seem, mm: both are measured (common practice, "
+        "no published source).",
+        0.05,
+        unit="mm",
+        ge=0,
+    )
+    pick_to_pocket_mm: float = setting(
+        "How far a pick may lie from the centre of its pocket beyond the tape's own tolerance, mm "
+        "(common practice, no published source).",
+        0.3,
+        unit="mm",
+        gt=0,
+    )
+    pick_height_mm: float = setting(
+        "How far a pick height may lie off the line of its row, mm: parts fill their pockets "
+        "differently (common practice, no published source).",
+        0.5,
+        unit="mm",
+        gt=0,
+    )
+    stick_mm: float = setting(
+        "Length of the longest stick, mm (common practice, no published source).",
+        600,
+        unit="mm",
+        gt=0,
+    )
+    panel_change_s: float = setting(
+        "Time to take a panel out and put the next one in, s (common practice, no published "
+        "source).",
+        60,
+        unit="s",
+        ge=0,
+    )
+    stencil_life_h: float = setting(
+        "Life of paste once printed or on the stencil, hours (makers' sheets, from memory).",
+        8,
+        unit="h",
+        gt=0,
+    )

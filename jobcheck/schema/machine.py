@@ -1,0 +1,311 @@
+"""The machine: axes, cameras, spindles, nozzles, rack, feeder rows and what was done to it."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from jobcheck.schema.fields import Described, measurement, note, setting
+from jobcheck.schema.values import (
+    Day,
+    Key,
+    Limits2,
+    Mark,
+    PixelPair,
+    Point,
+    Point3,
+    PositivePair,
+)
+
+Direction = Literal["+x", "-x", "+y", "-y"]
+ControlName = Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
+
+
+class Travel(Described):
+    """How far each axis goes."""
+
+    x: Limits2 = measurement("Limits of the head along x, mm.", unit="mm", examples=[[0, 510]])
+    y: Limits2 = measurement("Limits of the head along y, mm.", unit="mm", examples=[[0, 360]])
+    z: Limits2 = measurement(
+        "Limits of the nozzle's lower end, mm; z is up.", unit="mm", examples=[[-30, 0]]
+    )
+
+
+class Motion(Described):
+    """Speeds and accelerations that the controller is set to."""
+
+    xy_mm_s: float = setting("Speed in the plane, mm/s.", unit="mm/s", gt=0)
+    xy_mm_s2: float = setting("Acceleration in the plane, mm/s².", unit="mm/s2", gt=0)
+    z_mm_s: float = setting("Speed up and down, mm/s.", unit="mm/s", gt=0)
+    z_mm_s2: float = setting("Acceleration up and down, mm/s².", unit="mm/s2", gt=0)
+    rotation_deg_s: float = setting("Speed of turning, degrees/s.", unit="deg/s", gt=0)
+    rotation_deg_s2: float = setting("Acceleration of turning, degrees/s².", unit="deg/s2", gt=0)
+
+
+class Timing(Described):
+    """Waits that the controller is set to."""
+
+    pick_dwell_ms: float = setting("Wait on the part before lifting, ms.", 0, unit="ms", ge=0)
+    place_dwell_ms: float = setting("Wait on the board before lifting, ms.", 0, unit="ms", ge=0)
+    release_ms: float = setting("Time for the vacuum to vent, ms.", 0, unit="ms", ge=0)
+    settle_ms: float = setting("Wait before a picture is taken, ms.", 0, unit="ms", ge=0)
+
+
+class HomeMark(Mark):
+    """The fiducial on the machine bed that sets zero."""
+
+    camera: str = setting("The downward camera that looks for it.", names="cameras")
+    search_radius_mm: float = setting("How far around it is searched, mm.", unit="mm", gt=0)
+
+
+class RejectBin(Point):
+    """Where a part that failed is dropped."""
+
+    size_mm: PositivePair | None = measurement("Opening along x and y, mm.", None, unit="mm")
+    top_z: float | None = measurement("Height of its rim, mm.", None, unit="mm")
+
+
+class ImageDirections(Described):
+    """Where the picture's right and up point on the machine, flips included."""
+
+    right: Direction = setting("Machine direction of the picture's right.")
+    up: Direction = setting("Machine direction of the picture's up.")
+    mirrored: bool = setting(
+        "Whether a mirror in the optics or the software mirrors it, beside the flips of the "
+        "camera's controls.",
+        False,
+    )
+    turn_deg: float | None = measurement(
+        "Measured angle from the machine's +x to the picture's right, degrees counter-clockwise.",
+        None,
+        unit="deg",
+    )
+
+
+class Device(Described):
+    """What tells one camera from another."""
+
+    usb_id: str | None = setting("Vendor and product number, quoted.", None, examples=["fff0:0002"])
+    serial: str | None = setting("Serial number as the device reports it.", None, fingerprint=True)
+    host: str | None = setting("The USB host controller it hangs on.", None, examples=["usb1"])
+    port: str | None = setting("The port it is plugged into.", None, examples=["1-1.2"])
+    usb_speed: Literal["high", "super"] | None = setting(
+        "Speed of its USB link: high is 480 Mbit/s of USB 2, super that of USB 3.", None
+    )
+
+
+class Scale(Described):
+    """Size of one pixel at one height."""
+
+    x: float = measurement("Width of a pixel on the part, mm.", unit="mm", gt=0)
+    y: float = measurement("Height of a pixel on the part, mm.", unit="mm", gt=0)
+    at_z: float | None = measurement("Height at which it was measured, mm.", None, unit="mm")
+    measured: Day | None = note("The day on which it was measured.")
+
+
+class Calibration(Described):
+    """When the camera was calibrated, and at which resolution."""
+
+    date: Day = measurement("The day of the calibration.")
+    resolution_px: PixelPair = measurement("Columns and rows it was done at, px.", unit="px")
+
+
+class Light(Described):
+    """The camera's lighting channel."""
+
+    channel: str = setting("Name of the channel on the machine.", examples=["ring-up"])
+    percent: float = setting("Brightness, percent of full.", unit="percent", ge=0, le=100)
+
+
+class ReportedControl(Described):
+    """What the device says of one control of its own."""
+
+    min: int = note("Least value.", ...)
+    max: int = note("Greatest value.", ...)
+    step: int = note("Step between values.", 1, ge=1)
+    default: int | None = note("The value after power-up.")
+    menu: dict[Annotated[str, Field(pattern=r"^\d+$")], str] = note(
+        "The meaning of each value of a menu control.", {}
+    )
+
+
+class Camera(Described):
+    """A camera and everything that its pictures depend on."""
+
+    aim: Literal["down", "up"] = setting("Where it points.")
+    position: Point3 | None = measurement(
+        "Where a fixed camera's axis and focal plane are; a camera on the head has none.",
+        None,
+        fingerprint=True,
+    )
+    image: ImageDirections | None = setting(
+        "Where the picture's right and up point.", None, fingerprint=True
+    )
+    device: Device | None = setting("What tells it from another camera.", None)
+    resolution_px: PixelPair | None = setting(
+        "Columns and rows, px.", None, unit="px", fingerprint=True, examples=[[1280, 720]]
+    )
+    pixel_format: str | None = setting(
+        "A V4L2 four-character code.", None, fingerprint=True, examples=["YUYV"]
+    )
+    frame_rate_hz: float | None = setting("Pictures a second.", None, unit="Hz", gt=0)
+    mm_per_pixel: Scale | None = measurement(
+        "Size of one pixel.", None, unit="mm", fingerprint=True
+    )
+    field_mm: PositivePair | None = measurement(
+        "Width and height of what the whole picture shows, measured with a ruler, mm.",
+        None,
+        unit="mm",
+    )
+    calibrated: Calibration | None = measurement("Its last calibration.", None)
+    light: Light | None = setting("Its lighting.", None)
+    room_light: bool = setting(
+        "Whether lamps of the room, which flicker with the mains, light its picture too.", False
+    )
+    moving_mm_s: float | None = setting(
+        "Speed at which pictures are taken in motion; none where it stands still, mm/s.",
+        None,
+        unit="mm/s",
+        gt=0,
+    )
+    controls: dict[ControlName, int] | None = setting(
+        "Device controls by their V4L2 or USB Video Class name, in the units of that control.",
+        None,
+        fingerprint=True,
+        examples=[{"auto_exposure": 1, "exposure_time_absolute": 100}],
+    )
+    reported: dict[ControlName, ReportedControl] = note(
+        "Range and default of each control, as the device reports them.", {}
+    )
+    seen: Day | None = note("The day on which the device's own listing was last compared.")
+
+
+class Spindle(Described):
+    """A turning vacuum axis on the head."""
+
+    offset_from_camera: Point = measurement("Tool point minus head position, mm.", unit="mm")
+    rotation: Limits2 = measurement(
+        "How far it turns, degrees.", [-180, 180], unit="deg", examples=[[-180, 180]]
+    )
+    tip_eccentricity_mm: float | None = measurement(
+        "Radius of the circle that the tip draws when it turns, mm.", None, unit="mm", ge=0
+    )
+    carries: str | None = setting("The nozzle on it at the start.", None, names="nozzles")
+    diameter_mm: float | None = measurement(
+        "Diameter of the spindle above its nozzle, mm.", None, unit="mm", gt=0
+    )
+    measured: Day | None = note("The day on which its range and eccentricity were measured.")
+
+
+class Nozzle(Described):
+    """A changeable tip."""
+
+    tip_outer_mm: float = measurement("Outer diameter of the tip, mm.", unit="mm", gt=0)
+    bore_mm: float = measurement("Diameter of the bore, mm.", unit="mm", gt=0)
+    length_mm: float | None = measurement("Length below the spindle, mm.", None, unit="mm", gt=0)
+    empty_kpa: float | None = setting(
+        "Gauge pressure that tells an empty tip, kPa; vacuum is negative.", None, unit="kPa", le=0
+    )
+    held_kpa: float | None = setting(
+        "Gauge pressure that tells a held part, kPa; vacuum is negative.", None, unit="kPa", le=0
+    )
+    measured: Day | None = note("The day on which its sizes and thresholds were measured.")
+
+
+class RackApproach(Described):
+    """How the head comes to a rack place."""
+
+    direction: Direction = setting("The last move into the place.")
+    distance_mm: float = setting("Length of that move, mm.", unit="mm", gt=0)
+
+
+class RackPlace(Point3):
+    """A place in which a nozzle is parked."""
+
+    nozzle: str | None = setting("The nozzle that belongs here.", None, names="nozzles")
+    approach: RackApproach | None = setting("How the head comes to it.", None)
+
+
+class Vacuum(Described):
+    """The vacuum supply."""
+
+    pump_kpa: float = measurement("Gauge pressure of the pump, kPa; negative.", unit="kPa", le=0)
+    measured: Day | None = note("The day on which it was measured.")
+
+
+class FeederRow(Described):
+    """A row of slots for feeders."""
+
+    slots: int = setting("Number of slots, the first is 1.", gt=0, le=1000)
+    first: Point3 = measurement("Pick position of slot 1, mm.", unit="mm")
+    step: Point = measurement("From one slot to the next, mm.", unit="mm")
+    feed_direction: float = setting(
+        "Direction in which pockets move, machine frame, degrees counter-clockwise from +x.",
+        unit="deg",
+    )
+
+
+class Obstacle(Described):
+    """Something fixed that stands in the travel."""
+
+    x: Limits2 = measurement("Its extent along x, mm.", unit="mm")
+    y: Limits2 = measurement("Its extent along y, mm.", unit="mm")
+    top_z: float = measurement("Height of its top, mm.", unit="mm")
+
+
+class Approach(Described):
+    """The last move before a position, always made from the same side."""
+
+    direction: list[Direction] = setting("Directions of the last move.", min_length=1)
+    distance_mm: float = setting("Length of the last move, mm.", unit="mm", gt=0)
+
+
+class Reversal(Described):
+    """Lost motion of each axis when it turns back (ISO 230 reversal value)."""
+
+    x: float | None = measurement("Along x, mm.", None, unit="mm", ge=0)
+    y: float | None = measurement("Along y, mm.", None, unit="mm", ge=0)
+    rotation: float | None = measurement("Of turning, degrees.", None, unit="deg", ge=0)
+    measured: Day | None = note("The day on which it was measured.")
+
+
+class Event(Described):
+    """Something that was done to the machine."""
+
+    date: Day = note("The day on which it was done.", ...)
+    touched: list[str] = note(
+        "What it touched: axes (`x`, `y`, `z`, `rotation`) or paths such as `cameras.up`.",
+        [],
+        examples=[["x", "y"], ["cameras.up"]],
+    )
+    note: str | None = note("What was done.")
+
+
+class Machine(Described):
+    """One placement machine, whatever controller runs it."""
+
+    describes: Literal["machine"] = note("The kind of this document.", ...)
+    edition: Literal[1] = note("The edition of the description.", ...)
+    travel: Travel = measurement("Axis limits.")
+    traverse_z: float = measurement("Height for travelling, mm.", unit="mm")
+    rest: Point | None = measurement("Where the head waits.", None)
+    mains_hz: Literal[50, 60] | None = setting(
+        "Mains frequency, Hz: lamps flicker at twice this.", None, unit="Hz"
+    )
+    motion: Motion | None = setting("Speeds and accelerations.", None)
+    timing: Timing | None = setting("Waits.", None)
+    approach: Approach | None = setting("How every position is approached.", None)
+    reversal: Reversal | None = measurement("Lost motion of each axis.", None)
+    squareness_deg: float | None = measurement(
+        "Angle between the axes minus 90, degrees.", None, unit="deg"
+    )
+    conveyor: bool = setting("Whether boards travel on rails that cover their edges.", False)
+    home_mark: HomeMark | None = measurement("The fiducial that sets zero.", None)
+    reject_bin: RejectBin | None = measurement("Where a failed part is dropped.", None)
+    cameras: dict[Key, Camera] = setting("Cameras by name.", {})
+    spindles: dict[Key, Spindle] = setting("Spindles by name.", {})
+    nozzles: dict[Key, Nozzle] = setting("Nozzles by name.", {})
+    rack: dict[Key, RackPlace] = setting("Rack places by name.", {})
+    vacuum: Vacuum | None = measurement("The vacuum supply.", None)
+    feeder_rows: dict[Key, FeederRow] = setting("Feeder rows by name.", {})
+    obstacles: dict[Key, Obstacle] = measurement("What stands in the travel, by name.", {})
+    events: dict[Key, Event] = note("What was done to the machine, by a name with its date.", {})

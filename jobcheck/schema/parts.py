@@ -1,0 +1,136 @@
+"""Parts: case outlines, how they are recognised, and the orderable items."""
+
+from typing import Literal
+
+from jobcheck.schema.fields import Described, measurement, note, setting
+from jobcheck.schema.values import Day, Key, PositivePair
+from jobcheck.trade.polarity import symmetry
+
+Pin1AtZero = Literal[
+    "right", "upper_right", "top", "upper_left", "left", "lower_left", "bottom", "lower_right"
+]
+Zero = Literal["A", "B"]
+MoistureLevel = Literal["1", "2", "2a", "3", "4", "5", "5a", "6"]
+
+
+class Outline(Described):
+    """A case shape, drawn at 0 and seen from above."""
+
+    body_mm: PositivePair = measurement(
+        "Body along x and y when drawn at 0, mm.", unit="mm", examples=[[1.6, 0.8]]
+    )
+    height_mm: float | None = measurement(
+        "Height above the board, mm; unknown is not zero.", None, unit="mm", ge=0, examples=[0.45]
+    )
+    overhang_mm: float | None = setting(
+        "How far it may stand over the board's edge, mm, as connectors do; 0 is flush.",
+        None,
+        unit="mm",
+        ge=0,
+    )
+    open_below_mm: float | None = measurement(
+        "Free height under the body, mm, in which lower parts may stand, as under a shield.",
+        None,
+        unit="mm",
+        ge=0,
+    )
+    terminals: int = setting("Number of terminals.", ge=1)
+    terminal_mm: float | None = measurement(
+        "Width of the narrowest terminal, mm.", None, unit="mm", gt=0
+    )
+    flat_mm: PositivePair | None = measurement(
+        "Flat of the top that a tip can hold, along x and y, mm; the body where not given.",
+        None,
+        unit="mm",
+    )
+    polarised: bool = setting("Whether it matters which way round it lies.")
+    pin1_means: str | None = setting("What pin 1 is.", None, examples=["cathode", "pin 1", "plus"])
+    pin1_at_zero: Pin1AtZero | None = setting(
+        "Where pin 1 lies when drawn at 0, from the centre.", None
+    )
+    zero: Zero | None = setting("Level of the drawing, IEC 61188-7.", None)
+    pad1_at_zero: Pin1AtZero | None = setting(
+        "Where pad 1 lies in the footprint that lists are drawn with, at 0, from the centre.", None
+    )
+    pin1_checked: Day | None = note(
+        "The day somebody compared pin 1 of the drawing with the footprint."
+    )
+    case: str | None = setting(
+        "Code of a chip case where the name does not carry it, in inches.", None, examples=["0603"]
+    )
+    case_system: Literal["inch", "metric"] = setting(
+        "How the code of a chip case counts: 0603 is 1.6 mm long in inches, 0.6 mm in metric.",
+        "inch",
+    )
+    mass_mg: float | None = measurement("Mass, mg.", None, unit="mg", gt=0)
+    press_mm: float = setting("How far it is pressed into the paste, mm.", 0, unit="mm", ge=0)
+    nozzles: list[str] = setting("Nozzles that can lift it.", [], names="nozzles")
+    recognition: str | None = setting("How it is found and measured.", None, names="recognitions")
+
+    @property
+    def symmetry(self) -> float:
+        """The smallest turn that leaves the part as good as before, degrees."""
+        length, width = self.body_mm
+        return symmetry(
+            terminals=self.terminals,
+            polarised=self.polarised,
+            length_mm=length,
+            width_mm=width,
+        )
+
+
+class Recognition(Described):
+    """How one outline is found and measured by one camera."""
+
+    camera: str = setting("The camera that looks at it.", names="cameras")
+    light_channel: str | None = setting(
+        "The lighting channel it was tuned with; the camera's own where not given.", None
+    )
+    light_percent: float | None = setting(
+        "Brightness, percent; the camera's own where not given.",
+        None,
+        unit="percent",
+        ge=0,
+        le=100,
+    )
+    threshold_grey: float | None = setting(
+        "Grey level that parts the object from its ground.", None, unit="grey"
+    )
+    expect_mm: PositivePair | None = setting(
+        "Size that the picture must show, along x and y at 0, mm.", None, unit="mm"
+    )
+    tolerance_mm: float | None = setting("How far the size may differ, mm.", None, unit="mm", gt=0)
+    views: int = setting("How many pictures one part takes.", 1, ge=1)
+    tuned_under: str | None = setting(
+        "Fingerprint of the camera it was tuned under; `jobcheck retuned` writes it.",
+        None,
+        pattern=r"^k-[0-9a-f]{12}$",
+        examples=["k-6f1c09a2b7d4"],
+    )
+    note: str | None = note("For people.")
+
+
+class Part(Described):
+    """One orderable item."""
+
+    outline: str = setting("Its case shape.", names="outlines")
+    value: str | None = setting("Its value, as written.", None, examples=["10k"])
+    maker_number: str | None = setting("The maker's number, as written.", None)
+    height_mm: float | None = measurement(
+        "Height where it differs from the outline's, mm.", None, unit="mm", ge=0
+    )
+    mass_mg: float | None = measurement(
+        "Mass where it differs from the outline's, mg.", None, unit="mg", gt=0
+    )
+    moisture_level: MoistureLevel | None = setting("Moisture sensitivity level, J-STD-020.", None)
+    note: str | None = note("For people.")
+
+
+class Parts(Described):
+    """Outlines, recognitions and parts of a shop."""
+
+    describes: Literal["parts"] = note("The kind of this document.", ...)
+    edition: Literal[1] = note("The edition of the description.", ...)
+    outlines: dict[Key, Outline] = setting("Outlines by name.", {})
+    recognitions: dict[Key, Recognition] = setting("Recognitions by name.", {})
+    parts: dict[Key, Part] = setting("Parts by name.", {})

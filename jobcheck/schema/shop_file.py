@@ -1,0 +1,50 @@
+"""The root file of a shop."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from jobcheck.schema.fields import Described, note, setting
+from jobcheck.schema.limits import Limits
+from jobcheck.schema.values import Day
+
+COLLECTIONS = {"parts": ("outlines", "recognitions", "parts"), "feeders": ("feeders",)}
+"""Kinds of file that a shop may have several of -> the collections whose entries they share."""
+
+BRINGS = {**COLLECTIONS, "jobs": ("jobs",)}
+"""What shop.yaml names files for -> what those files bring."""
+
+
+class Acceptance(Described):
+    """A finding that is lived with until a day."""
+
+    because: str | None = note("Why it is lived with.")
+    until: Day | None = note("The day on which it is looked at again.")
+
+
+class ShopFile(Described):
+    """The root marker: which files describe the shop, and how its findings are judged."""
+
+    describes: Literal["shop"] = note("The kind of this document.", ...)
+    edition: Literal[1] = note("The edition of the description.", ...)
+    machine: str = setting("The file that describes the machine.", examples=["placer.yaml"])
+    parts: list[str] = setting("Files of parts; `*` stands for any name.", [])
+    feeders: list[str] = setting("Files of feeders; `*` stands for any name.", [])
+    jobs: list[str] = setting(
+        "Files of jobs; `*` stands for any name.", [], examples=[["jobs/*/job.yaml"]]
+    )
+    bridge: str | None = setting(
+        "The file that maps the controller's own files.", None, examples=["bridge.yaml"]
+    )
+    check_bridge: bool = setting(
+        "Whether lint, and so the hook, fails while description and controller's files differ.",
+        False,
+    )
+    limits: Limits = Field(
+        default_factory=Limits, description="Thresholds that rules use, where not their default."
+    )
+    disabled: dict[str, str] = note("Rules that do not run, with the reason.", {})
+    accepted: dict[str, dict[str, Acceptance]] = note(
+        "Findings lived with: rule, then path, then reason and end.", {}
+    )
+    note: str | None = note("For people.")

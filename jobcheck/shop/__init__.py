@@ -1,0 +1,1 @@
+"""One shop as it was read: plain values, paths to them, places in the files."""

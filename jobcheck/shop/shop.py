@@ -1,0 +1,127 @@
+"""A shop as it was understood: the models, the plain values and the links between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from jobcheck.facts.layout import Layout, lay_out
+from jobcheck.facts.links import Links, find_links
+from jobcheck.facts.polarity import Polarity
+from jobcheck.facts.usage import Usage
+from jobcheck.schema.feeders import Feeder
+from jobcheck.schema.job import Job, Placement
+from jobcheck.schema.limits import Limits
+from jobcheck.schema.machine import Camera, Machine
+from jobcheck.schema.parts import Outline, Part, Recognition
+from jobcheck.schema.shop_file import ShopFile
+from jobcheck.shop.paths import Path, is_within, look_up
+
+if TYPE_CHECKING:  # the map's models are loaded only where a shop has a map
+    from jobcheck.schema.bridge import Bridge, Word
+
+Plain = dict[str, Any]
+
+
+class ControllerValue(NamedTuple):
+    """A mapped value that the controller's file says otherwise than the description.
+
+    `value` is in the description's terms, None where the file says nothing; `is_gone` tells that
+    the whole repeated element is no longer there.
+    """
+
+    path: Path
+    file: str
+    value: Word | None
+    is_gone: bool = False
+
+
+@dataclass(frozen=True)
+class Shop:
+    """One workshop's whole description.
+
+    `plain` is the tree of plain values that paths lead through: what stands in shop.yaml under
+    `shop`, jobs under `jobs` by their folder's name, everything else by its own first key.
+    `not_understood` are the paths of what stands in the files but has faults of its own; rules
+    keep silent about what hangs on those.
+    """
+
+    name: str
+    root: ShopFile
+    machine: Machine | None
+    outlines: Mapping[str, Outline]
+    recognitions: Mapping[str, Recognition]
+    parts: Mapping[str, Part]
+    feeders: Mapping[str, Feeder]
+    jobs: Mapping[str, Job]
+    plain: Plain = field(repr=False)
+    not_understood: frozenset[Path] = frozenset()
+    repeated: Mapping[Path, int] = field(default_factory=dict)
+    """Placements listed more than once: path -> how often."""
+    bridge: Bridge | None = None
+    controller: tuple[ControllerValue, ...] = ()
+    """What the controller's files say otherwise, where the shop asks lint to compare them."""
+
+    @property
+    def limits(self) -> Limits:
+        """Thresholds in force."""
+        return self.root.limits
+
+    @property
+    def cameras(self) -> Mapping[str, Camera]:
+        """Cameras by name; none where the machine was not understood."""
+        return self.machine.cameras if self.machine else {}
+
+    @cached_property
+    def links(self) -> Links:
+        """Every name that points somewhere, resolved once."""
+        return find_links(self)
+
+    @cached_property
+    def usage(self) -> Usage:
+        """What depends on what: from recognitions, outlines and nozzles to placements."""
+        return Usage(self)
+
+    @cached_property
+    def layouts(self) -> Mapping[str, Layout]:
+        """Where the bodies of each job lie on its board; close ones are searched once."""
+        return {name: lay_out(self, name) for name in self.jobs}
+
+    @cached_property
+    def polarity(self) -> Polarity:
+        """The two legs of polarity: what feeders and lists say of pin 1."""
+        return Polarity(self)
+
+    def understood(self, path: Path) -> bool:
+        """Tell whether nothing at, above or directly below a path has faults of its own."""
+        return not any(
+            is_within(path, fault) or is_within(fault, path) for fault in self.not_understood
+        )
+
+    def plain_at(self, path: Path) -> object:
+        """Return the plain value at a path, or None."""
+        return look_up(self.plain, path)
+
+    def outline_of(self, part: str | None) -> Outline | None:
+        """Return the outline of a part by the part's name, or None where a link is broken."""
+        known = self.parts.get(part) if part is not None else None
+        return self.outlines.get(known.outline) if known else None
+
+    def height_of(self, part: str | None) -> float | None:
+        """Return a part's height, mm: its own, else its outline's; None is unknown."""
+        known = self.parts.get(part) if part is not None else None
+        if known is None:
+            return None
+        if known.height_mm is not None:
+            return known.height_mm
+        outline = self.outlines.get(known.outline)
+        return outline.height_mm if outline else None
+
+    def placed(self, job: str) -> Iterator[tuple[str, Placement]]:
+        """Yield (reference, placement) for what a job places: fitted, on the side it builds."""
+        described = self.jobs[job]
+        for reference, placement in described.placements.by_reference.items():
+            if placement.fitted and placement.side == described.side:
+                yield reference, placement

@@ -1,0 +1,1 @@
+"""Edits by span: new bytes for the touched values only."""

@@ -1,0 +1,142 @@
+"""Spans of one text that get another content, and the lines that a preview shows of it."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from jobcheck.shop.paths import Path
+from jobcheck.sources.text import Text
+
+_LINE_END = re.compile("\r\n|\n|\r")
+
+
+@dataclass(frozen=True, order=True)
+class LineEdit:
+    """One edit as a preview shows it: `before` is empty for what is put in, `after` for what goes.
+
+    `line` is that of the file as it was, from 1; what is put in follows that line. A block has
+    several lines in `before` or `after`, the outermost without indentation.
+    """
+
+    file: str
+    line: int
+    path: Path
+    before: str
+    after: str
+
+
+_Span = tuple[int, int, int, str]
+"""Start, end, rank among those that start and end there, content."""
+
+
+class Refused(Exception):
+    """A span cannot be edited; the message is a clause that says why."""
+
+
+@dataclass
+class Replacing:
+    """Edits of one text, collected and then made all at once."""
+
+    text: Text
+    spans: list[_Span] = field(default_factory=list)
+    gone: list[tuple[int, int]] = field(default_factory=list)
+    shown: list[LineEdit] = field(default_factory=list)
+
+    def line(self, at: int) -> int:
+        """Return the line that a character stands in, from 1."""
+        return bisect_right(self.text.line_starts, at)
+
+    def line_start(self, at: int) -> int:
+        """Return where the line of a character begins."""
+        return self.text.line_starts[self.line(at) - 1]
+
+    def next_line(self, at: int) -> int:
+        """Return where the line after that of a character begins: the text's end for the last."""
+        number = self.line(at)
+        starts = self.text.line_starts
+        return starts[number] if number < len(starts) else len(self.text.text)
+
+    def line_end(self, at: int) -> int:
+        """Return where the line of a character ends, before its line break."""
+        return self.line_start(at) + len(
+            self.text.text[self.line_start(at) : self.next_line(at)].rstrip("\r\n")
+        )
+
+    def newline(self, at: int) -> str:
+        """Return the line break that is used around a character."""
+        found = _LINE_END.match(self.text.text, self.line_end(at))
+        found = found or _LINE_END.search(self.text.text)
+        return found[0] if found else "\n"
+
+    def replace(self, start: int, end: int, content: str) -> None:
+        """Give a span another content."""
+        self.spans.append((start, end, 0, content))
+
+    def put(self, at: int, content: str) -> None:
+        """Put something in; what is put in at one place stands in the order of the calls."""
+        self.spans.append((at, at, 1, content))
+
+    def drop(self, start: int, end: int) -> None:
+        """Take a span away; spans may touch or overlap each other."""
+        self.gone.append((start, end))
+
+    def beyond(self, at: int) -> int:
+        """Return the first place from there on that does not go."""
+        while ends := [end for start, end in self.gone if start <= at < end]:
+            at = max(ends)
+        return at
+
+    def show(self, path: Path, at: int, before: str, after: str) -> None:
+        """Note what a preview shows for an edit that begins at a character."""
+        self.shown.append(LineEdit(self.text.file, self.line(at), path, before, after))
+
+    def result(self) -> bytes:
+        """Return the bytes of the edited file.
+
+        Raises:
+            Refused: two edits want the same span.
+        """
+        text = self.text.text
+        gone = list(self._dropped())
+        spans = [self._moved(span, gone) for span in self.spans]
+        spans += ((start, end, 2, "") for start, end in gone)
+        parts: list[str] = []
+        done = 0
+        for start, end, _, content in sorted(spans, key=lambda span: span[:3]):
+            if start < done:
+                raise Refused("two edits meet in the same place")
+            parts += (text[done:start], content)
+            done = end
+        parts.append(text[done:])
+        try:
+            return self.text.encode("".join(parts))
+        except UnicodeEncodeError as error:
+            raise Refused(f"its encoding has no {error.object[error.start]!r}") from None
+
+    def _moved(self, span: _Span, gone: list[tuple[int, int]]) -> _Span:
+        """Return what is put in below a line that goes as put in below the line above that."""
+        start, end, order, content = span
+        around = bisect_right(gone, (start, -1)) - 1
+        if start != end or around < 0 or not gone[around][0] < start < gone[around][1]:
+            return span
+        above = self.line_end(gone[around][0] - 1)
+        return above, above, order, content
+
+    def _dropped(self) -> Iterator[tuple[int, int]]:
+        """Yield what goes, joined; a file without a final line break is left without one."""
+        text = self.text.text
+        joined: list[tuple[int, int]] = []
+        for start, end in sorted(self.gone):
+            if joined and start <= joined[-1][1]:
+                joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+            else:
+                joined.append((start, end))
+        for start, end in joined:
+            is_whole_line = start == self.line_start(start)
+            if end == len(text) and start and is_whole_line and text[-1] not in "\r\n":
+                yield self.line_end(start - 1), end
+            else:
+                yield start, end

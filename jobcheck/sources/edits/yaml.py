@@ -1,0 +1,92 @@
+"""Edits of one YAML file: the bytes of the touched values change, every other byte stays."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jobcheck.shop.paths import Path, show
+from jobcheck.shop.values import same
+from jobcheck.sources.edits.replacing import LineEdit
+from jobcheck.sources.edits.yaml_mappings import Changed, change_mapping
+from jobcheck.sources.edits.yaml_recorded import Sheet
+from jobcheck.sources.edits.yaml_values import inline, set_inline, set_value
+from jobcheck.sources.places import Held
+
+
+class YamlEdit:
+    """Edits of one file, collected by their path inside it, made by `result`."""
+
+    def __init__(self, held: Held, recorded: Held | None = None) -> None:
+        """Take the file as it was read, and the same file of the record that is restored."""
+        self._sheet = Sheet.of(held, recorded)
+        self._changed: dict[int, Changed] = {}
+        self._written: dict[int, Any] = {}
+        self._aliases: list[tuple[Path, int, Any]] = []
+
+    def set(self, path: Path, value: Any) -> None:
+        """Give the value at a path another content.
+
+        What an alias stands for is replaced there alone; what is merged is overridden.
+
+        Raises:
+            Refused: it cannot be reached by its span.
+        """
+        table = self._sheet.table
+        parent = table.resolved(self._sheet.entries.find(path[:-1]).value)
+        step = table.own_children(parent).get(path[-1])
+        if step is None:
+            self.insert(path, value)
+        elif step[1] in table.targets:
+            self._aliases.append((path, step[1], value))
+        elif step[1] not in self._written:
+            self._written[step[1]] = value
+            set_value(self._sheet, path, step, value, parent)
+
+    def insert(self, path: Path, value: Any) -> None:
+        """Put an entry into the mapping above it, with the mappings that it needs."""
+        while self._sheet.table.find(path[:-1]) is None:
+            path, value = path[:-1], {path[-1]: value}
+        put = self._of_parent(path).put
+        put[path[-1]] = _joined(put.get(path[-1]), value)
+
+    def remove(self, path: Path) -> None:
+        """Take an entry out of the mapping above it."""
+        self._of_parent(path).taken.add(path[-1])
+
+    def _of_parent(self, path: Path) -> Changed:
+        node = self._sheet.table.resolved(self._sheet.entries.find(path[:-1]).value)
+        return self._changed.setdefault(node, Changed(path[:-1], node))
+
+    def result(self) -> bytes:
+        """Return the bytes of the edited file.
+
+        Raises:
+            Refused: one of the edits cannot be made.
+        """
+        sheet = self._sheet
+        for path, node, value in self._aliases:
+            if not same(self._written.get(sheet.table.targets[node]), value):
+                set_inline(sheet, path, node, inline(sheet, path, value, node, True))
+                where = show((*sheet.prefix, *path))
+                sheet.notes.append(f"{where} was an alias: it gets a value of its own.")
+        # the innermost first: what goes below a block goes below all that is put into it
+        for changed in sorted(self._changed.values(), key=lambda one: -len(one.path)):
+            change_mapping(sheet, changed)
+        return sheet.replacing.result()
+
+    @property
+    def shown(self) -> list[LineEdit]:
+        """The edits that were made, for a preview."""
+        return self._sheet.replacing.shown
+
+    @property
+    def notes(self) -> list[str]:
+        """What is to be told of the edits that were made."""
+        return self._sheet.notes
+
+
+def _joined(one: Any, other: Any) -> Any:
+    """Return two mappings as one."""
+    if not isinstance(one, dict) or not isinstance(other, dict):
+        return other
+    return {**one, **{key: _joined(one.get(key), value) for key, value in other.items()}}

@@ -1,0 +1,179 @@
+"""States: a label and the bytes of a shop's files, whatever holds them."""
+
+from __future__ import annotations
+
+import os
+import stat
+from abc import abstractmethod
+from collections.abc import Iterator, Mapping
+from fnmatch import fnmatchcase
+from pathlib import Path as FilePath
+from typing import NamedTuple
+
+from jobcheck.sources.text import LARGEST_FILE
+
+ROOT_FILE = "shop.yaml"
+RECORDS = "known-good"
+
+
+class Unreadable(Exception):
+    """A file is there but its bytes cannot be had; the message says why, as `is a folder`."""
+
+
+class Files(Mapping[str, bytes]):
+    """Relative path (with `/`) -> bytes, read when they are asked for.
+
+    Looking one up raises KeyError where there is no such file, Unreadable where it cannot be read.
+    """
+
+    @abstractmethod
+    def names(self, pattern: str) -> list[str]:
+        """Return the names that match a pattern, sorted; `*` stands for any name of one level."""
+
+    def __len__(self) -> int:
+        """Count the files."""
+        return sum(1 for _ in self)
+
+
+class HeldFiles(Files):
+    """Files whose bytes are held."""
+
+    def __init__(self, held: Mapping[str, bytes]) -> None:
+        """Take the bytes."""
+        self._held = dict(held)
+
+    def __getitem__(self, name: str) -> bytes:
+        """Return the bytes of a file."""
+        return self._held[name]
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield the names."""
+        return iter(self._held)
+
+    def names(self, pattern: str) -> list[str]:
+        """Return the names that match."""
+        return sorted(name for name in self._held if matches(name, pattern))
+
+
+class FolderFiles(Files):
+    """Files of a folder, read from the disk."""
+
+    def __init__(self, root: FilePath) -> None:
+        """Look at a folder; nothing is read yet."""
+        self.root = root
+        self._read: dict[str, bytes] = {}
+
+    def __getitem__(self, name: str) -> bytes:
+        """Read a file once."""
+        if name not in self._read:
+            self._read[name] = self._bytes(name)
+        return self._read[name]
+
+    def _bytes(self, name: str) -> bytes:
+        try:
+            return bytes_of(self.root / name, within=self.root)
+        except FileNotFoundError:
+            raise KeyError(name) from None
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield every file below the folder."""
+        for folder, folders, files in os.walk(self.root):
+            folders.sort()
+            base = FilePath(folder).relative_to(self.root)
+            yield from ((base / name).as_posix() for name in sorted(files))
+
+    def names(self, pattern: str) -> list[str]:
+        """Return the names that match; only the folders that the pattern names are looked at."""
+        found = [""]
+        parts = pattern.split("/")
+        for depth, part in enumerate(parts):
+            is_last = depth == len(parts) - 1
+            found = [
+                base + name + ("" if is_last else "/")
+                for base in found
+                for name in self._level(base, part)
+                if is_last or (self.root / base / name).is_dir()
+            ]
+        return sorted(found)
+
+    def _level(self, base: str, part: str) -> list[str]:
+        if "*" not in part:
+            return [part] if os.path.lexists(self.root / base / part) else []
+        try:
+            names = os.listdir(self.root / base)
+        except OSError:
+            return []
+        return [name for name in names if matches(name, part)]
+
+
+def bytes_of(path: FilePath, within: FilePath | None = None) -> bytes:
+    """Return the bytes of an ordinary file; `within` is the folder that it must not leave.
+
+    Raises:
+        FileNotFoundError: there is none.
+        Unreadable: it is no ordinary file, too large, outside, or the system refuses.
+    """
+    try:
+        info = path.stat()
+        if within is not None and not path.resolve().is_relative_to(within.resolve()):
+            raise Unreadable("lies outside the shop's folder")
+        if stat.S_ISDIR(info.st_mode):
+            raise Unreadable("is a folder")
+        if not stat.S_ISREG(info.st_mode):
+            raise Unreadable("is no ordinary file")
+        if info.st_size > LARGEST_FILE:
+            raise Unreadable(f"is larger than {LARGEST_FILE // 1024 // 1024} MiB")
+        return path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError):
+        raise FileNotFoundError(str(path)) from None
+    except (OSError, RuntimeError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise Unreadable(f"cannot be read: {reason}") from None
+
+
+def matches(name: str, pattern: str) -> bool:
+    """Tell whether a name matches a pattern, level by level; only `*` is special.
+
+    As in a shell, `*` does not stand for hidden names.
+    """
+    names, patterns = name.split("/"), pattern.replace("[", "[[]").replace("?", "[?]").split("/")
+    return len(names) == len(patterns) and all(map(_level_matches, names, patterns))
+
+
+def _level_matches(name: str, pattern: str) -> bool:
+    return fnmatchcase(name, pattern) and (name[:1] != "." or pattern[:1] == ".")
+
+
+class State(NamedTuple):
+    """A label and relative path -> bytes. `name` is that of the shop: its folder's."""
+
+    label: str
+    files: Files
+    name: str
+
+
+def named_files(files: Files, pattern: str) -> list[str]:
+    """Return the files that shop.yaml names by a pattern or a name; a name need not exist."""
+    return files.names(pattern) if "*" in pattern else [pattern]
+
+
+def folder_state(root: FilePath, label: str = "now") -> State:
+    """Return the state of a folder as it is on the disk now."""
+    return State(label, FolderFiles(root), root.resolve().name)
+
+
+def shop_above(start: FilePath) -> FilePath | None:
+    """Return the nearest folder at or above `start` that holds shop.yaml.
+
+    Copies in known-good records are never taken for a shop of their own.
+    """
+    start = start.resolve()
+    for folder in (start, *start.parents):
+        if (folder / ROOT_FILE).exists() and not is_record(folder):
+            return folder
+    return None
+
+
+def is_record(folder: FilePath) -> bool:
+    """Tell whether a folder is a known-good record: a copy under `known-good` of a shop."""
+    return folder.parent.name == RECORDS and (folder.parent.parent / ROOT_FILE).exists()

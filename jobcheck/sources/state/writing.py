@@ -1,0 +1,244 @@
+"""Files replaced as wholes: a kill, a full disk or another run leaves the old or the new one."""
+
+from __future__ import annotations
+
+import errno
+import os
+import stat
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager, suppress
+from pathlib import Path as FilePath
+from typing import NamedTuple
+
+from jobcheck.sources.state.locking import Busy, locked
+
+UNFINISHED = ".jobcheck-unfinished-"
+"""How the names of files that are being written begin."""
+
+_REASONS = {
+    errno.ENOSPC: "the disk is full",
+    errno.EDQUOT: "the disk space allowed to you is used up",
+    errno.EROFS: "it lies on a disk that is read-only",
+    errno.EACCES: "you are not allowed to write there",
+    errno.EPERM: "you are not allowed to write there",
+    errno.ENOENT: "its folder is gone",
+}
+
+
+class WriteRefused(Exception):
+    """A file could not be written, or is not the one that was read; the old one stands, whole.
+
+    `written` are the files that were replaced before it: repeating the command does the rest.
+    """
+
+    def __init__(self, name: str, why: str, written: Sequence[str] = ()) -> None:
+        """Take the file's name and a clause that says why."""
+        done = f" {', '.join(written)}: written before it. Repeat the command." if written else ""
+        super().__init__(f"{self._what(name)}: {why}.{done}")
+        self.name = name
+        self.why = why
+        self.written = tuple(written)
+
+    def _what(self, name: str) -> str:
+        return f"{name} was not written"
+
+
+class Unsettled(WriteRefused):
+    """A file was written, whole, but the disk did not confirm that its name is safe."""
+
+    def _what(self, name: str) -> str:
+        return f"{name} was written, but the disk does not confirm it"
+
+
+class Rewrite(NamedTuple):
+    """What a file held when it was read (None: it was not there) and what it is to hold."""
+
+    old: bytes | None
+    new: bytes
+
+
+class _Due(NamedTuple):
+    """A file still to be written: its name, where the name leads, where it is made ready."""
+
+    name: str
+    target: FilePath
+    rewrite: Rewrite
+    number: int
+
+    @property
+    def unfinished(self) -> FilePath:
+        return self.target.with_name(f"{UNFINISHED}{os.getpid()}-{self.number}")
+
+
+def write_files(root: FilePath, files: Mapping[str, Rewrite]) -> tuple[str, ...]:
+    """Replace files of a shop (names relative to its root) in the order given.
+
+    Returns the names of those that were written: a file that already holds what it is to hold is
+    left alone, so that repeating an interrupted run completes it. Everything is written beside the
+    files before the first is replaced: a full disk is noticed while all of them are old.
+
+    Raises:
+        WriteRefused: a file is not the one that was read, lies outside the shop, or cannot be
+            written.
+    """
+    written: list[str] = []
+    with holding(root) as alone, ExitStack() as left_behind:
+        found = (_due(root, name, files[name], number) for number, name in enumerate(files))
+        due = list(filter(None, found))
+        if alone:
+            remove_unfinished({entry.target.parent for entry in due})
+        for entry in due:
+            left_behind.callback(_remove, entry.unfinished)
+            _prepare(root, entry)
+        for entry in due:
+            with refusing(entry.name, written):
+                os.replace(entry.unfinished, entry.target)
+            settle(entry.target.parent, entry.name, written)
+            written.append(entry.name)
+    return tuple(written)
+
+
+@contextmanager
+def holding(root: FilePath) -> Iterator[bool]:
+    """Hold a shop while something is written; yield whether it is really held.
+
+    Raises:
+        WriteRefused: another run holds it, or the folder cannot be opened.
+    """
+    with ExitStack() as stack:
+        try:
+            alone = stack.enter_context(locked(root))
+        except Busy:
+            raise WriteRefused(root.name, "another run is writing in this shop") from None
+        except OSError as error:
+            raise WriteRefused(root.name, reason(error)) from error
+        yield alone
+
+
+def _due(root: FilePath, name: str, rewrite: Rewrite, number: int) -> _Due | None:
+    """Return what is still to be written of a file, if anything.
+
+    Raises:
+        WriteRefused: it is neither the file that was read nor already the new one.
+    """
+    target = _target(root, name)
+    with refusing(name):
+        present = target.read_bytes() if os.path.lexists(target) else None
+    if present == rewrite.new:
+        return None
+    if present != rewrite.old:
+        raise WriteRefused(name, "it was changed after it was read; look, and repeat the command")
+    return _Due(name, target, rewrite, number)
+
+
+def _target(root: FilePath, name: str) -> FilePath:
+    """Return the file that a name leads to, links followed.
+
+    Raises:
+        WriteRefused: that is outside the shop.
+    """
+    target = FilePath(os.path.realpath(root / name))
+    if not target.is_relative_to(os.path.realpath(root)):
+        raise WriteRefused(name, "it lies outside the shop's folder")
+    return target
+
+
+def _prepare(root: FilePath, entry: _Due) -> None:
+    """Write the new bytes beside a file, with the mode and owner of the old one."""
+    is_new = entry.rewrite.old is None
+    with refusing(entry.name):
+        if is_new:
+            make_folders(entry.target.parent, FilePath(os.path.realpath(root)))
+        else:
+            os.close(os.open(entry.target, os.O_WRONLY))  # a protected file is not to be replaced
+        write_new(entry.unfinished, entry.rewrite.new, None if is_new else entry.target)
+
+
+def write_new(path: FilePath, data: bytes, like: FilePath | None = None) -> None:
+    """Write a file that is not there yet, down to the disk, with mode and owner of another."""
+    file = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+    try:
+        if like is not None:
+            _take_over(file, like.stat())
+        rest = memoryview(data)
+        while rest:
+            rest = rest[os.write(file, rest) :]
+        os.fsync(file)
+    finally:
+        os.close(file)
+
+
+def _take_over(file: int, model: os.stat_result) -> None:
+    """Give a file the owner and the mode of another."""
+    own = os.fstat(file)
+    if hasattr(os, "fchown") and (own.st_uid, own.st_gid) != (model.st_uid, model.st_gid):
+        # only root may give files away; whoever else may write here gets a file of their own
+        with suppress(PermissionError):
+            os.fchown(file, model.st_uid, model.st_gid)
+    if hasattr(os, "fchmod"):
+        os.fchmod(file, stat.S_IMODE(model.st_mode))
+
+
+def make_folders(folder: FilePath, root: FilePath) -> None:
+    """Make the folders from `root` down to `folder` that are not there, down to the disk."""
+    if folder == root or folder.is_dir():
+        return
+    make_folders(folder.parent, root)
+    folder.mkdir(exist_ok=True)
+    sync_folder(folder.parent)
+
+
+def sync_folder(folder: FilePath) -> None:
+    """Bring a folder's names down to the disk, where the system has a way to do so."""
+    if os.name == "nt":
+        return
+    opened = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)
+
+
+def settle(folder: FilePath, name: str, written: Sequence[str] = ()) -> None:
+    """Bring a new name in a folder down to the disk.
+
+    Raises:
+        Unsettled: the disk does not confirm it.
+    """
+    try:
+        sync_folder(folder)
+    except OSError as error:
+        raise Unsettled(name, reason(error), written) from error
+
+
+def remove_unfinished(folders: Iterable[FilePath]) -> None:
+    """Remove what killed runs left in folders; only while the shop is held."""
+    for folder in folders:
+        if folder.is_dir():
+            for name in os.listdir(folder):
+                if name.startswith(UNFINISHED):
+                    _remove(folder / name)
+
+
+def _remove(path: FilePath) -> None:
+    # it never did any harm: where it cannot go now, the next run tries again
+    with suppress(OSError):
+        path.unlink()
+
+
+@contextmanager
+def refusing(name: str, written: Sequence[str] = ()) -> Iterator[None]:
+    """Word what the system refuses about a file, `written` being those that are done.
+
+    Raises:
+        WriteRefused: in the place of any OSError.
+    """
+    try:
+        yield
+    except OSError as error:
+        raise WriteRefused(name, reason(error), written) from error
+
+
+def reason(error: OSError) -> str:
+    """Return a clause that says why the system refused."""
+    return _REASONS.get(error.errno or 0) or (error.strerror or str(error)).lower()

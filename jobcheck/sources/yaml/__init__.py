@@ -1,0 +1,1 @@
+"""YAML: plain values with a place for each."""
