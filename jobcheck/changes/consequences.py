@@ -7,12 +7,12 @@ from math import dist
 
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.turns import turning
+from jobcheck.facts.facts import Facts
 from jobcheck.schema.feeders import Feeder
-from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import is_absent
 
 
-def consequences(change: Change, old: Shop, new: Shop) -> Iterator[str]:
+def consequences(change: Change, old: Facts, new: Facts) -> Iterator[str]:
     """Yield what would happen on the machine, without a full stop; nothing where none can tell."""
     if change.other is None:
         for says in (_height, _level, _place, _part, _pick, turning, _side):
@@ -29,13 +29,13 @@ def _number(value: object) -> float | None:
     return float(value) if is_number else None  # type: ignore[arg-type]
 
 
-def _height(change: Change, old: Shop, new: Shop) -> str | None:
+def _height(change: Change, old: Facts, new: Facts) -> str | None:
     """A nozzle places at seat + height: one that is not known is taken for 0."""
     if change.path[-1] != "height_mm" or change.path[0] not in ("outlines", "parts"):
         return None
     before, after = _number(change.old), _number(change.new)
     if change.path[0] == "parts":
-        before, after = old.height_of(change.path[1]), new.height_of(change.path[1])
+        before, after = old.shop.height_of(change.path[1]), new.shop.height_of(change.path[1])
     if before is None or before == (after or 0.0):
         return None
     return _pressed(before - (after or 0.0))
@@ -47,7 +47,7 @@ def _pressed(depth: float) -> str:
     return f"the part would be let go {_mm(depth)} above the paste"
 
 
-def _level(change: Change, old: Shop, new: Shop) -> str | None:
+def _level(change: Change, old: Facts, new: Facts) -> str | None:
     before, after = _number(change.old), _number(change.new)
     if before is None or after is None or before == after:
         return None
@@ -62,14 +62,14 @@ def _level(change: Change, old: Shop, new: Shop) -> str | None:
     return None
 
 
-def _feeders(change: Change, old: Shop, new: Shop) -> tuple[Feeder, Feeder] | None:
+def _feeders(change: Change, old: Facts, new: Facts) -> tuple[Feeder, Feeder] | None:
     if change.path[0] != "feeders" or len(change.path) < 3:
         return None
-    before, after = (shop.feeders.get(change.path[1]) for shop in (old, new))
+    before, after = (facts.shop.feeders.get(change.path[1]) for facts in (old, new))
     return (before, after) if before and after else None
 
 
-def _place(change: Change, old: Shop, new: Shop) -> str | None:
+def _place(change: Change, old: Facts, new: Facts) -> str | None:
     """A feeder that moved while its pick point did not."""
     both = _feeders(change, old, new)
     if change.kind is not Kind.MOVED or both is None or is_absent(change.old):
@@ -80,7 +80,7 @@ def _place(change: Change, old: Shop, new: Shop) -> str | None:
     return f"its pick point stayed at {change.path[-1]} {change.old}"
 
 
-def _pick(change: Change, old: Shop, new: Shop) -> str | None:
+def _pick(change: Change, old: Facts, new: Facts) -> str | None:
     both = _feeders(change, old, new)
     if both is None or change.path[2] != "pick" or change.path[3:] not in (("x",), ("y",)):
         return None
@@ -91,15 +91,15 @@ def _pick(change: Change, old: Shop, new: Shop) -> str | None:
     return f"the nozzle would pick {_mm(away)} from where it did"
 
 
-def _part(change: Change, old: Shop, new: Shop) -> str | None:
+def _part(change: Change, old: Facts, new: Facts) -> str | None:
     """A part that no feeder holds any more."""
     is_held = change.path[0] == "feeders" and change.path[2:] in ((), ("part",))
-    held = old.feeders.get(change.path[1]) if is_held else None
+    held = old.shop.feeders.get(change.path[1]) if is_held else None
     if held is None or held.part is None or new.usage.feeders_of_part(held.part):
         return None
     return f"no feeder holds {held.part}"
 
 
-def _side(change: Change, old: Shop, new: Shop) -> str | None:
+def _side(change: Change, old: Facts, new: Facts) -> str | None:
     is_side = change.kind is Kind.MIRRORED and change.path[-1] == "side" and len(change.path) == 5
     return f"it is listed on the {change.new} now" if is_side else None

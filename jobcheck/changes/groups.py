@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.impact import Impact, impact_of
+from jobcheck.facts.facts import Facts
 from jobcheck.schema.fields import FieldClass, mark
 from jobcheck.shop.classes import fields_at
 from jobcheck.shop.paths import Path
-from jobcheck.shop.shop import Shop
 
 Renames = dict[Path, Change]
 """Collection and old name -> the change that renames."""
@@ -34,7 +34,7 @@ class Group:
         return self.changes[0].is_camera_loss
 
 
-def groups(changes: Iterable[Change], old: Shop, new: Shop) -> tuple[Group, ...]:
+def groups(changes: Iterable[Change], old: Facts, new: Facts) -> tuple[Group, ...]:
     """Group changes by their cause, in the order of the first change of each.
 
     The lost settings of one camera are one group; so are changes of one entry, changes of one

@@ -11,11 +11,11 @@ from jobcheck.changes.apply import edits_of
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.consequences import consequences
 from jobcheck.changes.moves import is_entry
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import covers
 from jobcheck.schema.fields import FieldClass
 from jobcheck.schema.job import Bill, Placements
 from jobcheck.shop.paths import Path, natural
-from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import leaves
 
 
@@ -59,12 +59,12 @@ class _Reach(NamedTuple):
 _NOTHING = _Reach()
 
 
-def impact(change: Change, old: Shop, new: Shop) -> Impact:
+def impact(change: Change, old: Facts, new: Facts) -> Impact:
     """Return what one change endangers in the jobs as they are now."""
     return impact_of([change], old, new)
 
 
-def impact_of(changes: Iterable[Change], old: Shop, new: Shop) -> Impact:
+def impact_of(changes: Iterable[Change], old: Facts, new: Facts) -> Impact:
     """Return what several changes endanger together, each placement counted once."""
     reaches: list[_Reach] = []
     so: dict[str, None] = {}
@@ -75,7 +75,7 @@ def impact_of(changes: Iterable[Change], old: Shop, new: Shop) -> Impact:
     return Impact(
         recognitions=_names(reach.recognitions for reach in reaches),
         parts=_names(_parts_of(reach, new) for reach in reaches),
-        of_parts=len(new.parts),
+        of_parts=len(new.shop.parts),
         jobs=tuple(_endangered(reaches, new)),
         so=tuple(so),
     )
@@ -90,48 +90,48 @@ def _names(several: Iterable[Iterable[str]]) -> tuple[str, ...]:
     return tuple(sorted(set(chain.from_iterable(several)), key=natural))
 
 
-def _parts_of(reach: _Reach, shop: Shop) -> Iterator[str]:
+def _parts_of(reach: _Reach, facts: Facts) -> Iterator[str]:
     yield from reach.parts
     for job in reach.jobs:
-        yield from shop.usage.placements_by_part.get(job, {})
+        yield from facts.usage.placements_by_part.get(job, {})
     for job, reference in reach.placements:
-        described = shop.jobs.get(job)
+        described = facts.shop.jobs.get(job)
         placement = described.placements.by_reference.get(reference) if described else None
         if placement and placement.part:
             yield placement.part
 
 
-def _endangered(reaches: list[_Reach], shop: Shop) -> Iterator[Endangered]:
-    found: dict[str, set[str]] = {job: set() for job in sorted(shop.jobs, key=natural)}
+def _endangered(reaches: list[_Reach], facts: Facts) -> Iterator[Endangered]:
+    found: dict[str, set[str]] = {job: set() for job in sorted(facts.shop.jobs, key=natural)}
     parts = _names(reach.parts for reach in reaches)
-    for job, references in shop.usage.placements_of_parts(parts).items():
+    for job, references in facts.usage.placements_of_parts(parts).items():
         found[job].update(references)
     named: dict[str, set[str]] = defaultdict(set)
     for job, reference in chain.from_iterable(reach.placements for reach in reaches):
         named[job].add(reference)
     whole = set(chain.from_iterable(reach.jobs for reach in reaches))
     for job in found.keys() & (whole | named.keys()):
-        placed = set(chain.from_iterable(shop.usage.placements_by_part[job].values()))
+        placed = set(chain.from_iterable(facts.usage.placements_by_part[job].values()))
         found[job] |= placed if job in whole else placed & named[job]
     for job, names in found.items():
         if names:
-            yield _counted(job, names, shop)
+            yield _counted(job, names, facts)
 
 
-def _counted(job: str, references: set[str], shop: Shop) -> Endangered:
-    described = shop.jobs[job]
+def _counted(job: str, references: set[str], facts: Facts) -> Endangered:
+    described = facts.shop.jobs[job]
     panel, run = described.panel, described.run
     cells = panel.columns * panel.rows - len(set(panel.skip)) if panel else 1
     return Endangered(
         job=job,
         references=tuple(sorted(references, key=natural)),
-        of=shop.usage.placement_count(job),
+        of=facts.usage.placement_count(job),
         in_run=len(references) * cells * run.panels if run else None,
         panels=run.panels if run else None,
     )
 
 
-def _reaches(change: Change, old: Shop, new: Shop) -> Iterator[_Reach]:
+def _reaches(change: Change, old: Facts, new: Facts) -> Iterator[_Reach]:
     """Yield what a change reaches; what was renamed reaches whoever still uses the old name."""
     if change.kind is Kind.MOVED and change.other is not None and len(change.path) == 2:
         if new.links.of(change.path[0], change.path[1]):
@@ -146,11 +146,11 @@ def _reaches(change: Change, old: Shop, new: Shop) -> Iterator[_Reach]:
                 yield _reach(path, (old,))
 
 
-def _reach(path: Path, shops: tuple[Shop, ...]) -> _Reach:
+def _reach(path: Path, shops: tuple[Facts, ...]) -> _Reach:
     if path[0] in _EVERYTHING:
-        return _Reach(jobs=tuple(shops[0].jobs))
+        return _Reach(jobs=tuple(shops[0].shop.jobs))
     trace = _TRACES.get(path[0])
-    found = (trace(path, shop) for shop in shops if trace and len(path) > 1)
+    found = (trace(path, facts) for facts in shops if trace and len(path) > 1)
     return next((reach for reach in found if reach != _NOTHING), _NOTHING)
 
 
@@ -158,55 +158,56 @@ _EVERYTHING = ("spindles", "home_mark", "approach", "reversal", "squareness_deg"
 """Parts of the machine that every placement depends on."""
 
 
-def _camera(path: Path, shop: Shop) -> _Reach:
+def _camera(path: Path, facts: Facts) -> _Reach:
     """A camera's recognitions; one that looks down finds the marks of every board."""
     if not covers(path):
         return _NOTHING
-    camera = shop.cameras.get(path[1])
+    camera = facts.shop.cameras.get(path[1])
     if camera is not None and camera.aim == "down":
-        return _Reach(jobs=tuple(shop.jobs))
-    recognitions = shop.usage.recognitions_of_camera(path[1])
+        return _Reach(jobs=tuple(facts.shop.jobs))
+    recognitions = facts.usage.recognitions_of_camera(path[1])
     if path[2:3] == ("light",):
         own = "light_channel" if path[3:4] == ("channel",) else "light_percent"
         recognitions = tuple(
             name
             for name in recognitions
-            if name in shop.recognitions and getattr(shop.recognitions[name], own) is None
+            if name in facts.shop.recognitions
+            and getattr(facts.shop.recognitions[name], own) is None
         )
-    parts = _names(map(shop.usage.parts_of_recognition, recognitions))
+    parts = _names(map(facts.usage.parts_of_recognition, recognitions))
     return _Reach(recognitions, parts)
 
 
-def _recognition(path: Path, shop: Shop) -> _Reach:
+def _recognition(path: Path, facts: Facts) -> _Reach:
     if path[2:3] == ("tuned_under",):
         return _NOTHING
-    return _Reach(parts=shop.usage.parts_of_recognition(path[1]))
+    return _Reach(parts=facts.usage.parts_of_recognition(path[1]))
 
 
-def _outline(path: Path, shop: Shop) -> _Reach:
-    return _Reach(parts=shop.usage.parts_of_outline(path[1]))
+def _outline(path: Path, facts: Facts) -> _Reach:
+    return _Reach(parts=facts.usage.parts_of_outline(path[1]))
 
 
-def _part(path: Path, shop: Shop) -> _Reach:
+def _part(path: Path, facts: Facts) -> _Reach:
     return _Reach(parts=(path[1],))
 
 
-def _nozzle(path: Path, shop: Shop) -> _Reach:
-    return _Reach(parts=shop.usage.parts_of_nozzle(path[1]))
+def _nozzle(path: Path, facts: Facts) -> _Reach:
+    return _Reach(parts=facts.usage.parts_of_nozzle(path[1]))
 
 
-def _rack_place(path: Path, shop: Shop) -> _Reach:
-    place = shop.machine.rack.get(path[1]) if shop.machine else None
-    return _nozzle(("nozzles", place.nozzle), shop) if place and place.nozzle else _NOTHING
+def _rack_place(path: Path, facts: Facts) -> _Reach:
+    place = facts.shop.machine.rack.get(path[1]) if facts.shop.machine else None
+    return _nozzle(("nozzles", place.nozzle), facts) if place and place.nozzle else _NOTHING
 
 
-def _feeder(path: Path, shop: Shop) -> _Reach:
-    feeder = shop.feeders.get(path[1])
+def _feeder(path: Path, facts: Facts) -> _Reach:
+    feeder = facts.shop.feeders.get(path[1])
     return _Reach(parts=(feeder.part,)) if feeder and feeder.part else _NOTHING
 
 
-def _feeder_row(path: Path, shop: Shop) -> _Reach:
-    standing = (feeder for feeder in shop.feeders.values() if feeder.row == path[1])
+def _feeder_row(path: Path, facts: Facts) -> _Reach:
+    standing = (feeder for feeder in facts.shop.feeders.values() if feeder.row == path[1])
     return _Reach(parts=_names((feeder.part,) for feeder in standing if feeder.part))
 
 
@@ -214,16 +215,16 @@ _LISTS = {"placements": Placements.model_fields, "bill": Bill.model_fields}
 """The lists of a job, and their keys that are no reference."""
 
 
-def _job(path: Path, shop: Shop) -> _Reach:
+def _job(path: Path, facts: Facts) -> _Reach:
     job = path[1]
-    if job not in shop.jobs or path[2:3] in (("run",), ("note",)):
+    if job not in facts.shop.jobs or path[2:3] in (("run",), ("note",)):
         return _NOTHING
     options = _LISTS.get(path[2]) if len(path) > 3 else None
     is_row = options is not None and path[3] not in options
     return _Reach(placements=((job, path[3]),)) if is_row else _Reach(jobs=(job,))
 
 
-_TRACES: dict[str, Callable[[Path, Shop], _Reach]] = {
+_TRACES: dict[str, Callable[[Path, Facts], _Reach]] = {
     "cameras": _camera,
     "recognitions": _recognition,
     "outlines": _outline,

@@ -11,11 +11,11 @@ from collections import Counter
 from collections.abc import Callable
 
 from jobcheck.changes.change import Change
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import pin1_faces_at_pick
 from jobcheck.facts.frames import Frames
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import natural
-from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import is_absent
 from jobcheck.trade.plane import wrap
 from jobcheck.trade.polarity import attitude_difference, is_square
@@ -29,7 +29,7 @@ _CARRIER = (
 )
 
 
-def turning(change: Change, old: Shop, new: Shop) -> str | None:
+def turning(change: Change, old: Facts, new: Facts) -> str | None:
     """Say what a change does to pin 1; None where it does nothing or none can tell."""
     look = _LOOKS.get(change.path[0])
     return look(change, old, new) if look and len(change.path) > 2 else None
@@ -43,12 +43,12 @@ def _number(value: object) -> float | None:
 # feeders
 
 
-def _feeder(change: Change, old: Shop, new: Shop) -> str | None:
+def _feeder(change: Change, old: Facts, new: Facts) -> str | None:
     name, inside = change.path[1], change.path[2:]
     if inside != ("pick", "rotation") and inside not in _CARRIER:
         return None
-    feeder = new.feeders.get(name)
-    outline = new.outline_of(feeder.part) if feeder else None
+    feeder = new.shop.feeders.get(name)
+    outline = new.shop.outline_of(feeder.part) if feeder else None
     turn = _turn_by_feeder(name, old, new)
     if feeder is None or outline is None or turn is None:
         return None
@@ -59,36 +59,38 @@ def _feeder(change: Change, old: Shop, new: Shop) -> str | None:
     return f"pick.rotation stayed at {feeder.pick.rotation:g}: {turned(outline, turn)}"
 
 
-def _lies_so_now(name: str, old: Shop, new: Shop) -> str | None:
+def _lies_so_now(name: str, old: Facts, new: Facts) -> str | None:
     """Say that a pick was turned with its carrier; nothing where only the picture's share moved."""
-    carried = [pin1_faces_at_pick(shop, name) for shop in (old, new)]
+    carried = [pin1_faces_at_pick(facts.shop, name) for facts in (old, new)]
     is_turned = None not in carried and carried[0] != carried[1]
     return "it was turned with its carrier: pin 1 stays on its pad" if is_turned else None
 
 
-def _turn_by_feeder(name: str, old: Shop, new: Shop) -> float | None:
+def _turn_by_feeder(name: str, old: Facts, new: Facts) -> float | None:
     """Return how far a part from a feeder is turned on its pads: change of f + Q less that of A.
 
     A carrier that says nothing, before or after, is taken to lie as it did. The picture from below
     takes away what is left to a quarter turn. None without picks, or with another part.
     """
-    before, after = (shop.feeders.get(name) for shop in (old, new))
+    before, after = (facts.shop.feeders.get(name) for facts in (old, new))
     if not (before and after and before.pick and after.pick and before.part == after.part):
         return None
-    faces = [pin1_faces_at_pick(shop, name) for shop in (old, new)]
+    faces = [pin1_faces_at_pick(facts.shop, name) for facts in (old, new)]
     carried = faces[1] - faces[0] if faces[0] is not None and faces[1] is not None else 0.0
     if (before.carrier == "tray") != (after.carrier == "tray"):
         carried = 0.0
     turn = wrap(round(carried - (after.pick.rotation - before.pick.rotation), 6))
     quarter = wrap(90.0 * round(turn / 90.0))
-    is_near = abs(wrap(turn - quarter)) <= new.limits.half_turn_tolerance_deg
+    is_near = abs(wrap(turn - quarter)) <= new.shop.limits.half_turn_tolerance_deg
     return quarter if is_near else turn
 
 
-def _row(change: Change, old: Shop, new: Shop) -> str | None:
+def _row(change: Change, old: Facts, new: Facts) -> str | None:
     if change.path[2:] != ("feed_direction",) or is_absent(change.old) or is_absent(change.new):
         return None
-    standing = sorted((n for n, f in new.feeders.items() if f.row == change.path[1]), key=natural)
+    standing = sorted(
+        (n for n, f in new.shop.feeders.items() if f.row == change.path[1]), key=natural
+    )
     turns = {name: _turn_by_feeder(name, old, new) for name in standing}
     off = [name for name, turn in turns.items() if turn]
     if not off:
@@ -100,12 +102,15 @@ def _row(change: Change, old: Shop, new: Shop) -> str | None:
 # outlines
 
 
-def _outline(change: Change, old: Shop, new: Shop) -> str | None:
-    outline = new.outlines.get(change.path[1])
+def _outline(change: Change, old: Facts, new: Facts) -> str | None:
+    outline = new.shop.outlines.get(change.path[1])
     if outline is None or len(change.path) != 3:
         return None
     if change.path[2] == "zero":
-        turns = {_turn_by_level(change.path[1], job, old, new) for job in new.jobs} - {None, 0.0}
+        turns = {_turn_by_level(change.path[1], job, old, new) for job in new.shop.jobs} - {
+            None,
+            0.0,
+        }
         return turned(outline, turns.pop() or 0.0) if len(turns) == 1 else None
     if change.path[2] != "pin1_at_zero" or is_absent(change.old):
         return None
@@ -113,19 +118,24 @@ def _outline(change: Change, old: Shop, new: Shop) -> str | None:
     return f"nothing turns by it, but the pick of {_listed(off)} no longer fits" if off else None
 
 
-def _turn_by_level(outline: str, job: str, old: Shop, new: Shop) -> float | None:
-    if job not in old.jobs or outline not in old.outlines or outline not in new.outlines:
+def _turn_by_level(outline: str, job: str, old: Facts, new: Facts) -> float | None:
+    if (
+        job not in old.shop.jobs
+        or outline not in old.shop.outlines
+        or outline not in new.shop.outlines
+    ):
         return None
     before, after = (
-        Frames(shop.jobs[job]).zero_offset(shop.outlines[outline]) or 0.0 for shop in (old, new)
+        Frames(facts.shop.jobs[job]).zero_offset(facts.shop.outlines[outline]) or 0.0
+        for facts in (old, new)
     )
     return wrap(after - before)
 
 
-def _no_longer_fit(outline: str, shop: Shop) -> list[str]:
-    parts = shop.usage.parts_of_outline(outline)
-    names = [name for part in parts for name in shop.usage.feeders_of_part(part)]
-    legs, limit = shop.polarity.feeders, shop.limits.half_turn_tolerance_deg
+def _no_longer_fit(outline: str, facts: Facts) -> list[str]:
+    parts = facts.usage.parts_of_outline(outline)
+    names = [name for part in parts for name in facts.usage.feeders_of_part(part)]
+    legs, limit = facts.polarity.feeders, facts.shop.limits.half_turn_tolerance_deg
     off = [name for name in names if name in legs and abs(legs[name].difference) > limit]
     return sorted(off, key=natural)
 
@@ -133,9 +143,9 @@ def _no_longer_fit(outline: str, shop: Shop) -> list[str]:
 # jobs
 
 
-def _job(change: Change, old: Shop, new: Shop) -> str | None:
+def _job(change: Change, old: Facts, new: Facts) -> str | None:
     job, inside = change.path[1], change.path[2:]
-    if job not in old.jobs or job not in new.jobs:
+    if job not in old.shop.jobs or job not in new.shop.jobs:
         return None
     if inside in (("placements", "zero"), ("placements", "bottom")):
         return _list_turned(job, old, new)
@@ -148,13 +158,13 @@ def _job(change: Change, old: Shop, new: Shop) -> str | None:
     return None
 
 
-def _placement(change: Change, old: Shop, new: Shop) -> str | None:
+def _placement(change: Change, old: Facts, new: Facts) -> str | None:
     job, reference = change.path[1], change.path[3]
     turn = _turn_by_list(job, reference, old, new)
     if not turn:
         return None
-    part = new.jobs[job].placements.by_reference[reference].part
-    outline = new.outline_of(part)
+    part = new.shop.jobs[job].placements.by_reference[reference].part
+    outline = new.shop.outline_of(part)
     if outline is None:
         return None
     feeders = new.usage.feeders_of_part(part) if part is not None else ()
@@ -163,30 +173,30 @@ def _placement(change: Change, old: Shop, new: Shop) -> str | None:
     return turned(outline, turn)
 
 
-def _makes_up(feeder: str, turn: float, outline: Outline, old: Shop, new: Shop) -> bool:
+def _makes_up(feeder: str, turn: float, outline: Outline, old: Facts, new: Facts) -> bool:
     """Tell whether a feeder that was turned too takes back what a list turned."""
     back = _turn_by_feeder(feeder, old, new)
     return bool(back) and attitude_difference(turn, -(back or 0.0), outline.symmetry) == 0
 
 
-def _turn_by_list(job: str, reference: str, old: Shop, new: Shop) -> float | None:
+def _turn_by_list(job: str, reference: str, old: Facts, new: Facts) -> float | None:
     """Return how far b of a placement changed; None where it is not known before or after."""
     angles = []
-    for shop in (old, new):
-        placement = shop.jobs[job].placements.by_reference.get(reference)
+    for facts in (old, new):
+        placement = facts.shop.jobs[job].placements.by_reference.get(reference)
         if placement is None:
             return None
-        outline = shop.outline_of(placement.part)
-        angles.append(Frames(shop.jobs[job]).board_angle(placement, outline))
+        outline = facts.shop.outline_of(placement.part)
+        angles.append(Frames(facts.shop.jobs[job]).board_angle(placement, outline))
     before, after = angles
     return None if before is None or after is None else wrap(round(after - before, 6))
 
 
-def _list_turned(job: str, old: Shop, new: Shop) -> str | None:
+def _list_turned(job: str, old: Facts, new: Facts) -> str | None:
     """Count what a whole list turns: another level, another convention for the bottom."""
     turns: Counter[float] = Counter()
-    for reference, placement in new.placed(job):
-        outline = new.outline_of(placement.part)
+    for reference, placement in new.shop.placed(job):
+        outline = new.shop.outline_of(placement.part)
         turn = _turn_by_list(job, reference, old, new)
         if outline is not None and turn is not None:
             turns[abs(attitude_difference(turn, 0.0, outline.symmetry))] += 1
@@ -214,7 +224,7 @@ def _cells_turned(change: Change) -> str | None:
     return f"{where}, their parts would be placed half a turn off"
 
 
-_LOOKS: dict[str, Callable[[Change, Shop, Shop], str | None]] = {
+_LOOKS: dict[str, Callable[[Change, Facts, Facts], str | None]] = {
     "feeders": _feeder,
     "feeder_rows": _row,
     "outlines": _outline,

@@ -9,8 +9,10 @@ from typing import NamedTuple
 from jobcheck.changes.apply import within
 from jobcheck.changes.change import Change
 from jobcheck.changes.diff import diff
+from jobcheck.changes.groups import Group, groups
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.selections import selections
+from jobcheck.facts.facts import Facts
 from jobcheck.known_good.states import StateRefused, open_state
 from jobcheck.known_good.store import Record, Records
 from jobcheck.shop.paths import Path
@@ -32,6 +34,7 @@ class Compared(NamedTuple):
     old_shop: Shop
     new_shop: Shop
     changes: tuple[Change, ...]
+    groups: tuple[Group, ...]
     record: Record | None
     asked: tuple[str, str] = ("good", "now")
     only: tuple[Path, ...] = ()
@@ -51,9 +54,19 @@ def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Com
     if wanted:
         cut = {change.paths: change for path in wanted for change in within(changes, path)}
         changes = tuple(sorted(cut.values(), key=lambda change: change.order))
+    found = groups(changes, Facts(old_shop), Facts(new_shop))
     record = record_of(before, root)
     return Compared(
-        root, before, after, old_shop, new_shop, changes, record, asked=(old, new), only=wanted
+        root,
+        before,
+        after,
+        old_shop,
+        new_shop,
+        changes,
+        found,
+        record,
+        asked=(old, new),
+        only=wanted,
     )
 
 

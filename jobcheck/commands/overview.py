@@ -10,6 +10,7 @@ from jobcheck.changes.change import Change
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import Group, groups
 from jobcheck.commands.lint import LintedShop, lint_state
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
 from jobcheck.rules.registry import RULES
 from jobcheck.schema.fields import FieldClass
@@ -59,7 +60,7 @@ def overview(root: FilePath, today: date) -> Overview:
     )
     lost = tuple(
         group
-        for group in (groups(changes, good, shop) if good and shop else ())
+        for group in (groups(changes, Facts(good), Facts(shop)) if good and shop else ())
         if group.is_camera_loss
     )
     cameras = tuple(_camera(name, shop, changes) for name in shop.cameras) if shop else ()
@@ -69,7 +70,7 @@ def overview(root: FilePath, today: date) -> Overview:
 def _paces(shop: Shop | None) -> tuple[tuple[str, Pace], ...]:
     """Estimate the pace of every job that has a run and of whose machine enough is known."""
     jobs = sorted(shop.jobs, key=natural) if shop else ()
-    planned = ((job, pace(shop, job)) for job in jobs if shop and shop.jobs[job].run)
+    planned = ((job, pace(Facts(shop), job)) for job in jobs if shop and shop.jobs[job].run)
     return tuple((job, estimate) for job, estimate in planned if estimate)
 
 

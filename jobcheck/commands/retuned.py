@@ -12,6 +12,7 @@ from jobcheck.commands.compare import understood
 from jobcheck.commands.known import KnownGood
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.commands.selections import selections
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.shop import Shop
@@ -75,7 +76,7 @@ def _recognitions(path: Path, shop: Shop) -> tuple[str, ...]:
     if path[0] == "recognitions":
         return (path[1],)
     if path[0] == "cameras":
-        return shop.usage.recognitions_of_camera(path[1])
+        return Facts(shop).usage.recognitions_of_camera(path[1])
     raise CallRefused(
         f"{show(path)} names no recognition: name recognitions, or the camera that they use."
     )

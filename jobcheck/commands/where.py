@@ -9,6 +9,7 @@ from typing import NamedTuple
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
 from jobcheck.facts.chain import Chain, chain
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Cell, Frames
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
@@ -51,7 +52,7 @@ def where(
     spindles = shop.machine.spindles if shop.machine else {}
     if spindle is not None and spindle not in spindles:
         raise CallRefused(f"There is no spindle {spindle}.{_known('Spindles', spindles)}")
-    found = chain(shop, job, reference, _cell(frames, job, cell), spindle, frames)
+    found = chain(Facts(shop), job, reference, _cell(frames, job, cell), spindle, frames)
     return Where(shop, found, reading.places.of(("jobs", job, "placements", reference)))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Cell, FoundMarks, Frames, Pose
 from jobcheck.facts.polarity import Leg
 from jobcheck.trade.plane import Point
@@ -65,7 +66,7 @@ class Chain(NamedTuple):
 
 
 def chain(
-    shop: Shop,
+    facts: Facts,
     job: str,
     reference: str,
     cell: Cell | None = None,
@@ -77,13 +78,13 @@ def chain(
     Without a cell it is the first that is built, without a spindle the first described. `frames`
     are those of the job, where somebody has them already. Raises `KeyError` for what is not there.
     """
-    frames = frames or Frames(shop.jobs[job])
+    frames = frames or Frames(facts.shop.jobs[job])
     cell = cell or frames.first_cell()
-    placement = shop.jobs[job].placements.by_reference[reference]
-    known = shop.parts.get(placement.part) if placement.part is not None else None
-    outline = shop.outlines.get(known.outline) if known else None
+    placement = facts.shop.jobs[job].placements.by_reference[reference]
+    known = facts.shop.parts.get(placement.part) if placement.part is not None else None
+    outline = facts.shop.outlines.get(known.outline) if known else None
     board, panel, seat, machine = _poses(frames, placement, outline, cell)
-    spindles = shop.machine.spindles if shop.machine else {}
+    spindles = facts.shop.machine.spindles if facts.shop.machine else {}
     spindle = spindle or next(iter(spindles), None)
     return Chain(
         job=job,
@@ -100,10 +101,10 @@ def chain(
         found=frames.found,
         machine=machine,
         pin1_faces=_pin1_faces(outline, machine.angle),
-        height=_height(shop, frames, placement),
-        head=_head(shop, spindle, machine.point),
-        takes=tuple(_takes(shop, placement.part, machine.angle)),
-        list_leg=shop.polarity.list(job, reference),
+        height=_height(facts.shop, frames, placement),
+        head=_head(facts.shop, spindle, machine.point),
+        takes=tuple(_takes(facts, placement.part, machine.angle)),
+        list_leg=facts.polarity.list(job, reference),
     )
 
 
@@ -147,11 +148,11 @@ def _head(shop: Shop, spindle: str | None, tool: Point) -> Point | None:
     return tool[0] - offset.x, tool[1] - offset.y
 
 
-def _takes(shop: Shop, part: str | None, target: float | None) -> Iterator[Take]:
-    for name in shop.usage.feeders_of_part(part) if part is not None else ():
-        pick = shop.feeders[name].pick
+def _takes(facts: Facts, part: str | None, target: float | None) -> Iterator[Take]:
+    for name in facts.usage.feeders_of_part(part) if part is not None else ():
+        pick = facts.shop.feeders[name].pick
         attitude = pick.rotation if pick else None
         turn = None
         if attitude is not None and target is not None:
             turn = spindle_turn(target, attitude)
-        yield Take(name, attitude, turn, shop.polarity.feeder(name))
+        yield Take(name, attitude, turn, facts.polarity.feeder(name))

@@ -10,6 +10,7 @@ from itertools import islice, product
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from jobcheck.facts.frames import Frames
+from jobcheck.facts.usage import Usage
 from jobcheck.trade.bodies import Body, close_pairs, distance, extent, gap
 from jobcheck.trade.plane import Point
 from jobcheck.trade.polarity import board_angle
@@ -126,11 +127,11 @@ class Layout:
         return self._found[2]
 
 
-def lay_out(shop: Shop, name: str) -> Layout:
+def lay_out(shop: Shop, usage: Usage, name: str) -> Layout:
     """Return where the bodies of a job lie on its board."""
     job = shop.jobs[name]
     frames = Frames(job)
-    columns = shop.usage.placed[name]
+    columns = usage.placed[name]
     lying = list(zip(columns.parts, columns.rotations, strict=True))
     known = {(part, turn): _shape(shop, frames, part, turn) for part, turn in dict.fromkeys(lying)}
     placed = [

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from jobcheck.facts.frames import Frames
+from jobcheck.facts.usage import Usage
 from jobcheck.schema.job import Bottom, Placement
 from jobcheck.schema.parts import Outline
 from jobcheck.trade.plane import wrap
@@ -55,7 +56,7 @@ class PadLegs:
         return self.pads.get(outline, {}).get(reference, self.footprints.get(outline))
 
 
-def pad_legs(shop: Shop, job: str) -> PadLegs:
+def pad_legs(shop: Shop, usage: Usage, job: str) -> PadLegs:
     """Compare one job's list with its pad data, for what it places."""
     frames = Frames(shop.jobs[job])
     drawn = {
@@ -70,9 +71,7 @@ def pad_legs(shop: Shop, job: str) -> PadLegs:
             off = turned_too_far(frames, outline, placement, frames.convention(placement))
             if off is not None:
                 pads[shop.parts[placement.part].outline][reference] = off
-    placed = {
-        shop.parts[part].outline for part in shop.usage.placements_by_part[job] if part in drawn
-    }
+    placed = {shop.parts[part].outline for part in usage.placements_by_part[job] if part in drawn}
     footprints = {
         name: off
         for name in shop.outlines

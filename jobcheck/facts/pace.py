@@ -14,10 +14,10 @@ from jobcheck.trade.pace import Axis, Cloud, cloud, root_mean_square_distance
 from jobcheck.trade.plane import Point
 
 if TYPE_CHECKING:
+    from jobcheck.facts.facts import Facts
     from jobcheck.schema.feeders import Feeder
     from jobcheck.schema.machine import Machine, Motion
     from jobcheck.schema.parts import Outline
-    from jobcheck.shop.shop import Shop
 
 _PICTURE_S = 0.1
 _CHANGE_BY_HAND_S = 30.0
@@ -54,23 +54,25 @@ class Pace(NamedTuple):
         return self.panels * (self.panel_s + self.between_s)
 
 
-def pace(shop: Shop, job: str) -> Pace | None:
+def pace(facts: Facts, job: str) -> Pace | None:
     """Estimate the pace of a job; None where speeds, picks or placements are not described.
 
     One part a trip, nozzle by nozzle: feeder, camera, board. The way between feeder and board is
     the root of the mean square of all such ways, a turn by half goes with every move.
     """
-    if shop.machine is None or shop.machine.motion is None:
+    machine = facts.shop.machine
+    if machine is None or machine.motion is None:
         return None
-    return _Estimate(shop, shop.machine, shop.machine.motion, job).pace()
+    return _Estimate(facts, machine, machine.motion, job).pace()
 
 
 class _Estimate:
     """One estimate: the frames of a job and the speeds of its machine."""
 
-    def __init__(self, shop: Shop, machine: Machine, motion: Motion, job: str) -> None:
-        self.shop, self.machine, self.job = shop, machine, job
-        self.frames = Frames(shop.jobs[job])
+    def __init__(self, facts: Facts, machine: Machine, motion: Motion, job: str) -> None:
+        self.facts, self.shop = facts, facts.shop
+        self.machine, self.job = machine, job
+        self.frames = Frames(self.shop.jobs[job])
         self.plane = Axis(motion.xy_mm_s, motion.xy_mm_s2)
         self.lift = Axis(motion.z_mm_s, motion.z_mm_s2)
         self.turning = Axis(motion.rotation_deg_s, motion.rotation_deg_s2)
@@ -135,7 +137,7 @@ class _Estimate:
             yield places.number, self._trip_s(part, places)
 
     def _places(self) -> dict[str, Cloud]:
-        columns = self.shop.usage.placed[self.job]
+        columns = self.facts.usage.placed[self.job]
         points: dict[str, list[Point]] = defaultdict(list)
         for part, x, y in zip(columns.parts, columns.xs, columns.ys, strict=True):
             if part is not None:
@@ -166,7 +168,7 @@ class _Estimate:
 
     def _trip_s(self, part: str, places: Cloud) -> float | None:
         outline, height = self.shop.outline_of(part), self.shop.height_of(part)
-        feeders = [self.shop.feeders[name] for name in self.shop.usage.feeders_of_part(part)]
+        feeders = [self.shop.feeders[name] for name in self.facts.usage.feeders_of_part(part)]
         ways = [self._ways_s(feeder, outline, self._on_machine(places)) for feeder in feeders]
         known = [seconds for seconds in ways if seconds is not None]
         if not known:
@@ -213,7 +215,7 @@ class _Estimate:
 
     def _changes(self) -> int:
         """Nozzles that are changed on a panel: all of them where there are more than spindles."""
-        outlines = map(self.shop.outline_of, self.shop.usage.placements_by_part.get(self.job, {}))
+        outlines = map(self.shop.outline_of, self.facts.usage.placements_by_part.get(self.job, {}))
         nozzles = {outline.nozzles[0] for outline in outlines if outline and outline.nozzles}
         return len(nozzles) if len(nozzles) > max(len(self.machine.spindles), 1) else 0
 

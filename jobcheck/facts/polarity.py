@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.facts.feeder_leg import FeederLeg, feeder_leg
 from jobcheck.facts.list_leg import ASKEW, PadLegs, pad_legs
+from jobcheck.facts.usage import Usage
 from jobcheck.schema.feeders import Feeder
 
 if TYPE_CHECKING:
@@ -44,9 +45,10 @@ class Leg(NamedTuple):
 class Polarity:
     """What a shop says of pin 1, each leg worked out once."""
 
-    def __init__(self, shop: Shop) -> None:
+    def __init__(self, shop: Shop, usage: Usage) -> None:
         """Take a shop; nothing is worked out before it is asked for."""
         self._shop = shop
+        self._usage = usage
 
     @cached_property
     def feeders(self) -> Mapping[str, FeederLeg]:
@@ -57,7 +59,7 @@ class Polarity:
     @cached_property
     def lists(self) -> Mapping[str, PadLegs]:
         """Job -> what its pad data say."""
-        return {job: pad_legs(self._shop, job) for job in self._shop.jobs}
+        return {job: pad_legs(self._shop, self._usage, job) for job in self._shop.jobs}
 
     def feeder(self, name: str) -> Leg:
         """Return the feeder leg of a feeder.

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from jobcheck.facts.facts import Facts
 from jobcheck.findings import Level
 from jobcheck.rules.base import count, listed, natural
-from jobcheck.shop.shop import Shop
 
 _MOST_NAMED = 6
 """Placements that a finding names; of more it gives the count."""
@@ -17,17 +17,19 @@ def joined(words: list[str]) -> str:
     return f"{', '.join(words[:-1])} and {words[-1]}" if words[1:] else "".join(words)
 
 
-def parts_reached(shop: Shop, recognitions: Iterable[str]) -> list[str]:
+def parts_reached(facts: Facts, recognitions: Iterable[str]) -> list[str]:
     """Return the parts that some recognitions find, each once, by name."""
-    return sorted({part for name in recognitions for part in shop.usage.parts_of_recognition(name)})
+    return sorted(
+        {part for name in recognitions for part in facts.usage.parts_of_recognition(name)}
+    )
 
 
-def reach(shop: Shop, parts: Iterable[str]) -> str:
+def reach(facts: Facts, parts: Iterable[str]) -> str:
     """Write how many parts and placements: `2 parts, 23 of 84 placements a board of logger`."""
     reached = list(parts)
-    placed = shop.usage.placements_of_parts(reached)
+    placed = facts.usage.placements_of_parts(reached)
     boards = [
-        f"{len(references):,} of {count(shop.usage.placement_count(job), 'placement')} "
+        f"{len(references):,} of {count(facts.usage.placement_count(job), 'placement')} "
         f"a board of {job}"
         for job, references in sorted(placed.items())
     ]
@@ -35,29 +37,29 @@ def reach(shop: Shop, parts: Iterable[str]) -> str:
     return ", ".join([count(len(reached), "part"), *shown])
 
 
-def needed_parts(shop: Shop) -> tuple[str, ...]:
+def needed_parts(facts: Facts) -> tuple[str, ...]:
     """Return the parts that a job places or a feeder holds and that are described, by name."""
-    held = {feeder.part for feeder in shop.feeders.values() if feeder.part is not None}
-    return tuple(sorted((held | shop.usage.placed_parts()) & set(shop.parts), key=natural))
+    held = {feeder.part for feeder in facts.shop.feeders.values() if feeder.part is not None}
+    return tuple(sorted((held | facts.usage.placed_parts()) & set(facts.shop.parts), key=natural))
 
 
-def needed_by(shop: Shop, parts: list[str]) -> str:
+def needed_by(facts: Facts, parts: list[str]) -> str:
     """Say what needs some parts: the placements, else the feeders that hold them, else nothing."""
-    placed = shop.usage.placements_of_parts(parts)
+    placed = facts.usage.placements_of_parts(parts)
     if sum(map(len, placed.values())) > _MOST_NAMED:
-        return f"needed by {reach(shop, parts)}"
+        return f"needed by {reach(facts, parts)}"
     if placed:
         named = [
             f"{listed(sorted(references, key=natural))} of {job}"
             for job, references in sorted(placed.items())
         ]
         return f"needed by {', '.join(named)}"
-    feeders = [feeder for part in parts for feeder in shop.usage.feeders_of_part(part)]
+    feeders = [feeder for part in parts for feeder in facts.usage.feeders_of_part(part)]
     if feeders:
         return f"held by {listed(sorted(feeders, key=natural))}, placed by no job"
     return "in no feeder and placed by no job"
 
 
-def weight(shop: Shop, parts: list[str]) -> Level:
+def weight(facts: Facts, parts: list[str]) -> Level:
     """Return error where a job places one of the parts, warning where feeders only hold them."""
-    return Level.ERROR if shop.usage.placements_of_parts(parts) else Level.WARNING
+    return Level.ERROR if facts.usage.placements_of_parts(parts) else Level.WARNING

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.schema.feeders import Feeder
 from jobcheck.shop.paths import natural
 from jobcheck.trade.stock import need, panel_short
@@ -57,22 +58,22 @@ def boards_per_panel(job: Job) -> int:
     return panel.columns * panel.rows - len(set(panel.skip)) if panel else 1
 
 
-def supplies(shop: Shop, name: str) -> list[Supply]:
+def supplies(facts: Facts, name: str) -> list[Supply]:
     """Return the supply of every part of a run that some feeder holds, by name.
 
     N is what is placed: per board × boards built of a panel × panels. Empty without a run.
     """
-    job = shop.jobs[name]
+    job = facts.shop.jobs[name]
     if job.run is None:
         return []
     boards = boards_per_panel(job)
-    placed = shop.usage.placements_by_part.get(name, {})
+    placed = facts.usage.placements_by_part.get(name, {})
     found = []
     for part in sorted(placed, key=natural):
-        feeders = sorted(shop.usage.feeders_of_part(part), key=natural)
+        feeders = sorted(facts.usage.feeders_of_part(part), key=natural)
         if feeders:
             per_panel = len(placed[part]) * boards
-            found.append(_supply(shop, part, per_panel, job.run.panels, feeders))
+            found.append(_supply(facts.shop, part, per_panel, job.run.panels, feeders))
     return found
 
 

@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from jobcheck.facts.links import Links
     from jobcheck.schema.job import Job
     from jobcheck.shop.shop import Shop
 
@@ -51,12 +52,13 @@ class Usage:
     nothing names has none.
     """
 
-    def __init__(self, shop: Shop) -> None:
+    def __init__(self, shop: Shop, links: Links) -> None:
         self._shop = shop
+        self._links = links
 
     def _users(self, collection: str, key: str, of: str) -> tuple[str, ...]:
         """Return the keys of the collection `of` whose entries name one entry."""
-        paths = self._shop.links.of(collection, key)
+        paths = self._links.of(collection, key)
         return tuple(dict.fromkeys(path[1] for path in paths if path[0] == of))
 
     def _parts_of_outlines(self, outlines: Iterable[str]) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from jobcheck.changes.change import Change, Kind
-from jobcheck.changes.groups import Group, groups
+from jobcheck.changes.groups import Group
 from jobcheck.changes.impact import Impact, endangered
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.compare import Compared
@@ -33,7 +33,7 @@ def record_title(record: Record) -> str:
 def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
     """Report what changed between two states: lost camera settings first, counts in one line."""
     lines = [] if quiet else paragraph(_head(compared))
-    found = groups(compared.changes, compared.old_shop, compared.new_shop)
+    found = compared.groups
     lost = [group for group in found if group.is_camera_loss]
     title = "good" if compared.record else "before"
     others = [group for group in found if not group.is_camera_loss]
@@ -196,7 +196,7 @@ def diff_lines(compared: Compared) -> list[str]:
 
 def diff_data(compared: Compared) -> dict[str, Any]:
     """Return what changed, by cause and with impact, as JSON data."""
-    found = groups(compared.changes, compared.old_shop, compared.new_shop)
+    found = compared.groups
     return {
         "shop": compared.new.state.name,
         "from": compared.old.state.label,

@@ -10,6 +10,7 @@ from functools import cached_property
 from inspect import cleandoc
 from typing import NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.findings import Level, Problem
 from jobcheck.schema.limits import Limits
 from jobcheck.shop.paths import natural as natural
@@ -48,6 +49,16 @@ class Inspection:
     def good(self) -> Shop | None:
         """The last known-good shop, read when it is first asked for."""
         return self.read_good()
+
+    @cached_property
+    def facts(self) -> Facts:
+        """What follows from the shop."""
+        return Facts(self.shop)
+
+    @cached_property
+    def good_facts(self) -> Facts | None:
+        """What follows from the last known-good shop."""
+        return Facts(self.good) if self.good else None
 
     @property
     def limits(self) -> Limits:

@@ -4,13 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from jobcheck.facts.layout import Layout, lay_out
-from jobcheck.facts.links import Links, find_links
-from jobcheck.facts.polarity import Polarity
-from jobcheck.facts.usage import Usage
 from jobcheck.schema.feeders import Feeder
 from jobcheck.schema.job import Job, Placement
 from jobcheck.schema.limits import Limits
@@ -73,26 +68,6 @@ class Shop:
     def cameras(self) -> Mapping[str, Camera]:
         """Cameras by name; none where the machine was not understood."""
         return self.machine.cameras if self.machine else {}
-
-    @cached_property
-    def links(self) -> Links:
-        """Every name that points somewhere, resolved once."""
-        return find_links(self)
-
-    @cached_property
-    def usage(self) -> Usage:
-        """What depends on what: from recognitions, outlines and nozzles to placements."""
-        return Usage(self)
-
-    @cached_property
-    def layouts(self) -> Mapping[str, Layout]:
-        """Where the bodies of each job lie on its board; close ones are searched once."""
-        return {name: lay_out(self, name) for name in self.jobs}
-
-    @cached_property
-    def polarity(self) -> Polarity:
-        """The two legs of polarity: what feeders and lists say of pin 1."""
-        return Polarity(self)
 
     def understood(self, path: Path) -> bool:
         """Tell whether nothing at, above or directly below a path has faults of its own."""

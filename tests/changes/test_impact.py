@@ -5,6 +5,7 @@ import pytest
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import groups
 from jobcheck.changes.impact import Impact, endangered, impact, impact_of
+from jobcheck.facts.facts import Facts
 from jobcheck.shop.paths import show
 from tests.changes.test_diff import UP, shop
 
@@ -13,7 +14,7 @@ PLACED = "jobs.first-board.placements"
 
 def of(edits: str, base: str = "") -> Impact:
     old, new = shop(base), shop(edits, base)
-    return impact_of(diff(old, new), old, new)
+    return impact_of(diff(old, new), Facts(old), Facts(new))
 
 
 def test_a_control_reaches_recognitions_parts_and_placements():
@@ -158,13 +159,13 @@ def test_a_part_without_a_pad_at_the_quarter():
 def test_each_control_of_a_camera_reaches_the_same():
     edits = f"{UP}.gain: ~\n{UP}.auto_exposure: 3"
     old, new = shop(), shop(edits)
-    one, other = (impact(change, old, new) for change in diff(old, new))
+    one, other = (impact(change, Facts(old), Facts(new)) for change in diff(old, new))
     assert one == other == of(edits)
 
 
 def grouped(edits: str) -> list[tuple[str, int]]:
     old, new = shop(), shop(edits)
-    found = groups(diff(old, new), old, new)
+    found = groups(diff(old, new), Facts(old), Facts(new))
     return [(show(group.path) if group.path else "", len(group.changes)) for group in found]
 
 
@@ -207,7 +208,7 @@ def test_names_that_follow_a_rename_belong_to_it_and_endanger_nothing():
         jobs.first-board.bill.D2.part: diode
     """
     old, new = shop(), shop(edits)
-    (group,) = groups(diff(old, new), old, new)
+    (group,) = groups(diff(old, new), Facts(old), Facts(new))
     assert group.path == ("parts", "diode-sod123")
     assert group.changes[0].other == ("parts", "diode")
     assert len(group.changes) == 6

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from jobcheck.changes.apply import apply, within
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import groups
+from jobcheck.facts.facts import Facts
 from jobcheck.shop.paths import Path, look_up
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import same
@@ -111,7 +112,11 @@ def check_faulty_shops(seed: int) -> None:
     for one, other in ((old, new), (new, old)):
         changes = diff(one, other)
         assert same(apply(one.plain, changes), other.plain)
-        grouped = [change for group in groups(changes, one, other) for change in group.changes]
+        grouped = [
+            change
+            for group in groups(changes, Facts(one), Facts(other))
+            for change in group.changes
+        ]
         assert sorted(grouped, key=lambda change: change.order) == list(changes)
 
 

@@ -7,6 +7,7 @@ import pytest
 from jobcheck.changes.diff import diff
 from jobcheck.changes.impact import impact_of
 from jobcheck.facts.chain import chain
+from jobcheck.facts.facts import Facts
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import wrap
 from jobcheck.trade.polarity import PIN1_AT_ZERO
@@ -37,7 +38,7 @@ def shops(edits: str, base: str = "") -> tuple[Shop, Shop]:
 
 def so(edits: str, base: str = "") -> tuple[str, ...]:
     old, new = shops(edits, base)
-    return impact_of(diff(old, new), old, new).so
+    return impact_of(diff(old, new), Facts(old), Facts(new)).so
 
 
 @pytest.mark.parametrize(
@@ -144,9 +145,9 @@ def test_a_rotation_on_the_bottom_turns_by_its_convention(bottom: str) -> None:
 
 def pin_1(shop: Shop, reference: str) -> float:
     """Where pin 1 of the part comes to lie: its direction in the feeder, turned by the spindle."""
-    found = chain(shop, "first-board", reference)
+    found = chain(Facts(shop), "first-board", reference)
     (take,) = found.takes
-    leg = shop.polarity.feeders[take.feeder]
+    leg = Facts(shop).polarity.feeders[take.feeder]
     drawn = PIN1_AT_ZERO[shop.outlines[found.outline or ""].pin1_at_zero or ""]
     assert take.turn is not None
     return wrap(leg.computed + drawn + take.turn)
@@ -163,7 +164,7 @@ def test_the_chain_agrees(pick: int, tape: str, listed: int) -> None:
         f"{PLACED}.D1.rotation: {listed}\n{PLACED}.D2.fitted: no"
     )
     turn = wrap(pin_1(new, "D1") - pin_1(old, "D1"))
-    said = impact_of(diff(old, new), old, new).so
+    said = impact_of(diff(old, new), Facts(old), Facts(new)).so
     by_feeder, by_list = pick != 0, listed != 0
     feeder_turned = by_feeder != (tape != "holes")
     assert (turn == 180) == (feeder_turned != by_list)

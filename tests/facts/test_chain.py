@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from jobcheck.facts.chain import Chain, chain
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.polarity import Proof
 from jobcheck.shop.shop import Shop
@@ -41,7 +42,7 @@ def shop(edits: str) -> Shop:
 def of(edits: str, reference: str, cell: str | None = None) -> Chain:
     described = shop(edits)
     found = Frames(described.jobs["first-board"]).cell(cell) if cell else None
-    return chain(described, "first-board", reference, found)
+    return chain(Facts(described), "first-board", reference, found)
 
 
 @pytest.mark.parametrize(
@@ -253,7 +254,7 @@ def test_a_point_of_the_list_goes_where_the_chain_says() -> None:
     ],
 )
 def test_the_feeder_leg(edits: str, proof: Proof) -> None:
-    assert shop(edits).polarity.feeder("f03").proof is proof
+    assert Facts(shop(edits)).polarity.feeder("f03").proof is proof
 
 
 PAD = f"{LIST}.D1.pin1_x: PAD\n{LIST}.D1.pin1_y: 20\n"
@@ -275,5 +276,5 @@ PAD = f"{LIST}.D1.pin1_x: PAD\n{LIST}.D1.pin1_y: 20\n"
     ],
 )
 def test_the_list_leg(edits: str, proof: Proof, off: float) -> None:
-    leg = shop(edits).polarity.list("first-board", "D1")
+    leg = Facts(shop(edits)).polarity.list("first-board", "D1")
     assert (leg.proof, leg.off) == (proof, off)

@@ -1,5 +1,6 @@
 """From an entry of a shop to what depends on it, on the starter shop."""
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.usage import Usage
 from tests.edited import edited
 
@@ -7,7 +8,7 @@ from tests.edited import edited
 def usage(edits: str = "") -> Usage:
     shop = edited(edits).shop
     assert shop is not None
-    return shop.usage
+    return Facts(shop).usage
 
 
 def test_parts_found_by_a_recognition():

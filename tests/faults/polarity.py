@@ -18,8 +18,8 @@ def _turn(s: Scene, held: Held, by: float) -> None:
 
 
 def _all_picks(s: Scene, held: Held, by: float) -> None:
-    for part in s.shop.usage.parts_of_outline(held.outline_name):
-        for name in s.shop.usage.feeders_of_part(part):
+    for part in s.facts.usage.parts_of_outline(held.outline_name):
+        for name in s.facts.usage.feeders_of_part(part):
             s.change(f"feeders.{name}.pick.rotation", lambda angle: (angle + by + 540) % 360 - 180)
 
 
@@ -39,8 +39,8 @@ def _drawing(s: Scene) -> None:
     s.add_pads()
     held = s.diode()
     s.put(f"{held.outline_path}.pin1_at_zero", "right")
-    for part in s.shop.usage.parts_of_outline(held.outline_name):
-        for name in s.shop.usage.feeders_of_part(part):
+    for part in s.facts.usage.parts_of_outline(held.outline_name):
+        for name in s.facts.usage.feeders_of_part(part):
             s.change(f"feeders.{name}.tape.pin1", lambda pin1: _OTHER[pin1])
 
 

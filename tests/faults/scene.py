@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from jobcheck.facts.facts import Facts
 from jobcheck.schema.feeders import Feeder
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import natural, parse
@@ -48,6 +49,7 @@ class Scene:
 
     def __init__(self, shop: Shop) -> None:
         self.shop = shop
+        self.facts = Facts(shop)
         self.plain: Plain = pickle.loads(pickle.dumps(shop.plain))
 
     # editing
@@ -130,7 +132,7 @@ class Scene:
     @property
     def references(self) -> list[str]:
         """All references that the first job places."""
-        return list(self.shop.usage.placed[self.job_name].references)
+        return list(self.facts.usage.placed[self.job_name].references)
 
     def add_placement(self, reference: str, like: Held, x: float, y: float) -> None:
         """Add a placement of a part that a feeder holds, and its line in the bill."""
@@ -152,7 +154,7 @@ class Scene:
         return [held for held in self._all_held() if self._is_only(held.name)]
 
     def _all_held(self) -> Iterator[Held]:
-        placed = self.shop.usage.placements_by_part[self.job_name]
+        placed = self.facts.usage.placements_by_part[self.job_name]
         for name in sorted(self.shop.feeders, key=natural):
             feeder = self.shop.feeders[name]
             outline = self.shop.outline_of(feeder.part)
@@ -168,7 +170,7 @@ class Scene:
 
     def _is_only(self, name: str) -> bool:
         part = self.shop.feeders[name].part
-        return part is not None and len(self.shop.usage.feeders_of_part(part)) == 1
+        return part is not None and len(self.facts.usage.feeders_of_part(part)) == 1
 
     def some(self, suits: Callable[[Held], bool], which: int = 0) -> Held:
         """Return a feeder that suits, the first where not said otherwise."""

@@ -11,6 +11,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from jobcheck.facts.chain import chain
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.polarity import Proof
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import read_shop
@@ -99,14 +100,14 @@ def with_layer(layer: str, side: str = "top") -> Shop:
 @pytest.mark.parametrize(("rotation", "off"), [(-90, 0), (270, 0), (90, 180), (0, 90), (180, -90)])
 def test_the_published_component(rotation: int, off: float) -> None:
     shop = with_layer(LAYER.replace("ROTATION", str(rotation)))
-    leg = shop.polarity.list("a", "R301")
+    leg = Facts(shop).polarity.list("a", "R301")
     assert (leg.proof, leg.off) == (Proof.CONTRADICTED if off else Proof.PROVEN, off)
     arm = Rotation.from_euler("z", rotation - off, degrees=True).apply([-0.955, 0, 0])
     assert np.allclose(CENTRE + arm, PIN_1)
 
 
 def test_the_published_component_goes_where_the_layer_says() -> None:
-    found = chain(with_layer(LAYER.replace("ROTATION", "-90")), "a", "R301")
+    found = chain(Facts(with_layer(LAYER.replace("ROTATION", "-90"))), "a", "R301")
     assert np.allclose(found.machine.point, CENTRE[:2])
     assert found.pin1_faces == 90, "pin 1 lies above the centre"
 
@@ -123,7 +124,7 @@ def test_the_same_component_on_the_bottom(rotation: int, missing: int) -> None:
     x, y = (round(value * 1e6) for value in (CENTRE + arm)[:2])
     layer = LAYER.replace("L1,Top", "L2,Bot").replace("ROTATION", str(rotation))
     layer = layer.replace("X218250000Y-72045000", f"X{x}Y{y}")
-    leg = with_layer(layer, "bottom").polarity.list("a", "R301")
+    leg = Facts(with_layer(layer, "bottom")).polarity.list("a", "R301")
     assert (leg.proof is Proof.PROVEN, leg.off) == (missing == 0, missing)
 
 
@@ -146,4 +147,4 @@ def test_footprints_of_a_library_are_drawn_at_level_a(name: str, level: str, pro
     )
     shop = edited(edits).shop
     assert shop is not None
-    assert shop.polarity.list("first-board", "D1").proof is proof
+    assert Facts(shop).polarity.list("first-board", "D1").proof is proof

@@ -2,12 +2,13 @@
 
 import pytest
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
 from tests.edited import edited, edited_shop, linted
 
 
 def of(edits: str) -> Pace:
-    estimate = pace(edited_shop(edits), "first-board")
+    estimate = pace(Facts(edited_shop(edits)), "first-board")
     assert estimate is not None
     return estimate
 
@@ -52,7 +53,7 @@ def test_skipped_cells_and_panels_count():
 
 @pytest.mark.parametrize("gone", ["motion", "feeders"])
 def test_without_speeds_or_picks_there_is_no_pace(gone):
-    assert pace(edited_shop(f"{gone}: ~"), "first-board") is None
+    assert pace(Facts(edited_shop(f"{gone}: ~")), "first-board") is None
 
 
 def test_baking_starts_the_floor_life_anew():

@@ -1,5 +1,6 @@
 """What a run needs against what feeders hold, one after the other."""
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.supply import supplies
 from tests.edited import edited, edited_shop, linted, starter
 
@@ -32,8 +33,10 @@ def test_several_feeders_of_one_part_add_up():
 
 def test_skipped_cells_need_nothing():
     panel = "jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], skip: [%s]}"
-    assert next(s.needed for s in supplies(edited_shop(panel % ""), "first-board")) == 65
-    assert next(s.needed for s in supplies(edited_shop(panel % '"2-1"'), "first-board")) == 35
+    assert next(s.needed for s in supplies(Facts(edited_shop(panel % "")), "first-board")) == 65
+    assert (
+        next(s.needed for s in supplies(Facts(edited_shop(panel % '"2-1"')), "first-board")) == 35
+    )
 
 
 def test_several_short_parts_are_one_finding_a_job():

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.layout import Close, Layout
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
@@ -44,7 +45,7 @@ def layouts(look: Inspection) -> Iterator[tuple[str, Layout]]:
     """Yield the layouts of jobs by name; none whose placements all lie wrong."""
     for name in sorted(look.shop.jobs, key=natural):
         if not share_a_cause(look, name):
-            yield name, look.shop.layouts[name]
+            yield name, look.facts.layouts[name]
 
 
 def _pairs(look: Inspection) -> list[Pair]:
@@ -95,15 +96,15 @@ def bodies_overlap(look: Inspection) -> Iterator[Problem]:
     Source: separating axis theorem, S. Gottschalk, M. C. Lin, D. Manocha, OBBTree, SIGGRAPH 1996.
     """
     left = _overlapping(_pairs(look))
-    while (outline := _outline_at_fault(look.shop, left)) is not None:
+    while (outline := _outline_at_fault(look.facts, left)) is not None:
         told = [pair for pair in left if outline in pair.outlines]
         left = [pair for pair in left if outline not in pair.outlines]
-        yield _outline_overlaps(look.shop, outline, told)
+        yield _outline_overlaps(look.facts, outline, told)
     for name in dict.fromkeys(pair.job for pair in left):
         yield from _overlaps_of_job(look, name, [pair for pair in left if pair.job == name])
 
 
-def _outline_at_fault(shop: Shop, pairs: list[Pair]) -> str | None:
+def _outline_at_fault(facts: Facts, pairs: list[Pair]) -> str | None:
     """Return the outline that most pairs share, where neither a placement nor another has all.
 
     At least half of its placements must be among them: common practice, no published source.
@@ -118,7 +119,7 @@ def _outline_at_fault(shop: Shop, pairs: list[Pair]) -> str | None:
             touched[outline].add((pair.job, reference))
             by_reference[pair.job, reference] += 1
     for outline, number_of_pairs in sorted(shared.items(), key=lambda e: (-e[1], natural(e[0]))):
-        placed = sum(map(len, _references_of(shop, outline).values()))
+        placed = sum(map(len, _references_of(facts, outline).values()))
         alone = max((by_reference[reference] for reference in touched[outline]), default=0)
         with_one = max(
             together[outline, other] + together[other, outline] if other != outline else 0
@@ -130,14 +131,14 @@ def _outline_at_fault(shop: Shop, pairs: list[Pair]) -> str | None:
     return None
 
 
-def _references_of(shop: Shop, outline: str) -> dict[str, list[str]]:
-    return shop.usage.placements_of_parts(shop.usage.parts_of_outline(outline))
+def _references_of(facts: Facts, outline: str) -> dict[str, list[str]]:
+    return facts.usage.placements_of_parts(facts.usage.parts_of_outline(outline))
 
 
-def _outline_overlaps(shop: Shop, outline: str, pairs: list[Pair]) -> Problem:
-    references = _references_of(shop, outline)
-    least = " or more" if any(shop.layouts[pair.job].is_heap for pair in pairs) else ""
-    body = " × ".join(number(side) for side in shop.outlines[outline].body_mm)
+def _outline_overlaps(facts: Facts, outline: str, pairs: list[Pair]) -> Problem:
+    references = _references_of(facts, outline)
+    least = " or more" if any(facts.layouts[pair.job].is_heap for pair in pairs) else ""
+    body = " × ".join(number(side) for side in facts.shop.outlines[outline].body_mm)
     jobs = listed([f"{len(references[job])} in {job}" for job in sorted(references, key=natural)])
     shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
     return Problem(
@@ -165,7 +166,7 @@ def _overlaps_of_job(look: Inspection, job: str, pairs: list[Pair]) -> Iterator[
             yield _overlap(look, job, reference, told)
         return
     shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
-    least = " or more" if look.shop.layouts[job].is_heap else ""
+    least = " or more" if look.facts.layouts[job].is_heap else ""
     yield Problem(
         path=_placement(job, groups[0][0]),
         also=tuple(_placement(job, reference) for reference, _ in groups[1:_MOST_ALSO]),

@@ -92,7 +92,7 @@ def placement_without_part(look: Inspection) -> Iterator[Problem]:
     Source: common practice, no published source.
     """
     for name, job in _jobs(look.shop):
-        placed = look.shop.usage.placed[name]
+        placed = look.facts.usage.placed[name]
         if None not in placed.parts:
             continue
         nameless = [
@@ -138,7 +138,7 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
     Source: common practice, no published source.
     """
     for name, job in _jobs(look.shop):
-        placed = look.shop.usage.placed[name]
+        placed = look.facts.usage.placed[name]
         if placed.references:
             continue
         listing = job.placements.by_reference
@@ -191,7 +191,7 @@ def bottom_convention_missing(look: Inspection) -> Iterator[Problem]:
     for name, job in _jobs(look.shop):
         if job.side != "bottom" or job.placements.bottom is not None:
             continue
-        placed = len(look.shop.usage.placed[name].references)
+        placed = len(look.facts.usage.placed[name].references)
         if not placed:
             continue
         yield Problem(
@@ -267,7 +267,7 @@ def placement_not_in_bill(look: Inspection) -> Iterator[Problem]:
     """
     for name, job in _with_bill(look.shop):
         bill = job.bill.by_reference if job.bill else {}
-        extra = sorted(set(look.shop.usage.placed[name].references) - bill.keys(), key=natural)
+        extra = sorted(set(look.facts.usage.placed[name].references) - bill.keys(), key=natural)
         if not extra:
             continue
         listing = job.placements.by_reference
@@ -301,7 +301,7 @@ def bill_contradicts_placements(look: Inspection) -> Iterator[Problem]:
     """
     for name, job in _with_bill(look.shop):
         bill = job.bill.by_reference if job.bill else {}
-        placed = look.shop.usage.placed[name]
+        placed = look.facts.usage.placed[name]
         found: dict[str, str] = {}
         is_sure = False
         for reference, part in zip(placed.references, placed.parts, strict=True):

@@ -78,10 +78,10 @@ class _Verdict(NamedTuple):
 
 def _judge(look: Inspection, name: str) -> _Verdict | None:
     """Say what is behind placements that lie wrong; None where all lie as they should."""
-    job, placed = look.shop.jobs[name], look.shop.usage.placed[name]
-    if name not in look.shop.usage.extents:
+    job, placed = look.shop.jobs[name], look.facts.usage.placed[name]
+    if name not in look.facts.usage.extents:
         return None
-    spread = Spread(len(placed.references), *look.shop.usage.extents[name])
+    spread = Spread(len(placed.references), *look.facts.usage.extents[name])
     size, margin = job.board.size_mm, look.limits.outside_board_mm
     if spread.fits(size, margin):
         unit = _larger_unit(job, spread, margin)
@@ -342,7 +342,7 @@ def rotation_unusual(look: Inspection) -> Iterator[Problem]:
     Source: common practice, no published source.
     """
     for name in sorted(look.shop.jobs, key=natural):
-        placed = look.shop.usage.placed[name]
+        placed = look.facts.usage.placed[name]
         odd = {angle for angle in set(placed.rotations) if abs(math.remainder(angle, 45)) > 0.01}
         if not odd:
             continue

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterator
 from datetime import date
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import joined
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, count, listed, number, rule
@@ -316,14 +317,14 @@ def camera_scale_contradicts_field(look: Inspection) -> Iterator[Problem]:
                 so="If the scale is wrong, every correction is wrong by as much.",
                 do="Look at a ruler in the picture, at the height of the scale; correct the "
                 "one that is wrong.",
-                tells=_of_scale(look.shop, name),
+                tells=_of_scale(look.facts, name),
             )
             break
 
 
-def _of_scale(shop: Shop, name: str) -> tuple[tuple[str, Path], ...]:
+def _of_scale(facts: Facts, name: str) -> tuple[tuple[str, Path], ...]:
     """Return the findings that follow from a wrong scale of a camera."""
-    found = shop.usage.recognitions_of_camera(name)
+    found = facts.usage.recognitions_of_camera(name)
     told = [("part-exceeds-field", ("recognitions", entry)) for entry in found]
     return (
         ("feature-below-pixels", _of(name)),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.facts.reach import joined, parts_reached, reach
 from jobcheck.findings import Level, Problem
@@ -22,7 +23,6 @@ from jobcheck.schema.controls import (
 )
 from jobcheck.schema.machine import Camera, ReportedControl
 from jobcheck.shop.paths import Path
-from jobcheck.shop.shop import Shop
 from jobcheck.trade.optics import exposure_fits_frame, exposure_us, frame_interval_us
 
 
@@ -98,16 +98,18 @@ def _only_cause(look: Inspection, name: str, camera: Camera) -> tuple[tuple[str,
         for control, value in (camera.controls or {}).items()
     }
     before = camera.model_copy(update={"controls": off})
-    seen = [look.shop.recognitions[found] for found in look.shop.usage.recognitions_of_camera(name)]
+    seen = [
+        look.shop.recognitions[found] for found in look.facts.usage.recognitions_of_camera(name)
+    ]
     tuned = [entry for entry in seen if entry.tuned_under]
     if any(entry.tuned_under != tuning_fingerprint(before, entry) for entry in tuned):
         return ()
-    return _stale(look.shop, name)
+    return _stale(look.facts, name)
 
 
-def _stale(shop: Shop, name: str) -> tuple[tuple[str, Path], ...]:
+def _stale(facts: Facts, name: str) -> tuple[tuple[str, Path], ...]:
     """Return the findings about a tuning that follow from another picture of a camera."""
-    found = shop.usage.recognitions_of_camera(name)
+    found = facts.usage.recognitions_of_camera(name)
     return tuple(("recognition-tuning-stale", ("recognitions", entry)) for entry in found)
 
 
@@ -148,13 +150,13 @@ def camera_controls_at_default(look: Inspection) -> Iterator[Problem]:
             says=f"camera {name} stands at the device's default in {len(fallen)} controls at "
             "once, as after a reset.",
             now=_shown(controls, fallen) + idle,
-            so=_tuned_under(look.shop, name),
+            so=_tuned_under(look.facts, name),
             do=f"Look what camera {name} itself reports, then put its settings back.",
             tells=(
                 ("camera-automatic-on", _path(name)),
                 ("camera-frame-rate-may-sink", _path(name)),
                 ("power-line-contradicts-mains", _path(name)),
-                *_stale(look.shop, name),
+                *_stale(look.facts, name),
             ),
         )
 
@@ -167,11 +169,11 @@ def _fallen(controls: Mapping[str, int], reported: Mapping[str, ReportedControl]
     ]
 
 
-def _tuned_under(shop: Shop, name: str) -> str:
-    found = shop.usage.recognitions_of_camera(name)
+def _tuned_under(facts: Facts, name: str) -> str:
+    found = facts.usage.recognitions_of_camera(name)
     if not found:
         return "Marks that were found under other settings may be found beside their place."
-    reached = reach(shop, parts_reached(shop, found))
+    reached = reach(facts, parts_reached(facts, found))
     return (
         f"{count(len(found), 'recognition')} look through it ({reached}): parts may be seen "
         "shifted, turned or not at all."

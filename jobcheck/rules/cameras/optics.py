@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import reach
 from jobcheck.facts.shifts import allowed_shift_mm, termination_mm
 from jobcheck.facts.travel import is_inside
@@ -31,15 +32,15 @@ class _Look(NamedTuple):
     outlines: dict[str, Outline]
 
 
-def _looks(shop: Shop) -> Iterator[_Look]:
+def _looks(facts: Facts) -> Iterator[_Look]:
     """Yield the recognitions that are in use, by name, where their camera's scale is known."""
-    for name in sorted(shop.recognitions, key=natural):
-        recognition = shop.recognitions[name]
-        camera = shop.cameras.get(recognition.camera)
+    for name in sorted(facts.shop.recognitions, key=natural):
+        recognition = facts.shop.recognitions[name]
+        camera = facts.shop.cameras.get(recognition.camera)
         if camera is None or camera.aim != "up" or camera.mm_per_pixel is None:
             continue
-        used = sorted(shop.usage.outlines_of_recognition(name), key=natural)
-        outlines = {key: shop.outlines[key] for key in used if key in shop.outlines}
+        used = sorted(facts.usage.outlines_of_recognition(name), key=natural)
+        outlines = {key: facts.shop.outlines[key] for key in used if key in facts.shop.outlines}
         yield _Look(name, recognition, camera, camera.mm_per_pixel, outlines)
 
 
@@ -63,12 +64,12 @@ def _field(camera: Camera, scale: Scale) -> tuple[float, float] | None:
     return field[::-1] if is_turned else field
 
 
-def _attitudes(shop: Shop, outline: str) -> list[float]:
+def _attitudes(facts: Facts, outline: str) -> list[float]:
     """Return how the parts of an outline lie at pick, degrees, without half turns."""
     feeders = [
-        shop.feeders[feeder]
-        for part in shop.usage.parts_of_outline(outline)
-        for feeder in shop.usage.feeders_of_part(part)
+        facts.shop.feeders[feeder]
+        for part in facts.usage.parts_of_outline(outline)
+        for feeder in facts.usage.feeders_of_part(part)
     ]
     return sorted({feeder.pick.rotation % 180 for feeder in feeders if feeder.pick})
 
@@ -78,7 +79,7 @@ def _seen(look: Inspection, entry: _Look, outline: str, field: tuple[float, floa
     body = entry.outlines[outline].body_mm
     size = body[0], body[1]
     worst: _Seen | None = None
-    for attitude in _attitudes(look.shop, outline):
+    for attitude in _attitudes(look.facts, outline):
         box = seen_extent(size, attitude, look.limits.pocket_turn_deg)
         views = views_needed(box, field, look.limits.field_margin_mm)
         least = views_needed(seen_extent(size, attitude, 0.0), field)
@@ -105,7 +106,7 @@ def part_exceeds_field(look: Inspection) -> Iterator[Problem]:
 
     Source: field = resolution × scale, arithmetic; EIA-481-D Table 2 note 1 for the turn.
     """
-    for entry in _looks(look.shop):
+    for entry in _looks(look.facts):
         field = _field(entry.camera, entry.scale)
         if field is None:
             continue
@@ -120,7 +121,7 @@ def _too_large(
 ) -> Problem:
     worst = max(large, key=lambda seen: seen.views)
     limits, views = look.limits, entry.recognition.views
-    parts = [part for seen in large for part in look.shop.usage.parts_of_outline(seen.outline)]
+    parts = [part for seen in large for part in look.facts.usage.parts_of_outline(seen.outline)]
     names = [seen.outline for seen in large]
     is_impossible = worst.least_views > views
     return Problem(
@@ -135,7 +136,7 @@ def _too_large(
         now=f"{worst.outline} up to {_size(worst.box)} mm at {number(worst.attitude)} degrees "
         f"with {number(limits.pocket_turn_deg)} of play, {number(limits.field_margin_mm)} mm "
         f"around it; field {_size(field)} mm",
-        so=f"{reach(look.shop, parts)} would be cut off at the edge of the picture"
+        so=f"{reach(look.facts, parts)} would be cut off at the edge of the picture"
         f"{'' if is_impossible else ' where they lie turned or off their centre'}.",
         do=f"Take views {worst.views}, or correct body, scale or resolution.",
         level=Level.ERROR if is_impossible else None,
@@ -186,7 +187,7 @@ def feature_below_pixels(look: Inspection) -> Iterator[Problem]:
     limits.least_pixels.
     """
     small: dict[str, list[_Feature]] = defaultdict(list)
-    for entry in _looks(look.shop):
+    for entry in _looks(look.facts):
         for feature in _features(entry):
             if feature.pixels < look.limits.least_pixels - 1e-9:
                 small[entry.recognition.camera].append(feature)
@@ -238,7 +239,7 @@ def pixel_coarse_for_shift(look: Inspection) -> Iterator[Problem]:
     than what it judges, ANSI/NCSL Z540-1 (from memory), limits.pixel_percent_of_shift.
     """
     coarse: dict[str, dict[str, float]] = defaultdict(dict)
-    for entry in _looks(look.shop):
+    for entry in _looks(look.facts):
         pixel = max(entry.scale.x, entry.scale.y)
         for name, outline in entry.outlines.items():
             allowed = allowed_shift_mm(outline, look.limits)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.facts.reach import parts_reached, reach
 from jobcheck.findings import Level, Problem
@@ -66,8 +67,8 @@ def recognition_tuning_stale(look: Inspection) -> Iterator[Problem]:
         if recognition.tuned_under not in (None, tuning_fingerprint(camera, recognition)):
             stale[recognition.camera].append(name)
     for camera_name, names in stale.items():
-        reached = reach(look.shop, parts_reached(look.shop, names))
-        of = len(look.shop.usage.recognitions_of_camera(camera_name))
+        reached = reach(look.facts, parts_reached(look.facts, names))
+        of = len(look.facts.usage.recognitions_of_camera(camera_name))
         yield Problem(
             path=_at(names, "tuned_under")[0],
             also=_at(names[1:], "tuned_under"),
@@ -119,7 +120,7 @@ def recognition_never_stamped(look: Inspection) -> Iterator[Problem]:
     """
     bare: ByCamera = defaultdict(list)
     for name, recognition, _ in _seen(look.shop):
-        if recognition.tuned_under is None and look.shop.usage.outlines_of_recognition(name):
+        if recognition.tuned_under is None and look.facts.usage.outlines_of_recognition(name):
             bare[recognition.camera].append(name)
     for camera_name, names in bare.items():
         yield Problem(
@@ -157,7 +158,7 @@ def recognition_size_contradicts_outline(look: Inspection) -> Iterator[Problem]:
             continue
         outlines = {
             key: look.shop.outlines[key]
-            for key in sorted(look.shop.usage.outlines_of_recognition(name))
+            for key in sorted(look.facts.usage.outlines_of_recognition(name))
         }
         differing = {
             key: outline
@@ -165,7 +166,7 @@ def recognition_size_contradicts_outline(look: Inspection) -> Iterator[Problem]:
             if not _fits(recognition.expect_mm, outline.body_mm, recognition.tolerance_mm)
         }
         if differing:
-            yield _other_size(look.shop, name, recognition, differing)
+            yield _other_size(look.facts, name, recognition, differing)
 
 
 def _fits(expected: list[float], body: list[float], tolerance: float) -> bool:
@@ -173,12 +174,12 @@ def _fits(expected: list[float], body: list[float], tolerance: float) -> bool:
 
 
 def _other_size(
-    shop: Shop, name: str, recognition: Recognition, outlines: dict[str, Outline]
+    facts: Facts, name: str, recognition: Recognition, outlines: dict[str, Outline]
 ) -> Problem:
     expected, tolerance = recognition.expect_mm or [], recognition.tolerance_mm or 0
     turned = all(_fits(expected[::-1], entry.body_mm, tolerance) for entry in outlines.values())
     sizes = [f"{key} {_size(entry.body_mm)}" for key, entry in outlines.items()]
-    reached = reach(shop, sorted({p for o in outlines for p in shop.usage.parts_of_outline(o)}))
+    reached = reach(facts, sorted({p for o in outlines for p in facts.usage.parts_of_outline(o)}))
     return Problem(
         path=("recognitions", name, "expect_mm"),
         also=tuple(("outlines", key, "body_mm") for key in outlines),
@@ -252,7 +253,7 @@ def recognition_threshold_out_of_range(look: Inspection) -> Iterator[Problem]:
             says=f"camera {camera_name} has grey levels {has}, but thresholds lie outside: "
             f"{listed(levels)}.",
             now=f"threshold_grey {listed(levels)}",
-            so=f"{reach(look.shop, parts_reached(look.shop, names))} would never be found.",
+            so=f"{reach(look.facts, parts_reached(look.facts, names))} would never be found.",
             do=f"Correct threshold_grey, or pixel_format of camera {camera_name} if that changed.",
         )
 
@@ -284,7 +285,7 @@ def recognition_light_missing(look: Inspection) -> Iterator[Problem]:
             says=f"{_they(names)} tuned with light {channel}, but no camera has that channel: "
             f"{listed(names)}.",
             now=f"channels {listed(_channels(look.shop))}",
-            so=f"{reach(look.shop, parts_reached(look.shop, names))} would be looked for without "
+            so=f"{reach(look.facts, parts_reached(look.facts, names))} would be looked for without "
             "their light.",
             do=_near_channel(channel, _channels(look.shop)),
         )
@@ -326,7 +327,7 @@ def recognition_from_above(look: Inspection) -> Iterator[Problem]:
     """
     above: ByCamera = defaultdict(list)
     for name, recognition, camera in _seen(look.shop):
-        if camera.aim == "down" and look.shop.usage.outlines_of_recognition(name):
+        if camera.aim == "down" and look.facts.usage.outlines_of_recognition(name):
             above[recognition.camera].append(name)
     upward = sorted(name for name, camera in look.shop.cameras.items() if camera.aim == "up")
     for camera_name, names in above.items():
@@ -336,7 +337,7 @@ def recognition_from_above(look: Inspection) -> Iterator[Problem]:
             says=f"camera {camera_name} aims down, but is to measure carried parts for "
             f"{count(len(names), 'recognition')}: {listed(names)}.",
             now=f"camera {camera_name}, aim down",
-            so=f"{reach(look.shop, parts_reached(look.shop, names))} would never come into its "
+            so=f"{reach(look.facts, parts_reached(look.facts, names))} would never come into its "
             "picture.",
             do=f"Name a camera that aims up: {listed(upward)}."
             if upward

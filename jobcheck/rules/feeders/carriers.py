@@ -269,7 +269,7 @@ def _apart(look: Inspection, part: str, names: list[str]) -> Iterator[Problem]:
             return
     outline = shop.outline_of(part)
     tolerance = look.limits.half_turn_tolerance_deg
-    legs = shop.polarity.feeders
+    legs = look.facts.polarity.feeders
     lies = {
         name: attitude
         for name in names

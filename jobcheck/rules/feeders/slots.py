@@ -201,7 +201,7 @@ def part_without_feeder(look: Inspection) -> Iterator[Problem]:
     holders = _holders(shop)
     misspelled = {near(part, shop.parts) for part in holders if part not in shop.parts}
     for job in sorted(shop.jobs, key=natural):
-        placed = shop.usage.placements_by_part.get(job, {})
+        placed = look.facts.usage.placements_by_part.get(job, {})
         lacking = [part for part in placed if part in shop.parts and part not in holders]
         lacking = sorted((part for part in lacking if part not in misspelled), key=natural)
         if lacking:
@@ -274,7 +274,7 @@ def feeder_place_missing(look: Inspection) -> Iterator[Problem]:
     Source: a feeder's place is its row and slot, a pick a point with an attitude: the
     description's own terms; nothing to measure.
     """
-    placed = look.shop.usage.placed_parts()
+    placed = look.facts.usage.placed_parts()
     for name, feeder in feeders(look.shop):
         if feeder.part not in placed:
             continue

@@ -29,7 +29,7 @@ def stock_short(look: Inspection) -> Iterator[Problem]:
     panels: common practice, no published source; `limits.attrition_percent`, `limits.spare_parts`.
     """
     for job in sorted(look.shop.jobs, key=natural):
-        short = [supply for supply in supplies(look.shop, job) if supply.short > 0]
+        short = [supply for supply in supplies(look.facts, job) if supply.short > 0]
         if short:
             yield _short(look, job, short)
 

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.travel import beyond_head, beyond_spindles, is_inside, span
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, listed, natural, number, rule
@@ -35,10 +36,10 @@ def _height_path(shop: Shop, part: str) -> Path:
     return ("outlines", shop.parts[part].outline, "height_mm")
 
 
-def _tallest_first(shop: Shop, job: str) -> list[tuple[float, str]]:
+def _tallest_first(facts: Facts, job: str) -> list[tuple[float, str]]:
     """Return (height, part) of what a job places, tallest first; unknown heights are left out."""
-    parts = shop.usage.placements_by_part[job]
-    known = [(height, part) for part in parts if (height := shop.height_of(part)) is not None]
+    parts = facts.usage.placements_by_part[job]
+    known = [(height, part) for part in parts if (height := facts.shop.height_of(part)) is not None]
     return sorted(known, key=lambda entry: (-entry[0], natural(entry[1])))
 
 
@@ -47,15 +48,15 @@ def _boards(shop: Shop, job: str) -> int:
     return panel.columns * panel.rows - len(set(panel.skip)) if panel else 1
 
 
-def _tightest(shop: Shop, job: str, traverse_z: float) -> _Tight | None:
+def _tightest(facts: Facts, job: str, traverse_z: float) -> _Tight | None:
     """Return how the tallest part passes over the tallest that may already be placed."""
-    tallest = _tallest_first(shop, job)
+    tallest = _tallest_first(facts, job)
     if not tallest:
         return None
     height, part = tallest[0]
-    is_alone = len(shop.usage.placements_by_part[job][part]) * _boards(shop, job) == 1
+    is_alone = len(facts.usage.placements_by_part[job][part]) * _boards(facts.shop, job) == 1
     below = tallest[1] if is_alone and len(tallest) > 1 else (0.0, "") if is_alone else tallest[0]
-    top = shop.jobs[job].seat.z + below[0]
+    top = facts.shop.jobs[job].seat.z + below[0]
     return _Tight(clearance_below(traverse_z, height, top), job, below[1], part)
 
 
@@ -87,7 +88,7 @@ def traverse_too_low(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None:
         return
-    found = [_tightest(look.shop, job, machine.traverse_z) for job in sorted(look.shop.jobs)]
+    found = [_tightest(look.facts, job, machine.traverse_z) for job in sorted(look.shop.jobs)]
     least = look.limits.traverse_clearance_mm
     tight = sorted(
         (entry for entry in found if entry and entry.clearance < least - 1e-9),
@@ -150,7 +151,7 @@ def obstacle_in_traverse(look: Inspection) -> Iterator[Problem]:
     if machine is None or not tops:
         return
     carried = max(
-        (tall[0] for job in sorted(look.shop.jobs) if (tall := _tallest_first(look.shop, job))),
+        (tall[0] for job in sorted(look.shop.jobs) if (tall := _tallest_first(look.facts, job))),
         default=(0.0, ""),
     )
     tight = [

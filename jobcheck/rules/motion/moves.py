@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from itertools import product
 from typing import NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.reach import needed_parts
 from jobcheck.facts.travel import is_inside, span
@@ -47,9 +48,9 @@ def _height(shop: Shop, part: str) -> _Tall | None:
     return None if height is None else _Tall(height, part, (*owner, "height_mm"))
 
 
-def _tallest(shop: Shop) -> _Tall | None:
+def _tallest(facts: Facts) -> _Tall | None:
     """Return the tallest part that a job places or a feeder holds."""
-    known = [tall for part in needed_parts(shop) if (tall := _height(shop, part))]
+    known = [tall for part in needed_parts(facts) if (tall := _height(facts.shop, part))]
     return max(known, key=lambda tall: tall.height, default=None)
 
 
@@ -92,7 +93,7 @@ def carried_part_strikes_fixture(look: Inspection) -> Iterator[Problem]:
     Source: clearance = traverse_z - carried height - top, arithmetic.
     """
     machine = look.shop.machine
-    tall = _tallest(look.shop)
+    tall = _tallest(look.facts)
     if machine is None or tall is None or not is_inside(machine.travel.z, machine.traverse_z):
         return
     least = look.limits.traverse_clearance_mm
@@ -150,24 +151,24 @@ class _Turns(NamedTuple):
     turns: dict[float, list[float]]
 
 
-def _rotations(shop: Shop, job: str) -> dict[str, set[float]]:
+def _rotations(facts: Facts, job: str) -> dict[str, set[float]]:
     """Return part -> the rotations that a job's list has for it."""
-    columns, rotations = shop.usage.placed[job], defaultdict(set)
+    columns, rotations = facts.usage.placed[job], defaultdict(set)
     for part, rotation in zip(columns.parts, columns.rotations, strict=True):
         if part is not None:
             rotations[part].add(rotation)
     return rotations
 
 
-def _turns(shop: Shop, name: str, job: Job) -> Iterator[_Turns]:
+def _turns(facts: Facts, name: str, job: Job) -> Iterator[_Turns]:
     """Yield the turns from pick to place, where the chain from list to feeder is known."""
-    frames, rotations = Frames(job), _rotations(shop, name)
+    frames, rotations = Frames(job), _rotations(facts, name)
     cells = [cell for cell in frames.cells() if not cell.is_skipped]
     cell_turns = sorted({cell.turn for cell in cells})
     for part in sorted(rotations, key=natural):
-        outline = shop.outline_of(part)
+        outline = facts.shop.outline_of(part)
         zero = frames.zero_offset(outline)
-        feeders = [shop.feeders[feeder] for feeder in shop.usage.feeders_of_part(part)]
+        feeders = [facts.shop.feeders[feeder] for feeder in facts.usage.feeders_of_part(part)]
         attitudes = sorted({feeder.pick.rotation for feeder in feeders if feeder.pick})
         if outline is None or not attitudes or (zero is None and outline.polarised):
             continue
@@ -222,12 +223,12 @@ def turn_beyond_spindle(look: Inspection) -> Iterator[Problem]:
             continue
         beyond = {
             (entry.part, rotation): min(turns)
-            for entry in _turns(look.shop, name, job)
+            for entry in _turns(look.facts, name, job)
             for rotation, turns in entry.turns.items()
             if not all(_can(ranges, turn, entry.period) for turn in turns)
         }
         if beyond:
-            yield _beyond_range(look.shop, machine, name, beyond)
+            yield _beyond_range(look.facts, machine, name, beyond)
 
 
 def _can(ranges: list[tuple[float, float]], turn: float, period: float) -> bool:
@@ -235,15 +236,15 @@ def _can(ranges: list[tuple[float, float]], turn: float, period: float) -> bool:
 
 
 def _beyond_range(
-    shop: Shop, machine: Machine, job: str, beyond: dict[tuple[str, float], float]
+    facts: Facts, machine: Machine, job: str, beyond: dict[tuple[str, float], float]
 ) -> Problem:
-    columns = shop.usage.placed[job]
+    columns = facts.usage.placed[job]
     rows = zip(columns.references, columns.parts, columns.rotations, strict=True)
     references = [ref for ref, part, rotation in rows if (part, rotation) in beyond]
     references.sort(key=natural)
     spindles = sorted(machine.spindles, key=natural)
     part, _ = first = next(iter(beyond))
-    feeders = shop.usage.feeders_of_part(part)
+    feeders = facts.usage.feeders_of_part(part)
     ranges = [f"{name} {span(machine.spindles[name].rotation)}" for name in spindles]
     takes = "takes" if len(references) == 1 else "take"
     return Problem(
@@ -405,7 +406,7 @@ def height_measured_with_other_nozzle(look: Inspection) -> Iterator[Problem]:
         return
     lengths = {n: nozzle.length_mm for n, nozzle in machine.nozzles.items() if nozzle.length_mm}
     found: dict[str, list[_Measured]] = defaultdict(list)
-    for measured in _measured(look.shop):
+    for measured in _measured(look.facts):
         own = lengths.get(measured.nozzle)
         used = [lengths[n] for n in measured.used if n in lengths]
         if own is not None and used:
@@ -425,20 +426,20 @@ class _Measured(NamedTuple):
     used: tuple[str, ...]
 
 
-def _measured(shop: Shop) -> Iterator[_Measured]:
-    for name in sorted(shop.feeders, key=natural):
-        feeder = shop.feeders[name]
-        outline = shop.outline_of(feeder.part)
+def _measured(facts: Facts) -> Iterator[_Measured]:
+    for name in sorted(facts.shop.feeders, key=natural):
+        feeder = facts.shop.feeders[name]
+        outline = facts.shop.outline_of(feeder.part)
         if feeder.pick and feeder.pick.measured_with and outline:
             path = ("feeders", name, "pick", "measured_with")
             yield _Measured(
                 path, f"the pick of {name}", feeder.pick.measured_with, tuple(outline.nozzles)
             )
-    for name in sorted(shop.jobs, key=natural):
-        nozzle = shop.jobs[name].seat.measured_with
+    for name in sorted(facts.shop.jobs, key=natural):
+        nozzle = facts.shop.jobs[name].seat.measured_with
         if nozzle:
-            parts = sorted(shop.usage.placements_by_part[name], key=natural)
-            outlines = [shop.outline_of(part) for part in parts]
+            parts = sorted(facts.usage.placements_by_part[name], key=natural)
+            outlines = [facts.shop.outline_of(part) for part in parts]
             used = dict.fromkeys(n for outline in outlines if outline for n in outline.nozzles)
             path = ("jobs", name, "seat", "measured_with")
             yield _Measured(path, f"the seat of {name}", nozzle, tuple(used))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, duration, listed, natural, number, rule
@@ -33,7 +34,7 @@ def run_exceeds_stencil_life(look: Inspection) -> Iterator[Problem]:
     estimate from distances, moves, pictures, waits and changes of nozzle.
     """
     for job in sorted(look.shop.jobs, key=natural):
-        estimate = pace(look.shop, job) if look.shop.jobs[job].run else None
+        estimate = pace(look.facts, job) if look.shop.jobs[job].run else None
         most = look.limits.stencil_life_h
         if estimate is None or estimate.run_s <= most * 3600:
             continue
@@ -72,8 +73,8 @@ def run_exceeds_floor_life(look: Inspection) -> Iterator[Problem]:
     Source: floor life at 30 C and 60 %, J-STD-033, as secondary sources quote it.
     """
     for job in sorted(look.shop.jobs, key=natural):
-        opened = list(_opened(look.shop, job))
-        run = pace(look.shop, job) if opened and look.shop.jobs[job].run else None
+        opened = list(_opened(look.facts, job))
+        run = pace(look.facts, job) if opened and look.shop.jobs[job].run else None
         run_h = run.run_s / 3600 if run else 0.0
         over = []
         for name, level, reel in opened:
@@ -85,20 +86,20 @@ def run_exceeds_floor_life(look: Inspection) -> Iterator[Problem]:
             yield _over(look.shop, job, names, over, run)
 
 
-def _opened(shop: Shop, job: str) -> Iterator[tuple[str, str, Reel]]:
+def _opened(facts: Facts, job: str) -> Iterator[tuple[str, str, Reel]]:
     """Yield feeders of a job whose parts are sensitive and whose bag was opened on a known day."""
-    for name, level, reel in _sensitive(shop, job):
+    for name, level, reel in _sensitive(facts, job):
         if reel is not None and (reel.opened or reel.baked):
             yield name, level, reel
 
 
-def _sensitive(shop: Shop, job: str) -> Iterator[tuple[str, str, Reel | None]]:
-    for part in sorted(shop.usage.placements_by_part.get(job, {}), key=natural):
-        known = shop.parts.get(part)
+def _sensitive(facts: Facts, job: str) -> Iterator[tuple[str, str, Reel | None]]:
+    for part in sorted(facts.usage.placements_by_part.get(job, {}), key=natural):
+        known = facts.shop.parts.get(part)
         level = known.moisture_level if known else None
         if level is not None and level != "1":
-            for name in shop.usage.feeders_of_part(part):
-                yield name, level, shop.feeders[name].reel
+            for name in facts.usage.feeders_of_part(part):
+                yield name, level, facts.shop.feeders[name].reel
 
 
 def _life(level: str) -> str:
@@ -136,7 +137,7 @@ def bag_opening_unknown(look: Inspection) -> Iterator[Problem]:
     """
     silent: dict[str, str] = {}
     for job in sorted(look.shop.jobs, key=natural):
-        for name, level, reel in _sensitive(look.shop, job):
+        for name, level, reel in _sensitive(look.facts, job):
             if level != "6" and (reel is None or not (reel.opened or reel.baked)):
                 silent[name] = level
     if silent:

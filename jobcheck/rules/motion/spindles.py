@@ -7,12 +7,12 @@ from itertools import combinations
 from math import hypot
 from typing import NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import needed_parts
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import Path
-from jobcheck.shop.shop import Shop
 
 
 class _Widest(NamedTuple):
@@ -31,13 +31,13 @@ def _widest_tip(machine: Machine) -> _Widest | None:
     return max(tips, key=lambda tip: tip.width, default=None)
 
 
-def _widest_body(shop: Shop) -> _Widest | None:
+def _widest_body(facts: Facts) -> _Widest | None:
     """Return the part with the longest diagonal that a job places or a feeder holds."""
-    used = dict.fromkeys(shop.parts[part].outline for part in needed_parts(shop))
+    used = dict.fromkeys(facts.shop.parts[part].outline for part in needed_parts(facts))
     bodies = [
-        _Widest(hypot(*shop.outlines[name].body_mm), name, ("outlines", name, "body_mm"))
+        _Widest(hypot(*facts.shop.outlines[name].body_mm), name, ("outlines", name, "body_mm"))
         for name in used
-        if name in shop.outlines
+        if name in facts.shop.outlines
     ]
     return max(bodies, key=lambda body: body.width, default=None)
 
@@ -62,7 +62,7 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None:
         return
-    tip, body = _widest_tip(machine), _widest_body(look.shop)
+    tip, body = _widest_tip(machine), _widest_body(look.facts)
     for one, other in combinations(sorted(machine.spindles, key=natural), 2):
         a = machine.spindles[one].offset_from_camera
         b = machine.spindles[other].offset_from_camera
@@ -88,11 +88,11 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
         )
 
 
-def _forced_nozzles(shop: Shop, job: str) -> dict[str, str]:
+def _forced_nozzles(facts: Facts, job: str) -> dict[str, str]:
     """Return nozzle -> a part of a job that no other nozzle can lift."""
     forced: dict[str, str] = {}
-    for part in sorted(shop.usage.placements_by_part[job], key=natural):
-        outline = shop.outline_of(part)
+    for part in sorted(facts.usage.placements_by_part[job], key=natural):
+        outline = facts.shop.outline_of(part)
         nozzles = set(outline.nozzles) if outline else set()
         if len(nozzles) == 1:
             forced.setdefault(nozzles.pop(), part)
@@ -121,7 +121,7 @@ def nozzle_changes_many(look: Inspection) -> Iterator[Problem]:
     if machine is None or not machine.spindles or not look.shop.understood(("spindles",)):
         return
     for job in sorted(look.shop.jobs, key=natural):
-        forced = _forced_nozzles(look.shop, job)
+        forced = _forced_nozzles(look.facts, job)
         changes = len(forced) - len(machine.spindles)
         if changes > look.limits.nozzle_changes:
             names = sorted(forced, key=natural)

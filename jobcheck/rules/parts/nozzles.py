@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from math import hypot
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import joined, needed_by, needed_parts, weight
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
@@ -19,12 +20,12 @@ _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
 
 
-def _needed_outlines(shop: Shop) -> dict[str, list[str]]:
+def _needed_outlines(facts: Facts) -> dict[str, list[str]]:
     """Return outline -> its parts that a job places or a feeder holds."""
     needed: dict[str, list[str]] = defaultdict(list)
-    for part in needed_parts(shop):
-        if shop.parts[part].outline in shop.outlines:
-            needed[shop.parts[part].outline].append(part)
+    for part in needed_parts(facts):
+        if facts.shop.parts[part].outline in facts.shop.outlines:
+            needed[facts.shop.parts[part].outline].append(part)
     return needed
 
 
@@ -58,7 +59,7 @@ def nozzle_missing(look: Inspection) -> Iterator[Problem]:
 
     Source: common practice, no published source.
     """
-    for name, parts in _needed_outlines(look.shop).items():
+    for name, parts in _needed_outlines(look.facts).items():
         outline = look.shop.outlines[name]
         if outline.nozzles:
             continue
@@ -67,12 +68,12 @@ def nozzle_missing(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=("outlines", name, "nozzles"),
             says=f"outline {name} names no nozzle that can lift it.",
-            now=f"none; {needed_by(look.shop, parts)}",
+            now=f"none; {needed_by(look.facts, parts)}",
             so="It would be lifted with whatever tip is on the spindle, or not at all.",
             do=f"Name one: by its tip {fits} fits."
             if fits
             else f"Name one: no tip described is narrower than {number(room)} mm.",
-            level=weight(look.shop, parts),
+            level=weight(look.facts, parts),
         )
 
 
@@ -283,7 +284,7 @@ def nozzle_out_of_rack(look: Inspection) -> Iterator[Problem]:
         return
     places, carriers = parked
     away: dict[tuple[str, ...], list[str]] = defaultdict(list)
-    needed = _needed_outlines(look.shop)
+    needed = _needed_outlines(look.facts)
     for name in needed:
         nozzles = tuple(dict.fromkeys(look.shop.outlines[name].nozzles))
         described = all(nozzle in look.shop.machine.nozzles for nozzle in nozzles)
@@ -299,7 +300,7 @@ def nozzle_out_of_rack(look: Inspection) -> Iterator[Problem]:
             f"{'' if several else 'neither '}in the rack {'or' if several else 'nor'} on a "
             f"spindle; {listed(outlines)} can be lifted by nothing else.",
             now=f"in the rack or on a spindle: {listed(sorted({*places, *carriers}, key=natural))};"
-            f" {needed_by(look.shop, parts)}",
+            f" {needed_by(look.facts, parts)}",
             so="The job would stop there, or go on with the tip that is on the spindle.",
             do="Give it a place in the rack, or name a nozzle that has one.",
         )

@@ -41,7 +41,7 @@ def height_missing(look: Inspection) -> Iterator[Problem]:
     Source: placing height = seat.z + height - press; arithmetic.
     """
     missing: dict[Path, list[str]] = defaultdict(list)
-    for name in needed_parts(look.shop):
+    for name in needed_parts(look.facts):
         if look.shop.outline_of(name) and look.shop.height_of(name) is None:
             missing[_where_height_belongs(look, name)].append(name)
     for path, parts in missing.items():
@@ -49,7 +49,7 @@ def height_missing(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=path,
             says=f"{path[0][:-1]} {path[1]} has no height.",
-            now=f"missing; {needed_by(look.shop, parts)}",
+            now=f"missing; {needed_by(look.facts, parts)}",
             so=f"The nozzle would press {number(good)} mm too deep."
             if good
             else "Nothing says how high above the board the nozzle must stop: it would press too "
@@ -57,7 +57,7 @@ def height_missing(look: Inspection) -> Iterator[Problem]:
             do=f"jobcheck restore {show(path)}"
             if good
             else f"Measure it and write height_mm under {show(path[:-1])}.",
-            level=weight(look.shop, parts),
+            level=weight(look.facts, parts),
         )
 
 
@@ -324,14 +324,14 @@ def pin1_missing(look: Inspection) -> Iterator[Problem]:
             if not getattr(outline, key)
         ]
         if lacks:
-            parts = list(look.shop.usage.parts_of_outline(name))
+            parts = list(look.facts.usage.parts_of_outline(name))
             yield Problem(
                 path=("outlines", name, lacks[0][0]),
                 also=tuple(("outlines", name, key) for key, _ in lacks[1:]),
                 says=f"polarised outline {name} does not say "
                 f"{' nor '.join(what for _, what in lacks)}.",
                 now=f"{' and '.join(key for key, _ in lacks)} missing; "
-                f"{needed_by(look.shop, parts)}",
+                f"{needed_by(look.facts, parts)}",
                 so="Whether it is placed the right way round cannot be told; a reversed part is "
                 "noticed after reflow.",
                 do="Look at the maker's drawing and write "

@@ -131,7 +131,7 @@ def tip_eccentricity_exceeds_shift(look: Inspection) -> Iterator[Problem]:
     if worst is None:
         return
     spindle, radius = worst
-    used = dict.fromkeys(look.shop.parts[part].outline for part in needed_parts(look.shop))
+    used = dict.fromkeys(look.shop.parts[part].outline for part in needed_parts(look.facts))
     allowed = {
         name: shift
         for name in used

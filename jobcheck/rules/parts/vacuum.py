@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import needed_by, needed_parts
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, listed, natural, number, rule
@@ -55,11 +56,11 @@ def _load(shop: Shop, part: str) -> _Load | None:
     return _Load(part, outline, mass_mg(body, height), path, True)
 
 
-def _heaviest(shop: Shop) -> dict[str, _Load]:
+def _heaviest(facts: Facts) -> dict[str, _Load]:
     """Return outline -> its heaviest part that a job places or a feeder holds."""
     heaviest: dict[str, _Load] = {}
-    for part in needed_parts(shop):
-        load, name = _load(shop, part), shop.parts[part].outline
+    for part in needed_parts(facts):
+        load, name = _load(facts.shop, part), facts.shop.parts[part].outline
         if load and (name not in heaviest or load.mass > heaviest[name].mass):
             heaviest[name] = load
     return heaviest
@@ -145,7 +146,7 @@ def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None:
         return
-    loads = _heaviest(look.shop).values()
+    loads = _heaviest(look.facts).values()
     weak = [entry for load in loads for entry in _weak(look, machine, load)]
     if weak:
         yield _too_heavy(look, machine, weak)
@@ -167,7 +168,7 @@ def _too_heavy(look: Inspection, machine: Machine, weak: list[_Weak]) -> Problem
         now=f"estimate: {number(round(load.mass, 1))} mg{estimated}, safety "
         f"{number(limits.holding_safety)}, friction {number(limits.holding_friction)}; bore "
         f"{number(worst.nozzle.bore_mm)} mm at {number(worst.nozzle.held_kpa or 0)} kPa; "
-        f"{needed_by(look.shop, parts)}",
+        f"{needed_by(look.facts, parts)}",
         so="It would fall off the tip."
         if falls
         else "It would slip on the tip and be placed shifted or turned, or fall off.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, listed, natural, number, rule
@@ -25,7 +26,7 @@ feed_direction: 270}
 def _off(look: Inspection) -> dict[str, FeederLeg]:
     """Return the legs of feeders whose pick states another attitude than the carrier gives."""
     limit = look.limits.half_turn_tolerance_deg
-    legs = look.shop.polarity.feeders
+    legs = look.facts.polarity.feeders
     names = (name for name, leg in legs.items() if abs(leg.difference) > limit)
     return {name: legs[name] for name in sorted(names, key=natural)}
 
@@ -61,18 +62,18 @@ def polarity_errors_cancel(look: Inspection) -> Iterator[Problem]:
     cancelling: dict[str, list[str]] = defaultdict(list)
     for name, leg in _off(look).items():
         part = shop.feeders[name].part
-        if part is not None and _list_is_off_alike(shop, part, leg):
+        if part is not None and _list_is_off_alike(look.facts, part, leg):
             cancelling[shop.parts[part].outline].append(name)
     for outline, names in cancelling.items():
-        yield _cancelling(shop, outline, names)
+        yield _cancelling(look.facts, outline, names)
 
 
-def _list_is_off_alike(shop: Shop, part: str, leg: FeederLeg) -> bool:
+def _list_is_off_alike(facts: Facts, part: str, leg: FeederLeg) -> bool:
     """Tell whether all pads of a part say that the list is off as much as the pick."""
-    outline = shop.parts[part].outline
+    outline = facts.shop.parts[part].outline
     found = set()
-    for job, references in shop.usage.placements_of_parts((part,)).items():
-        legs = shop.polarity.lists[job]
+    for job, references in facts.usage.placements_of_parts((part,)).items():
+        legs = facts.polarity.lists[job]
         found |= {legs.off(outline, reference) for reference in references}
     found.discard(None)
     return _quarter(leg) != 0 and found == {_quarter(leg)}
@@ -82,18 +83,18 @@ def _quarter(leg: FeederLeg) -> float:
     return attitude_difference(90.0 * round(leg.difference / 90.0), 0.0, leg.symmetry)
 
 
-def _cancelling(shop: Shop, outline: str, names: list[str]) -> Problem:
+def _cancelling(facts: Facts, outline: str, names: list[str]) -> Problem:
     all_legs = [
         name
-        for part in shop.usage.parts_of_outline(outline)
-        for name in shop.usage.feeders_of_part(part)
-        if name in shop.polarity.feeders
+        for part in facts.usage.parts_of_outline(outline)
+        for name in facts.usage.feeders_of_part(part)
+        if name in facts.polarity.feeders
     ]
     is_drawing = set(all_legs) == set(names)
     picks: list[Path] = [("feeders", name, "pick", "rotation") for name in names]
     at_zero: Path = ("outlines", outline, "pin1_at_zero")
-    angle = _quarter(shop.polarity.feeders[names[0]])
-    parts = dict.fromkeys(part for name in names if (part := shop.feeders[name].part))
+    angle = _quarter(facts.polarity.feeders[names[0]])
+    parts = dict.fromkeys(part for name in names if (part := facts.shop.feeders[name].part))
     turn = turn_in_words(angle)
     return Problem(
         path=at_zero if is_drawing else picks[0],
@@ -101,26 +102,26 @@ def _cancelling(shop: Shop, outline: str, names: list[str]) -> Problem:
         says=f"outline {outline} is drawn {turn} off, from its reels and its pads alike."
         if is_drawing
         else f"feeder {listed(names)} makes up for a list that is {turn} off.",
-        now=f"pin1_at_zero {shop.outlines[outline].pin1_at_zero}; "
-        + ", ".join(f"{n} states {number(shop.polarity.feeders[n].stated)}" for n in names[:4]),
+        now=f"pin1_at_zero {facts.shop.outlines[outline].pin1_at_zero}; "
+        + ", ".join(f"{n} states {number(facts.polarity.feeders[n].stated)}" for n in names[:4]),
         so=f"{listed(list(parts))} lies right, but only while both stay as they are: who corrects "
         f"one turns it by {'a half' if abs(angle) == 180 else 'a quarter'}.",
         do="Look at the drawing and correct pin1_at_zero."
         if is_drawing
         else "Correct the list and the pick together.",
-        tells=tuple(_told(shop, outline, names, list(parts), is_drawing)),
+        tells=tuple(_told(facts, outline, names, list(parts), is_drawing)),
     )
 
 
 def _told(
-    shop: Shop, outline: str, names: list[str], parts: list[str], is_drawing: bool
+    facts: Facts, outline: str, names: list[str], parts: list[str], is_drawing: bool
 ) -> Iterator[tuple[str, Path]]:
     """Yield what follows: both legs of what cancels."""
     drawing: Path = ("outlines", outline)
     yield from _told_by_pick((*_PICK_RULES, "pick-rotation-outdated"), names, drawing)
     if is_drawing:
         yield "outline-drawing-contradicts-pads", drawing
-    for job, references in shop.usage.placements_of_parts(parts).items():
+    for job, references in facts.usage.placements_of_parts(parts).items():
         for reference in references:
             yield "placement-turned-from-pads", ("jobs", job, "placements", reference)
 
@@ -161,12 +162,12 @@ def feeder_moved_across_rows(look: Inspection) -> Iterator[Problem]:
         if good and good.row and here.row and good.row != here.row:
             moved[good.row, here.row].append(name)
     for (origin, row), names in moved.items():
-        yield _moved(look.shop, origin, row, names)
+        yield _moved(look.facts, origin, row, names)
 
 
-def _moved(shop: Shop, origin: str, row: str, names: list[str]) -> Problem:
+def _moved(facts: Facts, origin: str, row: str, names: list[str]) -> Problem:
     is_one = len(names) == 1
-    legs = shop.polarity.feeders
+    legs = facts.polarity.feeders
     turns = [
         f"{name} states {number(legs[name].stated)}, not {number(legs[name].computed)}"
         for name in names[:4]
@@ -177,7 +178,7 @@ def _moved(shop: Shop, origin: str, row: str, names: list[str]) -> Problem:
         says=f"feeder {listed(names)} moved from row {origin} to row {row}, which feeds another "
         f"way; {'its pick was' if is_one else 'their picks were'} not turned.",
         now="; ".join(turns),
-        so=f"{_parts(shop, names)} would be placed {turn_in_words(_quarter(legs[names[0]]))} off.",
+        so=f"{_parts(facts.shop, names)} would be placed {turn_in_words(_quarter(legs[names[0]]))} off.",
         do="Look how the part lies where the feeder stands now, then set pick.rotation to "
         f"{number(legs[names[0]].computed)}."
         if is_one
@@ -203,7 +204,7 @@ def pick_rotation_outdated(look: Inspection) -> Iterator[Problem]:
     """
     causes: dict[Path, list[str]] = defaultdict(list)
     for name in _once_right(look):
-        for path in look.shop.polarity.feeders[name].rests_on:
+        for path in look.facts.polarity.feeders[name].rests_on:
             was = look.good.plain_at(path) if look.good else None
             if was is not None and was != look.shop.plain_at(path):
                 causes[path].append(name)
@@ -215,7 +216,7 @@ def pick_rotation_outdated(look: Inspection) -> Iterator[Problem]:
 def _once_right(look: Inspection) -> Iterator[str]:
     """Yield feeders whose pick is off now, fitted in the record, and states the same as then."""
     off = _off(look)
-    good = look.good if off else None
+    good = look.good_facts if off else None
     if good is None:
         return
     for name, leg in off.items():
@@ -227,7 +228,7 @@ def _once_right(look: Inspection) -> Iterator[str]:
 
 def _outdated(look: Inspection, path: Path, names: list[str]) -> Problem:
     shop, good = look.shop, look.good
-    legs = shop.polarity.feeders
+    legs = look.facts.polarity.feeders
     was, now = good.plain_at(path) if good else None, shop.plain_at(path)
     stay = ", ".join(f"{name} {number(legs[name].stated)}" for name in names[:6])
     return Problem(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg, pin1_directions, pin1_of
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
@@ -176,7 +177,7 @@ def tape_pin1_unknown(look: Inspection) -> Iterator[Problem]:
         also=tuple(silent[name] for name in names[1:6]),
         says=f"{has.format(names[0])} not say where pin 1 lies.",
         now=listed([f"{name} ({shop.feeders[name].part})" for name in names]),
-        so=f"{_affected(shop, names)} would be reversed unseen where a reel lies the other way.",
+        so=f"{_affected(look.facts, names)} would be reversed unseen where a reel lies the other way.",
         do="Look at the tape and write where pin 1 lies: pin1, in a tray attitude.",
     )
 
@@ -230,7 +231,7 @@ def reel_orientation_unseen(look: Inspection) -> Iterator[Problem]:
             ],
             4,
         ),
-        so=f"{_affected(shop, names)} would be reversed unseen where a reel comes the other way "
+        so=f"{_affected(look.facts, names)} would be reversed unseen where a reel comes the other way "
         "round.",
         do="Look at the tape. As described: write the day as reel.orientation_seen.",
     )
@@ -252,14 +253,14 @@ def _kind(leg: FeederLeg, tolerance: float) -> str | None:
 def _misstated(look: Inspection, kind: str) -> Iterator[Problem]:
     shop = look.shop
     tolerance = look.limits.half_turn_tolerance_deg
-    known = shop.polarity.feeders
+    known = look.facts.polarity.feeders
     legs = {name: known[name] for name in sorted(known, key=natural)}
     off = [name for name, leg in legs.items() if _kind(leg, tolerance) == kind]
     for cause, names in _causes(legs, off):
         if cause is None:
-            yield _one_off(shop, names[0], legs[names[0]], kind)
+            yield _one_off(look.facts, names[0], legs[names[0]], kind)
         else:
-            yield _all_off(shop, cause, {name: legs[name] for name in names}, kind)
+            yield _all_off(look.facts, cause, {name: legs[name] for name in names}, kind)
 
 
 def _causes(legs: dict[str, FeederLeg], off: list[str]) -> Iterator[tuple[Path | None, list[str]]]:
@@ -283,26 +284,26 @@ def _causes(legs: dict[str, FeederLeg], off: list[str]) -> Iterator[tuple[Path |
         yield None, [name]
 
 
-def _one_off(shop: Shop, name: str, leg: FeederLeg, kind: str) -> Problem:
+def _one_off(facts: Facts, name: str, leg: FeederLeg, kind: str) -> Problem:
     pick: Path = ("feeders", name, "pick", "rotation")
     pin1 = leg.rests_on[0]
     seen = (
-        f"Pin 1 {_IN_TAPE[_pin1(shop, name)]}, as written"
+        f"Pin 1 {_IN_TAPE[_pin1(facts.shop, name)]}, as written"
         if pin1[-1] == "pin1"
         else f"The part at attitude {number(leg.computed)}, as written"
     )
     return Problem(
         path=pick,
         also=leg.rests_on[:1],
-        says=f"feeder {name} presents {shop.feeders[name].part} {_TURN[kind]}.",
-        now=f"{number(leg.stated)}, but {_reasons(shop, leg)} give{_s(leg)} {number(leg.computed)}",
-        so=_consequence(shop, [name], leg, kind),
+        says=f"feeder {name} presents {facts.shop.feeders[name].part} {_TURN[kind]}.",
+        now=f"{number(leg.stated)}, but {_reasons(facts.shop, leg)} give{_s(leg)} {number(leg.computed)}",
+        so=_consequence(facts, [name], leg, kind),
         do=f"Look at the {'tray' if len(pin1) > 2 and pin1[2] == 'tray' else 'tape'}. {seen}: "
         f"set pick.rotation to {number(leg.computed)}. Elsewhere: correct {pin1[-1]}.",
     )
 
 
-def _all_off(shop: Shop, cause: Path, legs: dict[str, FeederLeg], kind: str) -> Problem:
+def _all_off(facts: Facts, cause: Path, legs: dict[str, FeederLeg], kind: str) -> Problem:
     names = list(legs)
     stated = [f"{n} {number(leg.stated)}, not {number(leg.computed)}" for n, leg in legs.items()]
     return Problem(
@@ -310,15 +311,15 @@ def _all_off(shop: Shop, cause: Path, legs: dict[str, FeederLeg], kind: str) -> 
         also=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
         says=f"feeders {_spoken(names)} present their parts {_TURN[kind]}, all that rest on "
         f"{show(cause)}.",
-        now=f"{cause[-1]} {shop.plain_at(cause)}; picks: {'; '.join(stated[:4])}",
-        so=_consequence(shop, names, legs[names[0]], kind),
+        now=f"{cause[-1]} {facts.shop.plain_at(cause)}; picks: {'; '.join(stated[:4])}",
+        so=_consequence(facts, names, legs[names[0]], kind),
         do=f"Look at one of them. {cause[-1]} as written: correct each pick.rotation. "
         f"Otherwise: correct {show(cause)} alone.",
     )
 
 
-def _consequence(shop: Shop, names: list[str], leg: FeederLeg, kind: str) -> str:
-    affected = _affected(shop, names)
+def _consequence(facts: Facts, names: list[str], leg: FeederLeg, kind: str) -> str:
+    affected = _affected(facts, names)
     if kind == "quarter":
         return f"{affected} would be placed a quarter turn off, across the pads."
     if kind == "between":
@@ -326,7 +327,7 @@ def _consequence(shop: Shop, names: list[str], leg: FeederLeg, kind: str) -> str
             f"{affected} would lie {number(abs(leg.difference))} degrees off in the picture, "
             "which corrects less than 45."
         )
-    outlines = (shop.outline_of(shop.feeders[name].part) for name in names)
+    outlines = (facts.shop.outline_of(facts.shop.feeders[name].part) for name in names)
     two = all(outline is not None and outline.terminals == 2 for outline in outlines)
     pad = "the pad of pin 2" if two else "the opposite pad"
     return f"{affected} would be placed with pin 1 on {pad}."
@@ -360,16 +361,16 @@ def _parts(shop: Shop, names: Iterable[str]) -> str:
     return listed(list(dict.fromkeys(str(shop.feeders[name].part) for name in names)))
 
 
-def _affected(shop: Shop, names: list[str]) -> str:
+def _affected(facts: Facts, names: list[str]) -> str:
     """Name what jobs place from feeders: `D1 and D2`, with the job where there are several."""
-    parts = list(dict.fromkeys(part for name in names if (part := shop.feeders[name].part)))
-    placed = shop.usage.placements_of_parts(parts)
+    parts = list(dict.fromkeys(part for name in names if (part := facts.shop.feeders[name].part)))
+    placed = facts.usage.placements_of_parts(parts)
     if not placed:
         return f"Every {_spoken(parts)} from {_spoken(names)}"
     shown = []
     for job in sorted(placed, key=natural):
         references = sorted(placed[job], key=natural)
-        of = f" of {job}" if len(shop.jobs) > 1 else ""
+        of = f" of {job}" if len(facts.shop.jobs) > 1 else ""
         many = f"{count(len(references), 'placement')}: " if len(references) > 6 else ""
         shown.append(f"{many}{_spoken(references)}{of}")
     return "; ".join(shown[:3])

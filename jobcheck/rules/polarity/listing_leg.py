@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.list_leg import ASKEW, PadLegs, turned_too_far
 from jobcheck.findings import Level, Problem
@@ -46,16 +47,16 @@ class Causes:
     alone: dict[str, dict[float, list[str]]] = field(default_factory=dict)
 
 
-def _causes(shop: Shop, job: str) -> Causes:
-    legs = shop.polarity.lists[job]
+def _causes(facts: Facts, job: str) -> Causes:
+    legs = facts.polarity.lists[job]
     off = {name for name, pads in legs.pads.items() if any(pads.values())}
     if not off and not any(legs.footprints.values()):
         return Causes()
     usual = _usual(legs)
-    causes = Causes(bottom=_other_bottom(shop, job, legs, off))
+    causes = Causes(bottom=_other_bottom(facts.shop, job, legs, off))
     if causes.bottom is None:
-        causes.zero = _common_angle(shop, usual)
-        causes.outlines, causes.alone = _apart(shop, legs, usual, causes.zero)
+        causes.zero = _common_angle(facts.shop, usual)
+        causes.outlines, causes.alone = _apart(facts.shop, legs, usual, causes.zero)
     return causes
 
 
@@ -139,7 +140,7 @@ def _apart(
 
 def _each(look: Inspection) -> Iterator[tuple[str, Causes]]:
     for job in sorted(look.shop.jobs, key=natural):
-        yield job, _causes(look.shop, job)
+        yield job, _causes(look.facts, job)
 
 
 # the list as a whole
@@ -164,7 +165,7 @@ def list_zero_contradicts_pads(look: Inspection) -> Iterator[Problem]:
     for job, causes in _each(look):
         if not causes.zero:
             continue
-        described, legs = look.shop.jobs[job], look.shop.polarity.lists[job]
+        described, legs = look.shop.jobs[job], look.facts.polarity.lists[job]
         level, pads = described.placements.zero, sum(map(len, legs.pads.values()))
         other = _level_that_fits(level, causes.zero)
         yield Problem(
@@ -224,7 +225,7 @@ def bottom_convention_contradicts_pads(look: Inspection) -> Iterator[Problem]:
     for job, causes in _each(look):
         if causes.bottom is None:
             continue
-        legs = look.shop.polarity.lists[job]
+        legs = look.facts.polarity.lists[job]
         off = [ref for pads in legs.pads.values() for ref, angle in pads.items() if angle]
         total = sum(map(len, legs.pads.values()))
         yield Problem(
@@ -262,17 +263,17 @@ def outline_drawing_contradicts_pads(look: Inspection) -> Iterator[Problem]:
         for outline, angle in causes.outlines.items():
             found[outline, angle].append(job)
     for outline, angle in sorted(found, key=lambda key: (natural(key[0]), key[1])):
-        yield _drawn_otherwise(shop, outline, angle, found[outline, angle])
+        yield _drawn_otherwise(look.facts, outline, angle, found[outline, angle])
 
 
-def _drawn_otherwise(shop: Shop, outline: str, angle: float, jobs: list[str]) -> Problem:
-    drawing = shop.outlines[outline]
+def _drawn_otherwise(facts: Facts, outline: str, angle: float, jobs: list[str]) -> Problem:
+    drawing = facts.shop.outlines[outline]
     at_zero: Path = ("outlines", outline, "pin1_at_zero")
     level: Path = ("outlines", outline, "zero")
     footprint: Path = ("outlines", outline, "pad1_at_zero")
-    is_level = drawing.zero is not None and _drawing_is_right(shop, outline) and angle != ASKEW
-    by_pads = [job for job in jobs if outline in shop.polarity.lists[job].pads]
-    pads = sum(len(shop.polarity.lists[job].pads[outline]) for job in by_pads)
+    is_level = drawing.zero is not None and _drawing_is_right(facts, outline) and angle != ASKEW
+    by_pads = [job for job in jobs if outline in facts.polarity.lists[job].pads]
+    pads = sum(len(facts.polarity.lists[job].pads[outline]) for job in by_pads)
     seen = f"{count(pads, 'placement')}, as their pad 1 tells" if pads else "as its footprint tells"
     also = [at_zero if is_level else level] if drawing.zero else []
     return Problem(
@@ -284,29 +285,29 @@ def _drawn_otherwise(shop: Shop, outline: str, angle: float, jobs: list[str]) ->
         now=f"pin1_at_zero {drawing.pin1_at_zero}, zero {drawing.zero or 'missing'}"
         + ("" if by_pads else f", pad1_at_zero {drawing.pad1_at_zero}")
         + f"; {seen}",
-        so=f"{_placed(shop, outline, jobs)} would be placed with pin 1 off its pad.",
+        so=f"{_placed(facts, outline, jobs)} would be placed with pin 1 off its pad.",
         do="Look how the footprint is drawn at 0. "
         + ("The reels fit the drawing: correct zero." if is_level else "Correct the drawing."),
     )
 
 
-def _drawing_is_right(shop: Shop, outline: str) -> bool:
+def _drawing_is_right(facts: Facts, outline: str) -> bool:
     """Tell whether the feeders of an outline agree with its drawing: then its level is wrong."""
-    limit = shop.limits.half_turn_tolerance_deg
-    parts = shop.usage.parts_of_outline(outline)
+    limit = facts.shop.limits.half_turn_tolerance_deg
+    parts = facts.usage.parts_of_outline(outline)
     legs = [
         leg
         for part in parts
-        for name in shop.usage.feeders_of_part(part)
-        if (leg := shop.polarity.feeders.get(name))
+        for name in facts.usage.feeders_of_part(part)
+        if (leg := facts.polarity.feeders.get(name))
     ]
     return bool(legs) and all(abs(leg.difference) <= limit for leg in legs)
 
 
-def _placed(shop: Shop, outline: str, jobs: list[str]) -> str:
-    placed = shop.usage.placements_of_parts(shop.usage.parts_of_outline(outline))
+def _placed(facts: Facts, outline: str, jobs: list[str]) -> str:
+    placed = facts.usage.placements_of_parts(facts.usage.parts_of_outline(outline))
     references = [ref for job in jobs for ref in sorted(placed.get(job, ()), key=natural)]
-    of = f" of {jobs[0]}" if len(jobs) == 1 and len(shop.jobs) > 1 else ""
+    of = f" of {jobs[0]}" if len(jobs) == 1 and len(facts.shop.jobs) > 1 else ""
     return f"{listed(references)}{of}"
 
 
@@ -328,17 +329,19 @@ def placement_turned_from_pads(look: Inspection) -> Iterator[Problem]:
     for job, causes in _each(look):
         for outline in sorted(causes.alone, key=natural):
             for angle, references in sorted(causes.alone[outline].items()):
-                yield _alone(look.shop, job, outline, angle, references)
+                yield _alone(look.facts, job, outline, angle, references)
 
 
-def _alone(shop: Shop, job: str, outline: str, angle: float, references: list[str]) -> Problem:
-    listing = shop.jobs[job].placements.by_reference
+def _alone(facts: Facts, job: str, outline: str, angle: float, references: list[str]) -> Problem:
+    listing = facts.shop.jobs[job].placements.by_reference
     names = sorted(references, key=natural)
-    total = len(shop.polarity.lists[job].pads[outline])
+    total = len(facts.polarity.lists[job].pads[outline])
     of = f" of {total} with outline {outline}" if total > 1 else ""
     is_one = len(names) == 1
     how = "between its pads" if angle == ASKEW else f"{turn_in_words(angle)} off its pad 1"
-    right = "" if angle == ASKEW else f" {number(_right(shop, job, names[0], angle))} would fit:"
+    right = (
+        "" if angle == ASKEW else f" {number(_right(facts.shop, job, names[0], angle))} would fit:"
+    )
     return Problem(
         path=("jobs", job, "placements", names[0], "rotation"),
         also=tuple(("jobs", job, "placements", name, "rotation") for name in names[1:6]),

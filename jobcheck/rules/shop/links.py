@@ -61,7 +61,7 @@ def name_unknown(look: Inspection) -> Iterator[Problem]:
     Source: the description's own references; nothing to measure.
     """
     missing: dict[str, dict[str, list[Path]]] = defaultdict(dict)
-    for target, users in look.shop.links.users.items():
+    for target, users in look.facts.links.users.items():
         if _is_missing(look.shop, target) and (named := _weighty(users)):
             missing[target[0]][target[1]] = _in_order(named)
     for collection, users_of in missing.items():
@@ -87,7 +87,7 @@ def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
     known = _entries(look.shop, collection)
     was = look.good is not None and look.good.plain_at(target) is not None
     is_needed = any(not _is_placement(path) for path in users) or any(
-        name in by_part for by_part in look.shop.usage.placements_by_part.values()
+        name in by_part for by_part in look.facts.usage.placements_by_part.values()
     )
     return Problem(
         path=users[0],
@@ -243,7 +243,7 @@ def entries_unused(look: Inspection) -> Iterator[Problem]:
         if not all(look.shop.understood((user,)) for user in users):
             continue
         entries = _entries(look.shop, collection)
-        unused = [key for key in entries if not look.shop.links.of(collection, key)]
+        unused = [key for key in entries if not look.facts.links.of(collection, key)]
         if unused:
             yield _unused(collection, unused, nobody)
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from jobcheck.changes.change import Change
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import reach
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, Reported, count, listed, rule
@@ -65,16 +66,16 @@ def camera_settings_lost(look: Inspection) -> Iterator[Problem]:
         if look.shop.understood(change.path):
             lost[change.path[:2]].append(change)
     for camera, changes in lost.items():
-        yield _lost(look.good, look.shop, camera, changes)
+        yield _lost(look.good, look.facts, camera, changes)
 
 
-def _lost(good: Shop, shop: Shop, camera: Path, changes: list[Change]) -> Problem:
+def _lost(good: Shop, facts: Facts, camera: Path, changes: list[Change]) -> Problem:
     name = camera[1]
     lines = [line for change in changes for line in change.leaves()]
     is_whole = changes[0].path == camera
     from jobcheck.changes.impact import impact_of
 
-    reached = impact_of(changes, good, shop)
+    reached = impact_of(changes, Facts(good), facts)
     says = "is gone since" if is_whole else f"lost {count(len(lines), 'setting')} since"
     return Problem(
         path=_shared(camera, changes),
@@ -82,9 +83,9 @@ def _lost(good: Shop, shop: Shop, camera: Path, changes: list[Change]) -> Proble
         says=f"camera {name} {says} the last known-good record.",
         now=f"no camera {name}" if is_whole else _values(lines, 2),
         good=f"camera {name} is described" if is_whole else _values(lines, 1),
-        so=_consequence(shop, reached),
+        so=_consequence(facts, reached),
         do=f"jobcheck restore cameras.{name}",
-        tells=_told(shop, camera, is_whole),
+        tells=_told(facts, camera, is_whole),
     )
 
 
@@ -106,8 +107,8 @@ def _value(line: tuple[Path, object, object], side: int) -> str:
     return show_control(line[0][-1], value) if is_control else str(value)  # type: ignore[arg-type]
 
 
-def _consequence(shop: Shop, reached: Impact) -> str:
-    parts = reach(shop, reached.parts)
+def _consequence(facts: Facts, reached: Impact) -> str:
+    parts = reach(facts, reached.parts)
     if reached.recognitions:
         were = "was" if len(reached.recognitions) == 1 else "were"
         return (
@@ -119,17 +120,17 @@ def _consequence(shop: Shop, reached: Impact) -> str:
     return "No recognition uses this camera; its pictures are no longer those of the record."
 
 
-def _told(shop: Shop, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], ...]:
+def _told(facts: Facts, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], ...]:
     """Return the findings that follow: of the camera, of what was tuned under it or names it."""
     told = [(rule_name, camera) for rule_name in _FOLLOWING]
-    for path in shop.links.of("cameras", camera[1]):
+    for path in facts.links.of("cameras", camera[1]):
         if path[0] == "recognitions":
             told.append(("recognition-tuning-stale", path[:2]))
         if is_whole:
             told.append(("name-unknown", path))
     if is_whole:
         told += [("camera-missing", ("cameras",)), ("camera-missing", ("home_mark",))]
-        told += [("event-touches-nothing", path) for path in touches(shop, camera)]
+        told += [("event-touches-nothing", path) for path in touches(facts.shop, camera)]
     return tuple(told)
 
 
@@ -164,7 +165,7 @@ def recorded_value_missing(look: Inspection) -> Iterator[Problem]:
         if not change.is_camera_loss and not _is_told(change.path, told):
             lost[change.path[0]].append(change)
     for changes in lost.values():
-        yield _missing(look.good, look.shop, sorted(changes, key=lambda change: change.order))
+        yield _missing(look.good, look.facts, sorted(changes, key=lambda change: change.order))
 
 
 def _about(entry: Reported) -> tuple[Path, ...]:
@@ -179,12 +180,12 @@ def _is_told(path: Path, told: list[Path]) -> bool:
     return any(about and (is_within(path, about) or is_within(about, path)) for about in told)
 
 
-def _missing(good: Shop, shop: Shop, changes: list[Change]) -> Problem:
+def _missing(good: Shop, facts: Facts, changes: list[Change]) -> Problem:
     from jobcheck.changes.impact import endangered, impact_of
 
     names = [show(change.path) for change in changes]
     one = len(changes) == 1
-    reached = endangered(impact_of(changes, good, shop))
+    reached = endangered(impact_of(changes, Facts(good), facts))
     return Problem(
         path=changes[0].path,
         also=tuple(change.path for change in changes[1:4]),

@@ -248,7 +248,7 @@ def reel_of_other_part(look: Inspection) -> Iterator[Problem]:
             path=("feeders", name, "reel", "maker_number"),
             also=(("feeders", name, "part"), ("parts", str(feeder.part), "maker_number")),
             says=f"the reel on {name} is {on_reel}, but its part {feeder.part} is {ordered}.",
-            now=f"reel {on_reel}, part {ordered}; {needed_by(look.shop, [str(feeder.part)])}",
+            now=f"reel {on_reel}, part {ordered}; {needed_by(look.facts, [str(feeder.part)])}",
             so="Another part would be placed, and nothing in the picture would tell.",
             do="Look at the reel; correct the feeder's part, or the number that is wrong.",
         )
