@@ -1,4 +1,6 @@
-"""What a rule reports."""
+"""What is reported: findings and their remedies, as data. Only reports put them into words."""
+
+from __future__ import annotations
 
 from enum import StrEnum
 from typing import NamedTuple
@@ -20,51 +22,85 @@ class Level(StrEnum):
         return list(Level).index(self)
 
 
-class Problem(NamedTuple):
-    """What a rule says of one fault, before the rule's name and level are put to it.
+class Command(NamedTuple):
+    """A command to type, as a list of arguments.
 
-    `path` is the value at fault; `also` are other values that it contradicts. `now` and `good` show
-    values, `so` what would happen on the machine, `do` the remedy. `tells` are findings of other
-    rules that follow from this one and are told inside it: (rule, path at or above theirs).
+    `program` is empty for jobcheck itself: a report adds how it was called, and `--shop` where it
+    is needed. An argument in capitals, such as `TEXT`, is for the user to fill in.
+    """
+
+    arguments: tuple[str, ...]
+    program: str = ""
+
+
+def command(*arguments: str) -> Command:
+    """Return a command of jobcheck: `command("restore", "cameras.up")`."""
+    return Command(arguments)
+
+
+Remedy = tuple[str | Command, ...]
+"""What to do: sentences, and commands between them."""
+
+
+def sentences(remedy: Remedy) -> str:
+    """Return the sentences of a remedy, without its commands."""
+    return " ".join(step for step in remedy if isinstance(step, str))
+
+
+class Problem(NamedTuple):
+    """What a rule says of one fault; it becomes a Finding with its rule, level and places.
+
+    `path` is the value at fault, `related` are values that it contradicts. `suppresses` are
+    findings of other rules that follow from this one: (rule, path at or above theirs).
     """
 
     path: Path
-    says: str
-    so: str
-    do: str
-    now: str = ""
-    good: str = ""
-    also: tuple[Path, ...] = ()
-    tells: tuple[tuple[str, Path], ...] = ()
+    message: str
+    consequence: str
+    remedy: Remedy
+    observed: str = ""
+    expected: str = ""
+    related: tuple[Path, ...] = ()
+    suppresses: tuple[tuple[str, Path], ...] = ()
     level: Level | None = None
 
 
+class Related(NamedTuple):
+    """A value that a finding contradicts, and where it is."""
+
+    place: Place
+    path: Path
+
+
 class Finding(NamedTuple):
-    """A problem with its rule, its level and its places."""
+    """A fault with its rule, its level and its places.
+
+    `message` says what is wrong, `observed` and `expected` give values, `consequence` says what
+    would happen on the machine, `remedy` what to do.
+    """
 
     rule: str
     level: Level
     place: Place
     path: Path
-    says: str
-    so: str
-    do: str
-    now: str = ""
-    good: str = ""
-    also: tuple[tuple[Place, Path], ...] = ()
+    message: str
+    consequence: str
+    remedy: Remedy
+    observed: str = ""
+    expected: str = ""
+    related: tuple[Related, ...] = ()
     accepted: bool = False
 
     @property
     def order(self) -> tuple[object, ...]:
         """Files in their order, then by place; equal findings are equal in every member."""
-        return (self.place, self.rule, self.path, self.says, self.also)
+        return (self.place, self.rule, self.path, self.message, self.related)
 
 
-class Fault(NamedTuple):
-    """Why a file could not be understood: where, what, and the remedy."""
+_NOT_USED = "What it says is not used, so it is not checked either."
 
-    place: Place
-    rule: str
-    says: str
-    do: str
-    path: Path = ()
+
+def fault(place: Place, rule: str, message: str, remedy: str | Remedy, path: Path = ()) -> Finding:
+    """Return what is reported of something that cannot be understood: an error."""
+    what = (remedy,) if isinstance(remedy, str) else remedy
+    return Finding(rule, Level.ERROR, place, path, message, _NOT_USED, what)

@@ -210,7 +210,7 @@ def make(folder: FilePath) -> None:
         note="the first run after the map was written; all looked at",
         on_purpose=(),
     )
-    assert kept.record, [finding.says for finding in kept.errors]
+    assert kept.record, [finding.message for finding in kept.errors]
 
 
 def main() -> None:

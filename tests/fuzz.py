@@ -21,9 +21,9 @@ from types import FrameType
 
 from jobcheck.commands.calls import Call
 from jobcheck.commands.lint import LintedShop, lint_state
-from jobcheck.reports.findings_data import lint_data, lint_sarif
-from jobcheck.reports.findings_text import lines_text, lint_text
-from jobcheck.reports.terminal import Streams
+from jobcheck.reports.data.findings import lint_data, lint_sarif
+from jobcheck.reports.text.findings import lines_text, lint_text
+from jobcheck.reports.text.terminal import Streams
 from jobcheck.rules.registry import RULES
 from jobcheck.shop.places import Place
 from jobcheck.sources.shop_reader import read_shop
@@ -98,7 +98,7 @@ def check(good: Files, files: Files, thorough: bool = False) -> list[str]:
     """
     linted = lint_state(pathlib.Path("shop"), _state(files), RULES, AS_OF)
     for finding in linted.findings:
-        for place in (finding.place, *(place for place, _ in finding.also)):
+        for place in (finding.place, *(place for place, _ in finding.related)):
             _check_place(place, files, finding.rule)
     _check_reports(linted)
     if thorough:
@@ -114,7 +114,7 @@ def _state(files: Files) -> State:
 
 def _check_reports(linted: LintedShop) -> None:
     """Every report can be made, and nothing in the files reaches a terminal as a command."""
-    json.dumps([lint_data([linted]), lint_sarif([linted])], allow_nan=False)
+    json.dumps([lint_data([linted], Call()), lint_sarif([linted], Call())], allow_nan=False)
     by_line = lines_text([linted])
     if len(by_line) != len(linted.open):
         raise Failed(f"{len(linted.open)} findings in {len(by_line)} lines")

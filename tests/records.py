@@ -137,7 +137,7 @@ def main() -> None:
                 (shop / name).parent.mkdir(parents=True, exist_ok=True)
                 (shop / name).write_bytes(text.encode())
             done = keep(shop, kept.label, kept.day, note=kept.note, on_purpose=())
-            assert done.record, [finding.says for finding in done.errors]
+            assert done.record, [finding.message for finding in done.errors]
         for example in (CLEAN, EXAMPLES / "soil-logger-drifted"):
             shutil.rmtree(example / "known-good", ignore_errors=True)
             shutil.copytree(shop / "known-good", example / "known-good")

@@ -4,8 +4,8 @@ import re
 from collections.abc import Callable
 from random import Random
 
-from jobcheck.sources.text import NotUnderstood
 from jobcheck.sources.yaml.reader import read_yaml
+from jobcheck.text import NotUnderstood
 
 Lines = list[str]
 

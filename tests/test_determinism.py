@@ -23,6 +23,7 @@ from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import Files, HeldFiles, State, folder_state
 from jobcheck.sources.yaml.reader import read_yaml
 from tests.edited import edited, linted, starter
+from tests.support.remedies import in_words
 
 ROOT = FilePath(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "examples"
@@ -113,8 +114,13 @@ def said(findings: tuple[Finding, ...]) -> list[str]:
     return sorted(
         repr(
             (
-                *(finding.rule, finding.level, finding.path, finding.says, finding.now),
-                *(finding.good, finding.so, finding.do, [path for _, path in finding.also]),
+                *(finding.rule, finding.level, finding.path, finding.message, finding.observed),
+                *(
+                    finding.expected,
+                    finding.consequence,
+                    in_words(finding.remedy),
+                    [path for _, path in finding.related],
+                ),
             )
         )
         for finding in findings

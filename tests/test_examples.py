@@ -76,14 +76,14 @@ def test_drifted_example_names_each_cause_once(clean: Shop) -> None:
 
 def test_drifted_example_says_what_is_endangered(clean: Shop) -> None:
     lost, height, _, turned = linted(read("soil-logger-drifted"), good=clean).findings
-    assert "7 recognitions" in lost.so
-    assert "80 of 84 placements" in lost.so
+    assert "7 recognitions" in lost.consequence
+    assert "80 of 84 placements" in lost.consequence
     for words in ("gain 4", "auto_exposure 1", "exposure_time_absolute 100"):
-        assert words in lost.good
-    assert "C30" in height.now
-    assert height.good == "5.4"
-    assert "D1" in turned.so
-    assert "D2" in turned.so
+        assert words in lost.expected
+    assert "C30" in height.observed
+    assert height.expected == "5.4"
+    assert "D1" in turned.consequence
+    assert "D2" in turned.consequence
 
 
 def leaves(value: Any, path: tuple[str, ...] = ()) -> dict[str, Any]:

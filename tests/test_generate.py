@@ -6,7 +6,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from jobcheck.commands.lint import lint_state
-from jobcheck.reports.findings_text import lines_text
+from jobcheck.reports.text.findings import lines_text
 from jobcheck.rules.registry import RULES
 from jobcheck.shop.classes import KINDS
 from jobcheck.sources.state.state import HeldFiles, State

@@ -51,7 +51,7 @@ def gather(options: Options, check: bool, write: bool, controller: FilePath | No
     What disappeared from the files is taken out of the description: it is lost.
     """
     from jobcheck.commands.gather import gather as draw
-    from jobcheck.reports.bridge_text import checked_text, gathered_data, gathered_text
+    from jobcheck.reports.text.bridge import checked_text, gathered_data, gathered_text
 
     refuse_format(options, "json")
     if check and write:
@@ -78,8 +78,8 @@ def restore_with_delivery(
 ) -> int:
     """Run `restore ... --deliver`."""
     from jobcheck.commands.deliver import restore_and_deliver
-    from jobcheck.reports.bridge_text import delivered_data, delivered_text
-    from jobcheck.reports.proposals_text import restored_data, restored_text
+    from jobcheck.reports.text.bridge import delivered_data, delivered_text
+    from jobcheck.reports.text.proposals import restored_data, restored_text
 
     restored, delivered = restore_and_deliver(
         shop_root(options.shop), selections, state, controller=controller, write=write
@@ -109,7 +109,7 @@ def find(options: Options, file: FilePath, value: str, **told: str | None) -> in
     written, also as one part of a text.
     """
     from jobcheck.commands.find import find_value
-    from jobcheck.reports.bridge_text import found_data, found_text
+    from jobcheck.reports.text.bridge import found_data, found_text
 
     refuse_format(options, "json")
     found = find_value(file, value, **told)
@@ -133,7 +133,7 @@ def deliver(
     Settings are delivered; measurements only where a SELECTION names them; counts never.
     """
     from jobcheck.commands.deliver import deliver as put
-    from jobcheck.reports.bridge_text import delivered_data, delivered_text
+    from jobcheck.reports.text.bridge import delivered_data, delivered_text
 
     refuse_format(options, "json")
     delivered = put(shop_root(options.shop), selections, controller=controller, write=write)

@@ -62,19 +62,19 @@ def _touched(options: Options, paths: tuple[FilePath, ...]) -> dict[FilePath, An
 
 def _report_lint(options: Options, shops: Any, staged: bool) -> None:
     if options.format == "json":
-        from jobcheck.reports.findings_data import lint_data
+        from jobcheck.reports.data.findings import lint_data
 
-        show_json(options, lint_data(shops))
+        show_json(options, lint_data(shops, options.call))
     elif options.format == "sarif":
-        from jobcheck.reports.findings_data import lint_sarif
+        from jobcheck.reports.data.findings import lint_sarif
 
-        show_json(options, lint_sarif(shops))
+        show_json(options, lint_sarif(shops, options.call))
     elif options.format == "lines":
-        from jobcheck.reports.findings_text import lines_text
+        from jobcheck.reports.text.findings import lines_text
 
         options.streams.show(lines_text(shops))
     else:
-        from jobcheck.reports.findings_text import lint_text
+        from jobcheck.reports.text.findings import lint_text
 
         lines = lint_text(shops, options.call, staged=staged, quiet=options.quiet)
         options.streams.show(lines)
@@ -86,7 +86,7 @@ def _report_lint(options: Options, shops: Any, staged: bool) -> None:
 def rules(options: Options, page: bool) -> int:
     """List what is checked."""
     from jobcheck.commands.rules import areas
-    from jobcheck.reports.rules_text import rules_data, rules_page, rules_text
+    from jobcheck.reports.text.rules import rules_data, rules_page, rules_text
 
     refuse_format(options, "json")
     if options.format == "json":
@@ -102,7 +102,7 @@ def rules(options: Options, page: bool) -> int:
 def explain(options: Options, rule: str) -> int:
     """Explain one RULE: its check, consequence, fix and source."""
     from jobcheck.commands.rules import explained
-    from jobcheck.reports.rules_text import explained_text
+    from jobcheck.reports.text.rules import explained_text
 
     refuse_format(options)
     options.streams.show(explained_text(rule, explained(rule)))
@@ -126,7 +126,7 @@ def accept(
 ) -> int:
     """Live with today's findings of some rules until a day."""
     from jobcheck.commands.accept import accept
-    from jobcheck.reports.proposals_text import accepted_text
+    from jobcheck.reports.text.proposals import accepted_text
 
     refuse_format(options)
     root = shop_root(options.shop)
@@ -155,7 +155,7 @@ def retuned(options: Options, selections: tuple[str, ...], write: bool) -> int:
     A SELECTION is a recognition (recognitions.diode), or a camera for all of its own.
     """
     from jobcheck.commands.retuned import retune
-    from jobcheck.reports.proposals_text import retuned_text
+    from jobcheck.reports.text.proposals import retuned_text
 
     refuse_format(options)
     done = retune(shop_root(options.shop), selections, write=write)

@@ -100,7 +100,7 @@ def cli(options: Options) -> int | None:
     if click.get_current_context().invoked_subcommand is not None:
         return None
     from jobcheck.commands.overview import overview
-    from jobcheck.reports.overview_text import overview_data, overview_text
+    from jobcheck.reports.text.overview import overview_data, overview_text
 
     refuse_format(options, "json")
     state = overview(shop_root(options.shop), options.as_of)

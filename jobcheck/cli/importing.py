@@ -82,7 +82,7 @@ def import_(
     the shop does not know get an entry with what the list says of them.
     """
     from jobcheck.commands.importing import Request, import_list
-    from jobcheck.reports.importing_text import import_data, import_text
+    from jobcheck.reports.text.importing import import_data, import_text
     from jobcheck.sources.lists.meanings import DECLARABLE
     from jobcheck.sources.lists.options import ListOptions
 

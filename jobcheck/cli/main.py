@@ -13,7 +13,7 @@ from jobcheck import __version__
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import BROKEN, NOT_UNDERSTOOD, OK, Options
 from jobcheck.commands.calls import CallRefused
-from jobcheck.reports.terminal import Streams
+from jobcheck.reports.text.terminal import Streams
 
 
 def main(

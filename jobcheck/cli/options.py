@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from jobcheck.commands.calls import Call, CallRefused
-from jobcheck.reports.terminal import Streams
+from jobcheck.reports.text.terminal import Streams
 
 OK, FOUND, NOT_UNDERSTOOD, BROKEN = 0, 1, 2, 3
 """Exit codes: nothing found; found or differs; call or file not understood; a fault of ours."""

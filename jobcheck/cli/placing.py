@@ -20,7 +20,7 @@ def where(
 ) -> int:
     """Show where REFERENCE goes and how it is turned, step by step."""
     from jobcheck.commands.where import where as find
-    from jobcheck.reports.where_text import where_data, where_text
+    from jobcheck.reports.text.where import where_data, where_text
 
     refuse_format(options, "json")
     found = find(shop_root(options.shop), reference, job, cell, spindle)

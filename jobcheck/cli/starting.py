@@ -38,7 +38,7 @@ def new(
     if folder is None:
         raise click.UsageError("Missing argument 'FOLDER'.")
     from jobcheck.commands.new import new_shop
-    from jobcheck.reports.new_text import new_text
+    from jobcheck.reports.text.new import new_text
 
     options.streams.show(new_text(new_shop(folder), options.call))
     return OK
@@ -48,7 +48,7 @@ def _new_bridge(
     options: Options, folder: FilePath | None, bridge: FilePath, told: dict[str, str | None]
 ) -> int:
     from jobcheck.commands.new_bridge import start_bridge
-    from jobcheck.reports.new_text import started_text
+    from jobcheck.reports.text.new import started_text
 
     root = shop_root(str(folder) if folder else options.shop)
     options.streams.show(started_text(start_bridge(root, bridge, **told), options.call))

@@ -64,7 +64,7 @@ def diff(
     --shop.
     """
     from jobcheck.commands.compare import compare
-    from jobcheck.reports.changes_text import diff_data, diff_lines, diff_text
+    from jobcheck.reports.text.changes import diff_data, diff_lines, diff_text
 
     refuse_format(options, "lines", "json")
     if folder is not None:
@@ -107,7 +107,7 @@ def restore(
     feeders.f03.pick, parts.10k-0603.
     """
     from jobcheck.commands.restore import restore
-    from jobcheck.reports.proposals_text import restored_data, restored_text
+    from jobcheck.reports.text.proposals import restored_data, restored_text
 
     refuse_format(options, "json")
     if deliver:
@@ -133,7 +133,7 @@ def restore(
 def keep(options: Options, label: str, note: str | None, on_purpose: tuple[str, ...]) -> int:
     """Record the shop as known-good; refused while lint has errors."""
     from jobcheck.commands.records import keep
-    from jobcheck.reports.records_text import kept_text
+    from jobcheck.reports.text.records import kept_text
 
     refuse_format(options)
     root = shop_root(options.shop)
@@ -149,7 +149,7 @@ def keep(options: Options, label: str, note: str | None, on_purpose: tuple[str, 
 def history(options: Options) -> int:
     """List the known-good records, with evidence and withdrawals."""
     from jobcheck.commands.records import history
-    from jobcheck.reports.records_text import history_data, history_text
+    from jobcheck.reports.text.records import history_data, history_text
 
     refuse_format(options, "json")
     root = shop_root(options.shop)
@@ -168,7 +168,7 @@ def history(options: Options) -> int:
 def withdraw(options: Options, label: str, because: str) -> int:
     """Mark the record LABEL as not good after all; nothing is deleted."""
     from jobcheck.commands.records import take_back
-    from jobcheck.reports.records_text import withdrawn_text
+    from jobcheck.reports.text.records import withdrawn_text
 
     refuse_format(options)
     record = take_back(shop_root(options.shop), label, because, options.as_of)
@@ -187,7 +187,7 @@ def seen(options: Options, camera: str, listing: FilePath, write: bool) -> int:
     Save one with: v4l2-ctl --device /dev/video0 --list-ctrls-menus > LISTING
     """
     from jobcheck.commands.seen import look_at
-    from jobcheck.reports.seen_text import seen_data, seen_text
+    from jobcheck.reports.text.seen import seen_data, seen_text
 
     refuse_format(options, "json")
     seen = look_at(shop_root(options.shop), camera, listing, options.as_of, write=write)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
-from jobcheck.findings import Fault
+from jobcheck.findings import Finding, sentences
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.bridge.mapping import Mapped, put_to
 from jobcheck.sources.shop_reader import Reading, read_shop
@@ -71,6 +71,6 @@ def _told(mapped: Mapped) -> str:
     return "\n".join([*lines, "Nothing was changed."])
 
 
-def worded(fault: Fault) -> str:
+def worded(fault: Finding) -> str:
     """Return a fault in a sentence with its place."""
-    return f"{fault.place}: {fault.says} {fault.do}"
+    return f"{fault.place}: {fault.message} {sentences(fault.remedy)}"

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import os
-import re
 import shlex
 from collections.abc import Iterable
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
+from jobcheck.findings import Command
 from jobcheck.sources.state.state import ROOT_FILE, State, folder_state, shop_above
-
-_PROPOSED = re.compile(r"\bjobcheck (restore|retuned|keep|gather|deliver)\b")
 
 
 class CallRefused(Exception):
@@ -34,9 +32,16 @@ class Call(NamedTuple):
         shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""
         return f"{self.program} {words}{shop}"
 
-    def proposed(self, text: str) -> str:
-        """Return a sentence whose proposed commands are for the same shop from the same folder."""
-        return _PROPOSED.sub(lambda found: self.command(found[1]), text)
+    def arguments(self, proposed: Command) -> list[str]:
+        """Return a proposed command as a list of arguments, about the same shop from here."""
+        if proposed.program:
+            return [proposed.program, *proposed.arguments]
+        about = ["--shop", self.shop] if self.shop else []
+        return [*shlex.split(self.program), *proposed.arguments, *about]
+
+    def typed(self, proposed: Command) -> str:
+        """Return a proposed command as it is typed."""
+        return shlex.join(self.arguments(proposed))
 
 
 def shop_root(shop: str | None) -> FilePath:

@@ -13,6 +13,7 @@ from jobcheck.changes.groups import Group, groups
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.selections import selections
 from jobcheck.facts.facts import Facts
+from jobcheck.findings import sentences
 from jobcheck.known_good.states import StateRefused, open_state
 from jobcheck.known_good.store import Record, Records
 from jobcheck.shop.paths import Path
@@ -92,8 +93,8 @@ def understood(reading: Reading) -> Shop:
         first = reading.faults[0]
         more = f" ({len(reading.faults) - 1} more: jobcheck lint)" if reading.faults[1:] else ""
         raise CallRefused(
-            f"The state {reading.state.label} is not understood: {first.place}: {first.says} "
-            f"{first.do}{more}"
+            f"The state {reading.state.label} is not understood: {first.place}: {first.message} "
+            f"{sentences(first.remedy)}{more}"
         )
     return reading.shop
 

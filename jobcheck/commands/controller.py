@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from jobcheck.findings import Finding, Level
+from jobcheck.findings import Finding, Level, Related
 from jobcheck.shop.paths import Path
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import ControllerValue
@@ -73,10 +73,12 @@ class Controller:
                     self.reading.places.of((*path, "file")),
                     path,
                     f"{described.file} is {where}, so the description is not compared with it.",
-                    so="What the controller has may be anything.",
-                    do="git add it, or take check_bridge out of shop.yaml."
-                    if is_staged
-                    else "Let the controller write it, correct the map, or take check_bridge out.",
+                    consequence="What the controller has may be anything.",
+                    remedy=(
+                        "git add it, or take check_bridge out of shop.yaml."
+                        if is_staged
+                        else "Let the controller write it, correct the map, or take check_bridge out.",
+                    ),
                 )
 
     def placed(self, findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -92,9 +94,9 @@ class Controller:
 
 
 def _paths(finding: Finding) -> tuple[Path, ...]:
-    return (finding.path, *(path for _, path in finding.also))
+    return (finding.path, *(path for _, path in finding.related))
 
 
 def _with(finding: Finding, places: dict[Path, Place]) -> Finding:
-    more = tuple((places[path], path) for path in _paths(finding) if path in places)
-    return finding._replace(also=(*finding.also, *more)) if more else finding
+    more = tuple(Related(places[path], path) for path in _paths(finding) if path in places)
+    return finding._replace(related=(*finding.related, *more)) if more else finding

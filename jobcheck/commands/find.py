@@ -9,12 +9,13 @@ from pathlib import Path as FilePath
 from typing import NamedTuple, cast
 
 from jobcheck.commands.calls import CallRefused
+from jobcheck.findings import sentences
 from jobcheck.schema.bridge import ControllerFile, FileKind
 from jobcheck.shop.places import Place
 from jobcheck.sources.bridge.opening import KINDS_BY_ENDING, open_source
 from jobcheck.sources.bridge.source import Hit, Source
 from jobcheck.sources.state.state import Unreadable, bytes_of
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
 _SEPARATORS = (";", ",", "/", "|", ":", "x", "@", "=")
@@ -98,7 +99,9 @@ def open_file(
         )
         return open_source(described, data)
     except NotUnderstood as error:
-        raise CallRefused(f"{error.fault.place}: {error.fault.says} {error.fault.do}") from None
+        raise CallRefused(
+            f"{error.fault.place}: {error.fault.message} {sentences(error.fault.remedy)}"
+        ) from None
 
 
 def kind_of(file: FilePath, kind: str | None = None) -> str:

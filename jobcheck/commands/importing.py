@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.imported_parts import Decisions, decide_parts, is_placed
+from jobcheck.findings import sentences
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
 from jobcheck.sources.lists.bill import read_bill
@@ -22,7 +23,7 @@ from jobcheck.sources.lists.reading import List
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import Rewrite, WriteRefused, write_files
-from jobcheck.sources.text import LARGEST_FILE, NotUnderstood
+from jobcheck.text import LARGEST_FILE, NotUnderstood
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,100}")
 _LAYER = re.compile(rb"TF\.FileFunction,Component\b")
@@ -88,7 +89,7 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
     reading = read_shop(folder_state(root))
     if reading.shop is None:
         fault = reading.faults[0]
-        raise CallRefused(f"{fault.place}: {fault.says} {fault.do}")
+        raise CallRefused(f"{fault.place}: {fault.message} {sentences(fault.remedy)}")
     read = _read(request.list_file, request.options, is_bill=False)
     bill_options = ListOptions(encoding=request.options.encoding)
     bill = _read(request.bill_file, bill_options, is_bill=True) if request.bill_file else None
@@ -147,7 +148,8 @@ def _read(file: FilePath, options: ListOptions, *, is_bill: bool) -> List:
         return read_placement_list(data, name, options)
     except NotUnderstood as error:
         fault = error.fault
-        raise CallRefused(f"{fault.place}: {fault.says}\n{fault.do}{_here(fault.do)}") from None
+        do = sentences(fault.remedy)
+        raise CallRefused(f"{fault.place}: {fault.message}\n{do}{_here(do)}") from None
 
 
 def _here(remedy: str) -> str:

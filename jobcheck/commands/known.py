@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from pathlib import Path as FilePath
 
-from jobcheck.findings import Fault
+from jobcheck.findings import Finding, fault
 from jobcheck.known_good.record import RECORD_FILE
 from jobcheck.known_good.store import LastGood, Record, RecordRefused, Records, records_of
 from jobcheck.shop.places import Place
@@ -74,13 +74,13 @@ class KnownGood:
         return f"{record.entry.title}, {record.about.date.isoformat()}" if record else ""
 
     @property
-    def faults(self) -> tuple[Fault, ...]:
+    def faults(self) -> tuple[Finding, ...]:
         """Records that were refused, as far as they were read."""
         last = self.__dict__.get("_last_good")
         refused = last.refused if isinstance(last, LastGood) else (last,) if last else ()
         return tuple(_fault(error) for error in refused)
 
 
-def _fault(error: RecordRefused) -> Fault:
+def _fault(error: RecordRefused) -> Finding:
     do = "Bring the record back from version control, or `jobcheck withdraw` it."
-    return Fault(Place(f"{error.entry.folder}/{RECORD_FILE}"), "record-damaged", str(error), do)
+    return fault(Place(f"{error.entry.folder}/{RECORD_FILE}"), "record-damaged", str(error), do)

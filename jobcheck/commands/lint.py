@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.known import KnownGood
-from jobcheck.findings import Fault, Finding, Level
+from jobcheck.findings import Finding, Level
 from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.run import Outcome, run_rules
@@ -99,7 +99,7 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
         found = run_rules(inspection, rules, reading.places).findings
     if controller:
         found = (*controller.placed(found), *controller.not_compared())
-    faults = tuple(as_finding(fault) for fault in (*reading.faults, *known.faults))
+    faults = (*reading.faults, *known.faults)
     ranks = {file: rank for rank, file in enumerate(reading.files)}
     findings = sorted(
         (*faults, *found),
@@ -115,9 +115,3 @@ def _controller_of(reading: Reading) -> Controller | None:
     from jobcheck.commands.controller import Controller
 
     return Controller(reading)
-
-
-def as_finding(fault: Fault) -> Finding:
-    """Return a fault of reading as an error."""
-    so = "What it says is not used, so it is not checked either."
-    return Finding(fault.rule, Level.ERROR, fault.place, fault.path, fault.says, so=so, do=fault.do)

@@ -16,6 +16,7 @@ from jobcheck.commands.calls import CallRefused, from_here
 from jobcheck.commands.compare import read_state, record_of, understood
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.commands.selections import selections
+from jobcheck.findings import sentences
 from jobcheck.known_good.store import Record
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of, is_required
@@ -79,7 +80,7 @@ def restore(
     if now.shop is None:
         first = now.faults[0]
         raise CallRefused(
-            f"{first.place}: {first.says} Put the file itself back first, from the record or from "
+            f"{first.place}: {first.message} Put the file itself back first, from the record or from "
             "version control; a record's files can be copied as they are."
         )
     selected = selections(texts, good, now.shop)
@@ -120,7 +121,7 @@ def _by_hand(now: Reading, source: Reading, root: FilePath) -> str:
         if name in held and held[name].table is None and held[name].cells is None:
             file = from_here(root / name)
             place = f"{file}:{fault.place.line}:{fault.place.column}"
-            lines.append(f"{place}: {fault.says} {fault.do}")
+            lines.append(f"{place}: {fault.message} {sentences(fault.remedy)}")
             record = record_of(source, root)
             if record and name in record.about.sums:
                 kept = from_here(root / record.entry.folder / name)

@@ -14,13 +14,14 @@ from jobcheck.commands.compare import understood
 from jobcheck.commands.known import KnownGood
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.devices.listing import ListedControl, read_listing
+from jobcheck.findings import sentences
 from jobcheck.schema.controls import in_setting_order
 from jobcheck.schema.machine import Camera
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
-from jobcheck.sources.text import LARGEST_FILE, NotUnderstood
+from jobcheck.text import LARGEST_FILE, NotUnderstood
 
 
 class Verdict(StrEnum):
@@ -175,7 +176,9 @@ def _listed(listing: FilePath) -> dict[str, ListedControl]:
     try:
         return read_listing(data, str(listing))
     except NotUnderstood as error:
-        raise CallRefused(f"{error.fault.place}: {error.fault.says} {error.fault.do}") from None
+        raise CallRefused(
+            f"{error.fault.place}: {error.fault.message} {sentences(error.fault.remedy)}"
+        ) from None
 
 
 def reported_of(control: ListedControl) -> dict[str, object] | None:

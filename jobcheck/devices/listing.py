@@ -11,8 +11,8 @@ import re
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.findings import Fault
-from jobcheck.sources.text import NotUnderstood, Text
+from jobcheck.findings import fault
+from jobcheck.text import NotUnderstood, Text
 
 _CONTROL = re.compile(
     r"\s*(?P<name>[a-z0-9_]+)\s+(?:0x[0-9a-fA-F]+\s+)?\((?P<kind>\w+)\)\s*:(?P<rest>.*)"
@@ -73,7 +73,7 @@ _ONE_DEVICE = "Save the listing of one device a file."
 
 def _refused(text: Text, line: int, says: str, do: str) -> NotUnderstood:
     start = text.line_starts[line - 1] if line <= len(text.line_starts) else 0
-    return NotUnderstood(Fault(text.place(start, start), "listing-malformed", says, do))
+    return NotUnderstood(fault(text.place(start, start), "listing-malformed", says, do))
 
 
 def _control(found: re.Match[str], line: int) -> ListedControl:

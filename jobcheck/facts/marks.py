@@ -6,14 +6,15 @@ import math
 from collections.abc import Iterator
 from typing import Literal, NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.layout import LARGEST_MM
 from jobcheck.facts.rows import point
-from jobcheck.rules.base import Inspection, listed, natural
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.sources.lists.meanings import MM_PER_UNIT
 from jobcheck.trade.planar import Fit, fit_affine, fit_rigid, fit_similarity, is_mirrored
 from jobcheck.trade.plane import Point
+from jobcheck.wording import listed
 
 Cause = Literal["mirrored", "unit", "mark", "stretched", "sheared", "scatter", "seat"]
 """What is behind a measured set that does not fit."""
@@ -77,11 +78,11 @@ def rounded(at: Point) -> Point:
     return round(at[0], 3), round(at[1], 3)
 
 
-def measured_sets(look: Inspection) -> Iterator[MeasuredSet]:
+def measured_sets(facts: Facts) -> Iterator[MeasuredSet]:
     """Yield the measured marks of each job that has two or more of them in different places."""
-    for name in sorted(look.shop.jobs, key=natural):
-        job = look.shop.jobs[name]
-        if not job.seat.measured or not look.shop.understood(("jobs", name)):
+    for name in sorted(facts.shop.jobs, key=natural):
+        job = facts.shop.jobs[name]
+        if not job.seat.measured or not facts.shop.understood(("jobs", name)):
             continue
         frames = Frames(job)
         described = {mark: frames.mark(mark) for mark in sorted(job.seat.measured, key=natural)}
@@ -92,9 +93,9 @@ def measured_sets(look: Inspection) -> Iterator[MeasuredSet]:
             yield MeasuredSet(name, tuple(known), tuple(known.values()), seen)
 
 
-def judge(look: Inspection, marks: MeasuredSet) -> Verdict | None:
+def judge(facts: Facts, marks: MeasuredSet) -> Verdict | None:
     """Say what is behind a set; None where it fits the seat and the described marks."""
-    within = look.limits.mark_error_mm
+    within = facts.shop.limits.mark_error_mm
     similar = fit_similarity(marks.nominal, marks.seen)
     if is_mirrored(marks.nominal, marks.seen, within):
         return Verdict("mirrored", marks, similar)
@@ -102,7 +103,7 @@ def judge(look: Inspection, marks: MeasuredSet) -> Verdict | None:
     if units:
         return Verdict("unit", marks, similar, units=units)
     if marks.fits(within):
-        return _seat(look, marks)
+        return _seat(facts, marks)
     if (similar.worst_mm or 0.0) <= within:
         if len(marks.names) > 2 or abs(similar.scale_x - 1) <= _PLAUSIBLE_STRETCH:
             return Verdict("stretched", marks, similar)
@@ -148,9 +149,9 @@ def _stretch(marks: MeasuredSet, fit: Fit) -> Verdict:
     return Verdict("sheared" if lean > stretch else "stretched", marks, fit)
 
 
-def _seat(look: Inspection, marks: MeasuredSet) -> Verdict | None:
+def _seat(facts: Facts, marks: MeasuredSet) -> Verdict | None:
     """Say that marks which fit each other lie elsewhere than the seat has them."""
     moved = fit_rigid(marks.nominal, marks.seen)
-    if max(map(math.dist, marks.nominal, marks.seen)) <= look.limits.seat_error_mm:
+    if max(map(math.dist, marks.nominal, marks.seen)) <= facts.shop.limits.seat_error_mm:
         return None
     return Verdict("seat", marks, moved)

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 from jobcheck.facts.facts import Facts
 from jobcheck.findings import Level
-from jobcheck.rules.base import count, listed, natural
+from jobcheck.shop.paths import natural
+from jobcheck.wording import count, listed
 
 _MOST_NAMED = 6
 """Placements that a finding names; of more it gives the count."""

@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from jobcheck.rules.base import natural, number
 from jobcheck.schema.feeders import Feeder, Pick
 from jobcheck.schema.machine import FeederRow
+from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
+from jobcheck.wording import number
 
 
 class Row(NamedTuple):

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.layout import LARGEST_MM
 from jobcheck.facts.rows import point
-from jobcheck.rules.base import Inspection, listed, natural
 from jobcheck.schema.job import Hole
 from jobcheck.schema.values import Mark
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.trade.plane import Point
+from jobcheck.wording import listed
 
 
 class Sheet(NamedTuple):
@@ -53,20 +54,20 @@ class Sheet(NamedTuple):
         return (*self.path, name)
 
 
-def sheets(look: Inspection, anywhere: bool = False) -> Iterator[Sheet]:
+def sheets(facts: Facts, anywhere: bool = False) -> Iterator[Sheet]:
     """Yield the boards and panels that have marks, job by job.
 
     Without `anywhere` those are left out that have a mark so far off that it can be none.
     """
-    for sheet in _sheets(look):
+    for sheet in _sheets(facts):
         if anywhere or all(abs(x) + abs(y) <= LARGEST_MM for x, y in sheet.points):
             yield sheet
 
 
-def _sheets(look: Inspection) -> Iterator[Sheet]:
-    for name in sorted(look.shop.jobs, key=natural):
-        job = look.shop.jobs[name]
-        if not look.shop.understood(("jobs", name)):
+def _sheets(facts: Facts) -> Iterator[Sheet]:
+    for name in sorted(facts.shop.jobs, key=natural):
+        job = facts.shop.jobs[name]
+        if not facts.shop.understood(("jobs", name)):
             continue
         width, height = job.board.size_mm
         if job.board.fiducials:
@@ -76,9 +77,9 @@ def _sheets(look: Inspection) -> Iterator[Sheet]:
             yield Sheet(name, "panel", Frames(job).panel_size, job.panel.fiducials, {})
 
 
-def search_radius(look: Inspection, mark: Mark) -> float:
+def search_radius(facts: Facts, mark: Mark) -> float:
     """Return how far around its place a mark is searched, mm: its own, the home mark's, else 2."""
     if mark.search_radius_mm is not None:
         return mark.search_radius_mm
-    home = look.shop.machine.home_mark if look.shop.machine else None
-    return home.search_radius_mm if home else look.limits.fiducial_search_mm
+    home = facts.shop.machine.home_mark if facts.shop.machine else None
+    return home.search_radius_mm if home else facts.shop.limits.fiducial_search_mm

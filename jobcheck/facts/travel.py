@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from jobcheck.rules.base import natural, number
 from jobcheck.schema.machine import Machine
 from jobcheck.schema.values import Point
+from jobcheck.shop.paths import natural
+from jobcheck.wording import number
 
 _ROUNDING_MM = 1e-9
 

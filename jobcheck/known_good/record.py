@@ -11,9 +11,9 @@ from pydantic import BaseModel, Field, StringConstraints, ValidationError
 
 from jobcheck.schema.fields import Described
 from jobcheck.schema.values import Day
-from jobcheck.sources.text import NotUnderstood
 from jobcheck.sources.yaml.reader import read_yaml
 from jobcheck.sources.yaml.spelling import block_lines
+from jobcheck.text import NotUnderstood
 
 RECORD_FILE = "record.yaml"
 WITHDRAWN_FILE = "withdrawn.yaml"
@@ -86,7 +86,7 @@ def understood(data: bytes, file: str, model: type[Model]) -> Model:
         plain: dict[str, Any] = read_yaml(data, file, _TEXTS).plain
         return model.model_validate(plain)
     except NotUnderstood as error:
-        raise Malformed(f"{error.fault.place}: {error.fault.says}") from None
+        raise Malformed(f"{error.fault.place}: {error.fault.message}") from None
     except ValidationError as error:
         problem = error.errors(include_url=False, include_context=False)[0]
         at = ".".join(map(str, problem["loc"]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from jobcheck.findings import Finding, Level
+from jobcheck.findings import Finding, Level, Related
 from jobcheck.rules.acceptances import Acceptances
 from jobcheck.rules.base import Inspection, Reported, Rule
 from jobcheck.rules.registry import BY_NAME
@@ -60,7 +60,7 @@ def _reported(rules: Iterable[Rule], inspection: Inspection) -> list[Reported]:
 
 def _causes_only(reported: list[Reported]) -> list[Reported]:
     """Leave out what another finding tells: one cause is one finding."""
-    told = {tell for entry in reported for tell in entry.problem.tells}
+    told = {tell for entry in reported for tell in entry.problem.suppresses}
     return [entry for entry in reported if not _is_told(entry, told)] if told else reported
 
 
@@ -82,12 +82,12 @@ def _placed(
         level=entry.level,
         place=places.of(problem.path),
         path=problem.path,
-        says=problem.says,
-        so=problem.so,
-        do=problem.do,
-        now=problem.now,
-        good=problem.good or _good_value(problem.path, inspection.shop, good),
-        also=tuple((places.of(path), path) for path in problem.also),
+        message=problem.message,
+        consequence=problem.consequence,
+        remedy=problem.remedy,
+        observed=problem.observed,
+        expected=problem.expected or _good_value(problem.path, inspection.shop, good),
+        related=tuple(Related(places.of(path), path) for path in problem.related),
         # One that ran out still holds: the calendar alone never brings an error.
         accepted=bool(acceptances.covering(entry.rule.name, problem.path)),
     )

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from jobcheck.findings import Fault
+from jobcheck.findings import Finding
 from jobcheck.shop.paths import Path, is_within
 from jobcheck.shop.places import Place
 from jobcheck.sources.yaml.places import NodeTable
@@ -31,7 +31,7 @@ class Held:
     model: Any = field(default=None, repr=False)
     table: NodeTable | None = field(default=None, repr=False)
     cells: Cells | None = field(default=None, repr=False)
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[Finding, ...] = ()
     broken: frozenset[Path] = frozenset()
     listed: List | None = field(default=None, repr=False)
     asked: Any = None

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.findings import Fault
+from jobcheck.findings import Finding, fault
 from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
 from jobcheck.shop.classes import KINDS, text_keys
 from jobcheck.shop.paths import Path
@@ -14,9 +14,9 @@ from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.places import Held, Places
 from jobcheck.sources.state.state import ROOT_FILE, State, Unreadable, named_files
-from jobcheck.sources.text import NotUnderstood
 from jobcheck.sources.validation import validate
 from jobcheck.sources.yaml.reader import read_yaml
+from jobcheck.text import NotUnderstood
 
 EDITION = 1
 
@@ -30,7 +30,7 @@ class Reading:
 
     state: State
     shop: Shop | None
-    faults: tuple[Fault, ...]
+    faults: tuple[Finding, ...]
     places: Places
 
     @property
@@ -51,7 +51,7 @@ def read_shop(state: State, like: Reading | None = None) -> Reading:
 class _ShopReader:
     state: State
     like: Reading | None
-    faults: list[Fault] = field(default_factory=list)
+    faults: list[Finding] = field(default_factory=list)
     held: dict[str, Held] = field(default_factory=dict)
     broken: set[Path] = field(default_factory=set)
     repeated: dict[Path, int] = field(default_factory=dict)
@@ -93,16 +93,16 @@ class _ShopReader:
         where = Place(name) if named_at is None else self._place(named_at)
         if name.startswith("/") or ".." in name.split("/") or "\\" in name:
             says = f"{name} lies outside the shop's folder."
-            self.faults.append(Fault(where, "file-missing", says, "Name a file inside it."))
+            self.faults.append(fault(where, "file-missing", says, "Name a file inside it."))
             return None
         try:
             return self.state.files[name]
         except KeyError:
             says, do = f"There is no file {name}.", "Restore it, or correct the name."
-            self.faults.append(Fault(where, "file-missing", says, do))
+            self.faults.append(fault(where, "file-missing", says, do))
         except Unreadable as error:
             do = "Put a readable text file there."
-            self.faults.append(Fault(Place(name), "file-unreadable", f"{name} {error}.", do))
+            self.faults.append(fault(Place(name), "file-unreadable", f"{name} {error}.", do))
         return None
 
     def _place(self, path: Path) -> Place:
@@ -112,7 +112,7 @@ class _ShopReader:
         """Read one YAML file of a known kind; its faults are noted, what stands is returned."""
         if name in self.held:
             says = f"{name} is named twice in {ROOT_FILE}."
-            self.faults.append(Fault(Place(ROOT_FILE), "file-missing", says, "Name it once."))
+            self.faults.append(fault(Place(ROOT_FILE), "file-missing", says, "Name it once."))
             return None
         data = self._bytes(name, named_at)
         if data is None:
@@ -188,7 +188,7 @@ class _ShopReader:
         for here, there in ((origin[path], name), (name, origin[path])):
             place = self.held[here].key_place(path) or Place(here)
             says = f"{path[-1]} stands among the {path[0]} of {there} too."
-            self.faults.append(Fault(place, "key-repeated", says, "Keep one of the two.", path))
+            self.faults.append(fault(place, "key-repeated", says, "Keep one of the two.", path))
 
     def _named(self, kind: str, patterns: list[str]) -> Iterator[tuple[str, Path]]:
         for index, pattern in enumerate(patterns):
@@ -205,7 +205,7 @@ class _ShopReader:
             if name in plain["jobs"]:
                 says = f"There is another job in a folder called {name}."
                 do = "Call one of the folders otherwise: a job is known by its folder's name."
-                self.faults.append(Fault(Place(file), "key-repeated", says, do))
+                self.faults.append(fault(Place(file), "key-repeated", says, do))
                 continue
             path = ("jobs", name)
             held = self._document(file, "job", path, named_at)
@@ -276,7 +276,7 @@ def _content(held: Held) -> dict[str, Any]:
     return {k: v for k, v in held.plain.items() if k not in ("describes", "edition")}
 
 
-def _wrong_kind(held: Held, name: str) -> Fault | None:
+def _wrong_kind(held: Held, name: str) -> Finding | None:
     """Say why a document is not of the kind and edition that is expected of it."""
     described, edition = held.plain.get("describes"), held.plain.get("edition")
     if described != held.kind:
@@ -286,9 +286,9 @@ def _wrong_kind(held: Held, name: str) -> Fault | None:
             if "describes" in held.plain
             else f"{name} does not say what it describes."
         )
-        return Fault(place, "kind-wrong", says, f"Begin it with `describes: {held.kind}`.")
+        return fault(place, "kind-wrong", says, f"Begin it with `describes: {held.kind}`.")
     if isinstance(edition, int) and not isinstance(edition, bool) and edition > EDITION:
         place = held.value_place(("edition",)) or Place(name)
         says = f"{name} is written for edition {edition}; this jobcheck reads {EDITION}."
-        return Fault(place, "edition-newer", says, "Install a newer jobcheck.")
+        return fault(place, "edition-newer", says, "Install a newer jobcheck.")
     return None

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from jobcheck.findings import Fault
+from jobcheck.findings import Finding, fault
 from jobcheck.shop.classes import model_at
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.places import Place
@@ -61,14 +61,14 @@ def validate(held: Held, model: type[BaseModel], name: str) -> Held:
     return replace(held, model=kept, faults=faults, broken=frozenset(broken))
 
 
-def _empties(held: Held, known: tuple[Fault, ...]) -> Iterator[Fault]:
+def _empties(held: Held, known: tuple[Finding, ...]) -> Iterator[Finding]:
     """Yield a fault for each value that is not there: an empty value is never taken for absent."""
     places = {fault.place for fault in known}
     for node in held.table.empty if held.table else ():
         place = held.table.text.place(*held.table.span(node)) if held.table else None
         if place and place not in places:
             do = "Write the value, or take the key away where it is unknown."
-            yield Fault(place, "value-empty", "A key stands here without a value.", do)
+            yield fault(place, "value-empty", "A key stands here without a value.", do)
 
 
 def _path(loc: tuple[Any, ...]) -> Path:
@@ -92,7 +92,7 @@ def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
 
 def _faults(
     problems: list[Any], misspelled: set[Path], held: Held, model: type[BaseModel], name: str
-) -> Iterator[Fault]:
+) -> Iterator[Finding]:
     """Word each problem; problems that read alike are one fault with a count."""
     alike: dict[tuple[str, str, str], list[tuple[Path, str]]] = {}
     for problem in problems:
@@ -107,7 +107,7 @@ def _faults(
         place = (held.key_place(path) if is_key else None) or held.value_place(path) or Place(name)
         more = f" ({len(found) - 1:,} more like it)" if len(found) > 1 else ""
         shown = show((*held.prefix, *path))
-        yield Fault(place, rule, f"{shown} {says}{more}.", do, (*held.prefix, *path))
+        yield fault(place, rule, f"{shown} {says}{more}.", do, (*held.prefix, *path))
 
 
 def _misspelled(problems: list[Any], model: type[BaseModel]) -> set[Path]:

@@ -332,7 +332,7 @@ def test_findings_show_places_in_the_controller_s_file_too(shop: Shop) -> None:
     shop.run("gather", "--write")
     shop.run("lint", "--only", "camera-exposure-exceeds-frame", "--format", "json")
     (found,) = json.loads(shop.said)["shops"][0]["findings"]
-    assert {place["file"] for place in found["also"]} == {"placer.yaml", OPTICS}
+    assert {place["file"] for place in found["related"]} == {"placer.yaml", OPTICS}
 
 
 def git(folder: FilePath, *words: str) -> None:

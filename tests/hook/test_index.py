@@ -3,7 +3,7 @@
 import os
 import shutil
 
-from jobcheck.sources.text import LARGEST_FILE
+from jobcheck.text import LARGEST_FILE
 from tests.hook.conftest import bare_hook
 from tests.hook.repository import Repository
 from tests.hook.test_commits import BROKEN, OTHER_VALUE, PUT_RIGHT, SHARED_SLOT

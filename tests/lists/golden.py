@@ -8,7 +8,7 @@ from typing import Any
 from jobcheck.sources.lists.options import options_of
 from jobcheck.sources.lists.placement_list import read_placement_list
 from jobcheck.sources.lists.reading import List
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 
 CASES = pathlib.Path(__file__).parent / "cases"
 
@@ -45,7 +45,7 @@ def said(case: Case) -> dict[str, Any]:
         read = case.read()
     except NotUnderstood as error:
         fault = error.fault
-        return {"refused": {"line": fault.place.line, "says": fault.says}}
+        return {"refused": {"line": fault.place.line, "says": fault.message}}
     return {
         "rows": read.rows,
         "named": {k: [n.value, n.footprint, n.maker_number] for k, n in read.named.items()},

@@ -5,7 +5,7 @@ import pytest
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.references import expand, natural
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 
 
 def bill(text: str, **columns: str):
@@ -82,7 +82,7 @@ def test_a_bill_that_names_no_parts_of_the_shop():
 def test_what_is_refused(text, says):
     with pytest.raises(NotUnderstood) as caught:
         bill(text)
-    assert says in caught.value.fault.says
+    assert says in caught.value.fault.message
 
 
 def test_references_listed_twice_are_counted():

@@ -5,7 +5,7 @@ from random import Random
 import pytest
 
 from jobcheck.sources.lists import placement_list
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 from tests.lists.golden import all_cases
 from tests.lists.transform import write
 

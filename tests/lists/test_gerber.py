@@ -7,7 +7,7 @@ import pytest
 
 from jobcheck.sources.lists.gerber import read_component_layer
 from jobcheck.sources.lists.options import ListOptions
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 from jobcheck.trade.polarity import PIN1_AT_ZERO, board_angle, pin1_faces
 
 LAYERS = pathlib.Path(__file__).parent / "layers"
@@ -176,7 +176,7 @@ def test_the_bottom_and_another_origin():
 def test_what_is_refused(data, says):
     with pytest.raises(NotUnderstood) as caught:
         read_component_layer(data, "a.gbr", NONE)
-    assert says in caught.value.fault.says
+    assert says in caught.value.fault.message
 
 
 @pytest.mark.parametrize("file", sorted(LAYERS.glob("*.gbr")), ids=lambda file: file.stem)

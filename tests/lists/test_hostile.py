@@ -9,10 +9,11 @@ from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.gerber import read_component_layer
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.placement_list import read_placement_list
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 from tests.lists.golden import all_cases
 from tests.lists.test_gerber import R301, layer
 from tests.mutate import mutate
+from tests.support.remedies import in_words
 
 MM = ListOptions(units="mm")
 HEAD = b"ref,part,x,y,rot,side\n"
@@ -28,8 +29,8 @@ def read(reader, data, options=MM):
         fault = error.fault
     else:
         return
-    assert fault.says
-    assert fault.do
+    assert fault.message
+    assert in_words(fault.remedy)
 
 
 @pytest.mark.parametrize("case", all_cases()[::4], ids=lambda case: case.name)

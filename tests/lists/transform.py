@@ -18,7 +18,8 @@ from typing import Any, Literal
 
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.placement_list import read_placement_list
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
+from tests.support.remedies import in_words
 
 Row = dict[str, Any]
 UNIT_MM = {"mm": 1.0, "mil": 0.0254, "inch": 25.4, "um": 0.001}
@@ -254,9 +255,9 @@ def check(written: Written) -> str:
         read = read_placement_list(written.data, "list", written.options)
     except NotUnderstood as error:
         fault = error.fault
-        if not written.doubts and not _may_be_thousands(fault.says):
-            raise Misread(f"refused: {fault.says}") from None
-        if not (fault.says and fault.do and fault.place.line >= 1):
+        if not written.doubts and not _may_be_thousands(fault.message):
+            raise Misread(f"refused: {fault.message}") from None
+        if not (fault.message and in_words(fault.remedy) and fault.place.line >= 1):
             raise Misread("refused without a reason") from None
         return "refused"
     for reference, row in written.truth.items():

@@ -15,6 +15,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from jobcheck.facts.chain import chain
+from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.polarity import Proof
 from tests.edited import edited
@@ -181,7 +182,7 @@ def test_the_whole_table(name):
         at = frames.job.placements.by_reference[reference]
         body = lying(pin, level, bottom, listed_level, listed)
         for cell in (frames.cell("2-2"), frames.cell("2-1")):
-            found = chain(shop(), name, reference, cell, frames=frames)
+            found = chain(Facts(shop()), name, reference, cell, frames=frames)
             solid = panel_solid(cell, np.array([at.x, at.y, 0.0]))
             lies = by_marks(on_seat(over.apply(solid - edge) + edge if bottom else solid))
             assert np.allclose(found.machine.point, lies[:2], atol=1e-9)
@@ -204,7 +205,7 @@ def check_turns(found, goal, pin):
 
 
 def test_every_leg_of_the_table_agrees():
-    polarity = shop().polarity
+    polarity = Facts(shop()).polarity
     assert len(FEEDERS) == 2 * 32 * 4
     assert {polarity.feeder(name).proof for name in FEEDERS} == {Proof.DECLARED}
     for name, described in shop().jobs.items():

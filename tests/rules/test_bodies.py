@@ -17,7 +17,7 @@ def found(edits: str, good: Shop | None = None) -> list[tuple[str, str, Level]]:
 
 def says(edits: str) -> str:
     (finding,) = linted(edited(edits)).findings
-    return f"{finding.says} {finding.now}"
+    return f"{finding.message} {finding.observed}"
 
 
 def grid(part: str, count: int, pitch: float, letter: str = "N") -> str:
@@ -79,7 +79,7 @@ def test_a_heap_of_placements_ends_soon_and_says_so() -> None:
     rows = [f"{PLACED}.N{i}: {{part: 10k-0603, x: 30, y: 22}}" for i in range(3000)]
     edits = "\n".join([grid("10k-0603", 0, 3), *rows])
     (finding,) = [f for f in linted(edited(edits)).findings if f.rule == "bodies-overlap"]
-    assert "or more" in finding.says
+    assert "or more" in finding.message
 
 
 def test_lower_parts_may_stand_under_a_shield() -> None:
@@ -149,7 +149,7 @@ def test_a_connector_over_the_next_board() -> None:
     meets = f"{PANEL}\n{OVER}\n{PLACED}.D1.x: 1.5\n{PLACED}.D1.y: 13"
     assert ("overhang-over-panel", f"{PLACED}.U1", Level.ERROR) in found(meets)
     (finding,) = [f for f in linted(edited(meets)).findings if f.rule == "overhang-over-panel"]
-    assert "U1 meets D1 of the next board" in finding.now
+    assert "U1 meets D1 of the next board" in finding.observed
 
 
 def test_a_connector_over_a_rail_but_not_outwards() -> None:

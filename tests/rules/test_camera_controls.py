@@ -39,7 +39,7 @@ def rules(edits: str) -> list[str]:
 def test_each_automatic_is_found(control: str, value: int) -> None:
     (finding,) = found(f"cameras.head.controls.{control}: {value}")
     assert finding.rule == "camera-automatic-on"
-    assert control in finding.now
+    assert control in finding.observed
 
 
 @pytest.mark.parametrize("control", ["backlight_compensation", "power_line_frequency", "gain"])
@@ -54,14 +54,14 @@ def test_all_automatics_of_a_camera_are_one_finding() -> None:
         cameras.head.controls.focus_auto: 1
     """)
     assert finding.path[-1] == "auto_exposure"
-    assert "exposure, white balance and focus" in finding.says
-    assert "exposure_time_absolute 100 = 10 ms" in finding.now
-    assert finding.now.endswith("white_balance_temperature 4600 cannot act")
+    assert "exposure, white balance and focus" in finding.message
+    assert "exposure_time_absolute 100 = 10 ms" in finding.observed
+    assert finding.observed.endswith("white_balance_temperature 4600 cannot act")
 
 
 def test_shutter_priority_leaves_the_exposure_time_in_force() -> None:
     (finding,) = found("cameras.head.controls.auto_exposure: 2")
-    assert "cannot act" not in finding.now
+    assert "cannot act" not in finding.observed
 
 
 def test_two_cameras_are_two_findings() -> None:
@@ -75,7 +75,7 @@ def test_frame_rate_is_told_inside_the_automatic() -> None:
         cameras.head.controls.exposure_dynamic_framerate: 1
     """)
     assert finding.rule == "camera-automatic-on"
-    assert "exposure_dynamic_framerate 1" in finding.now
+    assert "exposure_dynamic_framerate 1" in finding.observed
 
 
 def test_stale_tuning_that_only_the_automatic_brings_is_told_inside_it() -> None:
@@ -99,8 +99,8 @@ DEFAULTS = """
 def test_reset_tells_automatics_and_stale_tuning_inside_it() -> None:
     (finding,) = found(DEFAULTS)
     assert finding.rule == "camera-controls-at-default"
-    assert "4 recognitions" in finding.so
-    assert "8 of 8 placements a board of first-board" in finding.so
+    assert "4 recognitions" in finding.consequence
+    assert "8 of 8 placements a board of first-board" in finding.consequence
 
 
 def test_few_defaults_are_no_reset() -> None:
@@ -161,7 +161,7 @@ def test_reported_controls_that_are_not_set_are_one_finding() -> None:
         if f.rule != "recognition-tuning-stale"
     ]
     assert finding.rule == "camera-controls-missing"
-    assert finding.now == "missing: auto_exposure (default 3), gain (default 0)"
+    assert finding.observed == "missing: auto_exposure (default 3), gain (default 0)"
 
 
 def test_value_that_an_automatic_chooses_is_not_missed() -> None:
@@ -201,7 +201,7 @@ REPORTED = "cameras.head.reported.gain: {min: 2, max: 20, step: 3, default: 5}"
 def test_value_that_the_device_refuses(gain: int, why: str) -> None:
     (finding,) = found(f"{REPORTED}\ncameras.head.controls.gain: {gain}")
     assert finding.rule == "camera-control-out-of-range"
-    assert why in finding.now
+    assert why in finding.observed
 
 
 @pytest.mark.parametrize("gain", [2, 8, 20])
@@ -218,7 +218,7 @@ def test_choice_that_the_menu_does_not_have() -> None:
         )
         if f.rule == "camera-control-out-of-range"
     ]
-    assert finding.now == "auto_exposure 2, reported choices 1, 3"
+    assert finding.observed == "auto_exposure 2, reported choices 1, 3"
 
 
 def test_several_values_out_of_range_are_one_finding() -> None:
@@ -226,10 +226,10 @@ def test_several_values_out_of_range_are_one_finding() -> None:
         {REPORTED}
         cameras.head.reported.exposure_time_absolute: {{min: 1, max: 50}}
     """)
-    assert finding.says == ("camera head cannot take exposure_time_absolute 100 = 10 ms.")
+    assert finding.message == ("camera head cannot take exposure_time_absolute 100 = 10 ms.")
     (both,) = found(f"""
         {REPORTED}
         cameras.head.controls.gain: 30
         cameras.head.reported.exposure_time_absolute: {{min: 1, max: 50}}
     """)
-    assert len(both.also) == 1
+    assert len(both.related) == 1

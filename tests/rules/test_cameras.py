@@ -10,6 +10,7 @@ from jobcheck.rules.cameras.cameras import camera_missing
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State, folder_state
 from tests.edited import STARTER, TODAY, edited, linted
+from tests.support.remedies import in_words
 
 
 def found(edits: str, today: date = TODAY) -> list[Finding]:
@@ -27,14 +28,14 @@ def test_home_mark_named_to_a_camera_that_looks_up() -> None:
     (finding,) = found("home_mark.camera: up")
     assert finding.rule == "camera-missing"
     assert finding.path == ("home_mark", "camera")
-    assert "camera up aims up" in finding.says
-    assert finding.do.endswith("head.")
+    assert "camera up aims up" in finding.message
+    assert in_words(finding.remedy).endswith("head.")
 
 
 def test_no_camera_looks_up_is_told_once_for_all_recognitions() -> None:
     (finding,) = [f for f in found("cameras.up.aim: down") if f.path[0] != "recognitions"]
     assert finding.rule == "camera-missing"
-    assert "4 recognitions" in finding.says
+    assert "4 recognitions" in finding.message
     assert "recognition-from-above" not in rules("cameras.up.aim: down")
 
 
@@ -73,7 +74,7 @@ def test_shared_serial_number_without_ports_is_one_device() -> None:
     edits = SAME + '}\ncameras.up.device: {usb_id: "fff0:0002", serial: "0003"}'
     (finding,) = found(edits)
     assert finding.rule == "camera-device-shared"
-    assert "serial number 0003" in finding.says
+    assert "serial number 0003" in finding.message
 
 
 def test_two_cameras_without_device_are_told_apart_by_nothing() -> None:
@@ -95,8 +96,8 @@ def test_three_cameras_on_one_port_are_one_finding() -> None:
     controls = "cameras.side.controls: {auto_exposure: 1}"
     (finding,) = found(f'{extra}\n{controls}\ncameras.head.device.port: "1-1.2"')
     assert finding.rule == "camera-device-shared"
-    assert "head, side and up" in finding.says
-    assert len(finding.also) == 2
+    assert "head, side and up" in finding.message
+    assert len(finding.related) == 2
 
 
 # scale
@@ -104,7 +105,7 @@ def test_three_cameras_on_one_port_are_one_finding() -> None:
 
 def test_other_resolution_tells_by_how_much() -> None:
     (finding,) = found("cameras.head.calibrated.resolution_px: [640, 360]")
-    assert "1 mm would be measured as 2 mm" in finding.so
+    assert "1 mm would be measured as 2 mm" in finding.consequence
 
 
 def test_other_resolution_tells_the_field_that_no_longer_fits() -> None:
@@ -115,7 +116,7 @@ def test_other_resolution_tells_the_field_that_no_longer_fits() -> None:
 def test_both_lengths_of_a_field_are_one_finding() -> None:
     (finding,) = found("cameras.head.field_mm: [30, 20]")
     assert finding.rule == "camera-scale-contradicts-field"
-    assert "25.73 mm along x, but 30 mm" in finding.says
+    assert "25.73 mm along x, but 30 mm" in finding.message
 
 
 def test_limits_of_the_shop_count() -> None:
@@ -153,7 +154,7 @@ def test_an_event_makes_old_what_it_touched(touched: str, cameras: list[str]) ->
     findings = found(f"events.2026-11-20-work: {{date: 2026-11-20, touched: [{touched}]}}")
     assert {f.rule for f in findings} <= {"camera-calibration-old"}
     assert [f.path[1] for f in findings] == cameras
-    assert all("2026-11-20-work" in f.says for f in findings)
+    assert all("2026-11-20-work" in f.message for f in findings)
 
 
 @pytest.mark.parametrize("day", ["2026-11-02", "2026-11-26"])
@@ -164,7 +165,7 @@ def test_events_of_the_same_day_and_to_come_do_not_count(day: str) -> None:
 def test_event_and_age_are_one_finding() -> None:
     edits = "cameras.head.calibrated.date: 2020-01-01"
     (finding,) = found(edits)
-    assert "2026-10-30-belt" in finding.says
+    assert "2026-10-30-belt" in finding.message
 
 
 def test_several_events_name_the_last() -> None:
@@ -173,7 +174,7 @@ def test_several_events_name_the_last() -> None:
         events.a: {date: 2026-11-12, touched: [y], note: new rail}
     """
     (finding,) = found(edits)
-    assert "event a (2026-11-12: new rail) and 1 earlier event" in finding.says
+    assert "event a (2026-11-12: new rail) and 1 earlier event" in finding.message
 
 
 def test_camera_that_is_not_understood_is_left_alone() -> None:

@@ -7,6 +7,7 @@ from jobcheck.rules.base import Rule
 from jobcheck.rules.feeders import carriers, picks, slots
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
+from tests.support.remedies import in_words
 
 TAPE = "{width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}"
 
@@ -36,13 +37,15 @@ def test_two_in_one_slot_are_the_same_finding_whatever_the_order_of_keys() -> No
     first = found(feeder("f06", 6) + feeder("f07", 6), slots.feeder_slot_shared)
     second = found(feeder("f07", 6) + feeder("f06", 6), slots.feeder_slot_shared)
     assert [show(f.path) for f in first] == ["feeders.f07.slot"]
-    assert [(f.path, f.says, f.now) for f in first] == [(f.path, f.says, f.now) for f in second]
+    assert [(f.path, f.message, f.observed) for f in first] == [
+        (f.path, f.message, f.observed) for f in second
+    ]
 
 
 def test_a_stray_pick_tells_which_of_two_was_moved() -> None:
     (finding,) = linted(edited("feeders.f01.slot: 2")).findings
     assert show(finding.path) == "feeders.f01.slot"
-    assert finding.now == "f01 in slot 2, but its pick point lies at slot 1"
+    assert finding.observed == "f01 in slot 2, but its pick point lies at slot 1"
 
 
 def test_a_wide_feeder_may_extend_to_either_free_side() -> None:
@@ -64,7 +67,7 @@ def test_three_slots_are_taken_by_the_widest_tapes() -> None:
     wide = feeder("f06", 6, body_width_mm=44)
     assert paths(wide, slots.feeder_covers_neighbour) == []
     (finding,) = found(wide + feeder("f07", 7), slots.feeder_covers_neighbour)
-    assert finding.says == (
+    assert finding.message == (
         "feeder f06 takes 3 slots and covers slot 7 of row front, where f07 stands."
     )
 
@@ -76,7 +79,7 @@ def test_an_unknown_width_covers_one_slot() -> None:
 @pytest.mark.parametrize("slot", [0, -1, 9])
 def test_a_slot_that_the_row_does_not_have_is_told_once(slot: int) -> None:
     (finding,) = linted(edited(f"feeders.f05.slot: {slot}")).findings
-    assert (finding.rule, finding.says) == (
+    assert (finding.rule, finding.message) == (
         "feeder-slot-outside-row",
         f"feeder f05 stands in slot {slot}, but row front has slots 1 to 8.",
     )
@@ -107,7 +110,9 @@ def test_a_wide_tape_may_have_its_pocket_further_from_the_holes() -> None:
 
 def test_a_pick_beside_every_row_is_told_by_its_distance() -> None:
     (finding,) = found("feeders.f02.pick.y: 80", picks.feeder_pick_off_slot)
-    assert finding.says == "feeder f02 stands in slot 2 of row front, but its pick lies 72 mm away."
+    assert (
+        finding.message == "feeder f02 stands in slot 2 of row front, but its pick lies 72 mm away."
+    )
 
 
 def test_a_moved_row_is_one_finding() -> None:
@@ -146,8 +151,8 @@ def test_heights_are_alike_to_the_hundredth() -> None:
     assert paths(copies, picks.pick_height_copied) == []
     fifth = copies + feeder("f06", 6).replace("-18.16", "-18.203")
     (finding,) = found(fifth, picks.pick_height_copied)
-    assert finding.now == "f01, f02, f03, f05, f06"
-    assert finding.says.startswith("5 feeders have the same pick height -18.2")
+    assert finding.observed == "f01, f02, f03, f05, f06"
+    assert finding.message.startswith("5 feeders have the same pick height -18.2")
 
 
 # carriers
@@ -181,7 +186,7 @@ def test_an_advance_is_its_pockets_times_their_pitch() -> None:
     (finding,) = found(
         "feeders.f01.tape.pockets_per_advance: 2", carriers.tape_advance_contradicts_pitch
     )
-    assert finding.says == "feeder f01 advances 4 mm, but 2 pockets × 4 mm is 8."
+    assert finding.message == "feeder f01 advances 4 mm, but 2 pockets × 4 mm is 8."
 
 
 def test_a_second_block_is_told_with_the_carrier_it_contradicts() -> None:
@@ -189,14 +194,14 @@ def test_a_second_block_is_told_with_the_carrier_it_contradicts() -> None:
         "feeders.f01.tray: {columns: 2, rows: 2, pitch_mm: [3, 3]}", carriers.carrier_contradicted
     )
     assert show(finding.path) == "feeders.f01.tray"
-    assert finding.says == (
+    assert finding.message == (
         "feeder f01 names tape as its carrier, but describes a tape and a tray."
     )
 
 
 def test_feeders_without_a_block_are_one_finding() -> None:
     (finding,) = found("feeders.f01.tape: ~\nfeeders.f02.tape: ~", carriers.carrier_undescribed)
-    assert finding.says == "2 feeders do not describe their carrier."
+    assert finding.message == "2 feeders do not describe their carrier."
 
 
 # what feeders hold
@@ -208,12 +213,12 @@ def test_parts_without_a_feeder_are_one_finding_a_job_with_near_names() -> None:
         + feeder("f06", 6).replace("part: 10k-0603", "part: 10k-0603-b")
     )
     (finding,) = found(edits, slots.part_without_feeder)
-    assert finding.says == "no feeder holds 2 of the parts that first-board places."
-    assert finding.now == (
+    assert finding.message == "no feeder holds 2 of the parts that first-board places."
+    assert finding.observed == (
         "10k-0603 (3 placements; f06 holds 10k-0603-b), 100n-0805 (2 placements)"
     )
     assert show(finding.path) == "jobs.first-board.placements.R1.part"
-    assert [show(path) for _, path in finding.also] == ["jobs.first-board.placements.C1.part"]
+    assert [show(path) for _, path in finding.related] == ["jobs.first-board.placements.C1.part"]
 
 
 @pytest.mark.parametrize(
@@ -227,8 +232,10 @@ def test_parts_without_a_feeder_are_one_finding_a_job_with_near_names() -> None:
 def test_feeders_that_held_the_parts_are_offered_back(edits: str, offered: str) -> None:
     findings = linted(edited(edits), starter().shop).open
     (finding,) = [f for f in findings if f.rule == "part-without-feeder"]
-    assert "; f01 held it)" in finding.now
-    assert finding.do.startswith(f"As last recorded: jobcheck restore {offered}. Else set up")
+    assert "; f01 held it)" in finding.observed
+    assert in_words(finding.remedy).startswith(
+        f"As last recorded: jobcheck restore {offered} Set up"
+    )
 
 
 def test_what_is_not_fitted_needs_no_feeder() -> None:
@@ -250,5 +257,5 @@ def test_unknown_stock_is_one_finding_and_a_tray_counts_itself() -> None:
     (finding,) = found(
         tray + "feeders.f03.remaining: ~\nfeeders.f02.remaining: ~", slots.feeder_stock_unknown
     )
-    assert finding.says == "2 feeders do not say how many parts are left."
-    assert finding.now == "f02 (100n-0805), f03 (diode-sod123)"
+    assert finding.message == "2 feeders do not say how many parts are left."
+    assert finding.observed == "f02 (100n-0805), f03 (diode-sod123)"

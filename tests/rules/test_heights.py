@@ -22,7 +22,7 @@ def test_a_single_tallest_part_passes_over_the_next_lower_one() -> None:
     assert not found("traverse-too-low", "traverse_z: -16")
     second = "jobs.first-board.placements.U2: {part: timer-soic8, x: 34, y: 10}\n"
     (finding,) = found("traverse-too-low", "traverse_z: -16\n" + second)
-    assert finding.says == (
+    assert finding.message == (
         "traverse_z -16 leaves 0.5 mm under timer-soic8, carried over timer-soic8 in first-board."
     )
 
@@ -36,8 +36,8 @@ def test_a_panel_has_the_single_tallest_part_on_every_board() -> None:
 
 def test_a_collision_is_told_as_such() -> None:
     (finding,) = found("traverse-too-low", "traverse_z: -18")
-    assert "lacks 1 mm for timer-soic8" in finding.says
-    assert finding.now == "board surface -20; 100n-0805 1.25 mm tall; timer-soic8 1.75 mm tall"
+    assert "lacks 1 mm for timer-soic8" in finding.message
+    assert finding.observed == "board surface -20; 100n-0805 1.25 mm tall; timer-soic8 1.75 mm tall"
 
 
 def test_what_differs_from_the_record_is_at_fault() -> None:
@@ -46,7 +46,7 @@ def test_what_differs_from_the_record_is_at_fault() -> None:
     assert show(finding.path) == "outlines.soic-8.height_mm"
     (finding,) = found("traverse-too-low", "traverse_z: -18", good=good)
     assert show(finding.path) == "traverse_z"
-    assert finding.good == "-2"
+    assert finding.expected == "-2"
 
 
 def test_unknown_heights_are_left_to_the_rule_about_them() -> None:
@@ -66,15 +66,15 @@ def test_what_is_not_placed_is_not_carried() -> None:
 def test_an_obstacle_is_measured_against_the_tallest_carried(top: float, word: str) -> None:
     clamp = f"obstacles.clamp: {{x: [140, 150], y: [110, 130], top_z: {top}}}"
     (finding,) = found("obstacle-in-traverse", clamp)
-    assert word in finding.says
-    assert ("the bare nozzle would strike" in finding.so) == (top > -2)
+    assert word in finding.message
+    assert ("the bare nozzle would strike" in finding.consequence) == (top > -2)
 
 
 def test_several_obstacles_in_the_way_are_one_finding_at_what_they_share() -> None:
     clamp = "obstacles.{}: {{x: [140, 150], y: [110, 130], top_z: -4}}\n"
     (finding,) = found("obstacle-in-traverse", clamp.format("one") + clamp.format("two"))
     assert show(finding.path) == "traverse_z"
-    assert finding.says.endswith("at traverse_z (1 more like it).")
+    assert finding.message.endswith("at traverse_z (1 more like it).")
 
 
 def test_the_rim_of_the_reject_bin_counts_as_an_obstacle() -> None:
@@ -104,7 +104,7 @@ def test_each_height_outside_the_travel_is_found_at_its_own_value() -> None:
 def test_a_travel_that_counts_the_other_way_is_one_finding() -> None:
     outcome = linted(edited("travel.z: [0, 30]"))
     assert [f.rule for f in outcome.findings] == ["height-outside-travel"]
-    assert outcome.findings[0].says == "10 of 10 heights lie outside the travel of z."
+    assert outcome.findings[0].message == "10 of 10 heights lie outside the travel of z."
 
 
 def test_a_seat_outside_the_travel_is_not_also_told_as_too_high_to_travel_over() -> None:
@@ -128,14 +128,16 @@ def test_the_home_mark_and_rest_are_positions_of_the_head() -> None:
 
 def test_the_move_into_a_rack_place_counts() -> None:
     (finding,) = found("place-outside-travel", "rack.p2.y: 11")
-    assert finding.says == ("the start of the move into rack place p2 lies beyond the travel of y.")
-    assert finding.now == "y 3, spindle a 4: head at -1; travel 0 to 300"
+    assert finding.message == (
+        "the start of the move into rack place p2 lies beyond the travel of y."
+    )
+    assert finding.observed == "y 3, spindle a 4: head at -1; travel 0 to 300"
 
 
 def test_a_short_travel_is_one_finding_at_the_travel() -> None:
     findings = found("place-outside-travel", "travel.x: [0, 200]")
     assert [show(finding.path) for finding in findings] == ["travel.x"]
-    assert "and 1 more lie beyond the travel of x" in findings[0].says
+    assert "and 1 more lie beyond the travel of x" in findings[0].message
 
 
 def test_where_even_the_picks_are_beyond_it_the_travel_is_told_once() -> None:

@@ -5,6 +5,7 @@ import pytest
 from jobcheck.findings import Finding
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
+from tests.support.remedies import in_words
 
 UP = "cameras.up.controls"
 
@@ -21,21 +22,21 @@ def test_one_camera_is_one_finding_with_what_follows_told_inside():
     )
     assert finding.rule == "camera-settings-lost"
     assert finding.path == ("cameras", "up", "controls")
-    assert finding.says == "camera up lost 4 settings since the last known-good record."
-    assert finding.now == (
+    assert finding.message == "camera up lost 4 settings since the last known-good record."
+    assert finding.observed == (
         "gain missing, auto_exposure 3 aperture priority, exposure_time_absolute 157 = 15.7 ms, "
         "white_balance_automatic 1 on"
     )
-    assert finding.good == (
+    assert finding.expected == (
         "gain 4, auto_exposure 1 manual, exposure_time_absolute 100 = 10 ms, "
         "white_balance_automatic 0 off"
     )
-    assert finding.so == (
+    assert finding.consequence == (
         "4 recognitions were tuned under another picture: 4 parts, 8 of 8 placements a board of "
         "first-board may be seen shifted, turned or not at all."
     )
-    assert finding.do == "jobcheck restore cameras.up"
-    assert [path[-1] for _, path in finding.also] == [
+    assert in_words(finding.remedy) == "Put the recorded settings back: jobcheck restore cameras.up"
+    assert [path[-1] for _, path in finding.related] == [
         "auto_exposure",
         "exposure_time_absolute",
         "white_balance_automatic",
@@ -122,14 +123,14 @@ def test_a_camera_under_another_name_with_its_serial_is_not_lost():
 def test_what_the_record_had_is_missed(edits, path):
     told = [finding for finding in found(edits) if finding.rule == "recorded-value-missing"]
     assert [show(finding.path) for finding in told] == [path]
-    assert told[0].good
-    assert told[0].do.endswith(path)
+    assert told[0].expected
+    assert in_words(told[0].remedy).endswith(path)
 
 
 def test_many_values_of_one_collection_are_one_finding():
     names = ("chip-large", "chip-small", "diode", "soic")
     (finding,) = found("\n".join(f"recognitions.{name}.threshold_grey: ~" for name in names))
-    assert finding.says.startswith("4 values are missing")
+    assert finding.message.startswith("4 values are missing")
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import edited, linted, starter
 from tests.generate import AS_OF, Size, make_files
+from tests.support.remedies import in_words
 
 
 def found(edits: str, rule: str = "name-unknown", **more: object) -> list[Finding]:
@@ -21,15 +22,15 @@ def found(edits: str, rule: str = "name-unknown", **more: object) -> list[Findin
 def test_one_missing_outline_of_many_parts_is_one_finding_with_a_count() -> None:
     parts = "\n".join(f"parts.p{n:02}: {{outline: chip-063}}" for n in range(40))
     (finding,) = found(parts)
-    assert finding.says == "40 parts name outline chip-063, which does not exist."
+    assert finding.message == "40 parts name outline chip-063, which does not exist."
     assert show(finding.path) == "parts.p00.outline"
-    assert len(finding.also) == 3
-    assert "Did you mean chip-0603?" in finding.do
+    assert len(finding.related) == 3
+    assert "Did you mean chip-0603?" in in_words(finding.remedy)
 
 
 def test_placements_feeders_and_bill_that_name_one_missing_part_are_one_finding() -> None:
     (finding,) = found("parts.10k-0603: ~")
-    assert finding.says == (
+    assert finding.message == (
         "feeder f01 and 3 placements of first-board name part 10k-0603, which does not exist."
     )
 
@@ -43,7 +44,7 @@ def test_a_missing_part_that_is_not_built_is_a_note() -> None:
         "jobs.first-board.placements.J1: {part: connector, x: 5, y: 15, fitted: false}"
     )
     assert finding.level is Level.NOTE
-    assert "placement J1 of first-board" in finding.says
+    assert "placement J1 of first-board" in finding.message
 
 
 def test_what_a_missing_name_leaves_unused_is_told_with_it() -> None:
@@ -53,41 +54,44 @@ def test_what_a_missing_name_leaves_unused_is_told_with_it() -> None:
 
 def test_the_name_that_the_record_has_is_what_was_meant() -> None:
     (finding,) = found("feeders.f01.part: 100n-0603", good=starter().shop)
-    assert finding.good == "10k-0603"
-    assert finding.do.startswith("Did you mean 10k-0603?")
+    assert finding.expected == "10k-0603"
+    assert in_words(finding.remedy).startswith("Did you mean 10k-0603?")
 
 
 def test_what_the_record_still_has_is_offered_back() -> None:
     lost = "outlines.sod-123: ~"
     (finding,) = found(lost, good=starter().shop)
-    assert finding.good == "outlines.sod-123 is described"
-    assert "jobcheck restore outlines.sod-123" in finding.do
+    assert finding.expected == "outlines.sod-123 is described"
+    assert "jobcheck restore outlines.sod-123" in in_words(finding.remedy)
 
 
 def test_an_entry_renamed_since_the_record_is_what_was_meant() -> None:
     renamed = "outlines.sod-123: ~\noutlines.sod123: {body_mm: [2.8, 1.8], height_mm: 1.1, "
     renamed += "terminals: 2, polarised: false, nozzles: [bore-1-0]}"
     (finding,) = found(renamed, good=starter().shop)
-    assert finding.do.startswith("Did you mean sod123?")
+    assert in_words(finding.remedy).startswith("Did you mean sod123?")
     (finding,) = found("outlines.chip-0603: ~", good=starter().shop)
-    assert finding.do == "Lost: jobcheck restore outlines.chip-0603"
+    assert (
+        in_words(finding.remedy)
+        == "If it was lost, put it back: jobcheck restore outlines.chip-0603"
+    )
 
 
 def test_a_row_lost_with_all_its_feeders_in_it_is_one_finding() -> None:
     (finding,) = found("feeder_rows.front: ~")
-    assert finding.says.startswith("4 feeders name feeder row front")
-    assert finding.now == "front; no feeder row is described"
+    assert finding.message.startswith("4 feeders name feeder row front")
+    assert finding.observed == "front; no feeder row is described"
 
 
 def test_unused_entries_are_one_note_a_collection() -> None:
     spare = "\n".join(f"parts.spare-{letter}: {{outline: soic-8}}" for letter in "ba")
     spare += "\noutlines.spare: {body_mm: [9, 9], height_mm: 1, terminals: 2, polarised: false}"
     notes = found(spare, "entries-unused")
-    assert [finding.says for finding in notes] == [
+    assert [finding.message for finding in notes] == [
         "outline spare is named by no part.",
         "2 parts are named by no feeder, placement or bill: spare-a, spare-b.",
     ]
-    assert [show(path) for _, path in notes[1].also] == ["parts.spare-b"]
+    assert [show(path) for _, path in notes[1].related] == ["parts.spare-b"]
 
 
 def test_a_part_in_the_bill_alone_is_used() -> None:
@@ -101,8 +105,8 @@ def test_events_that_touch_the_same_nothing_are_one_finding() -> None:
         "events.b: {date: 2026-10-02, touched: [x, cameras.upp]}",
         "event-touches-nothing",
     )
-    assert finding.says.startswith("2 events, a first, say that cameras.upp was touched")
-    assert "Did you mean cameras.up?" in finding.do
+    assert finding.message.startswith("2 events, a first, say that cameras.upp was touched")
+    assert "Did you mean cameras.up?" in in_words(finding.remedy)
 
 
 def test_an_event_that_touched_what_no_path_can_be_is_found() -> None:
@@ -127,9 +131,9 @@ def test_generated_shops_have_no_finding() -> None:
 def test_a_collection_that_is_gone_is_one_finding_at_the_files_that_should_hold_it() -> None:
     findings = linted(edited("parts: ~\noutlines: ~\nrecognitions: ~"), starter().shop).open
     (finding,) = [finding for finding in findings if finding.rule == "name-unknown"]
-    assert finding.says == "4 parts are named, but no part is described."
+    assert finding.message == "4 parts are named, but no part is described."
     assert finding.path == ("shop", "parts")
-    assert finding.do == "Name the file that describes them under parts in shop.yaml."
+    assert in_words(finding.remedy) == "Name the file that describes them under parts in shop.yaml."
     assert "recorded-value-missing" not in {finding.rule for finding in findings}
 
 
@@ -139,5 +143,5 @@ def test_a_renamed_camera_is_recognised_by_what_it_says() -> None:
     plain = good.shop.plain["cameras"]["up"]
     renamed = edited(f"cameras.upward: {json.dumps(plain, default=str)}\ncameras.up: ~", good)
     (finding,) = [f for f in linted(renamed, good.shop).open if f.level is Level.ERROR]
-    assert finding.do.startswith("Did you mean upward? Then correct the name.")
+    assert in_words(finding.remedy).startswith("Did you mean upward? Then correct the name.")
     assert "event-touches-nothing" not in {f.rule for f in linted(renamed, good.shop).open}

@@ -123,7 +123,7 @@ def test_a_half_turned_board_is_an_error() -> None:
     seen = about(nominal(names, SEATS[0]), lambda x, y: (-x, -y))
     (finding,) = linted(edited(f"{described(names)}\n{measured(seen)}")).findings
     assert (finding.rule, finding.level) == ("seat-contradicts-marks", "error")
-    assert "turned by 180 degrees" in finding.says
+    assert "turned by 180 degrees" in finding.message
 
 
 def test_one_measured_mark_fixes_nothing() -> None:

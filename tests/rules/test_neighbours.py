@@ -42,8 +42,8 @@ def test_as_listed_goes_down_onto_what_was_listed_before() -> None:
     edits = f"{placed()}\n{JOB}.order: as-listed"
     assert found(edits) == [(STRIKES, f"{JOB}.order")]
     (finding,) = linted(edited(edits)).findings
-    assert finding.says == "nozzle bore-0-4 strikes U1 when it places R1 of first-board."
-    assert "R1 after U1, which stands 1.3 mm higher" in finding.now
+    assert finding.message == "nozzle bore-0-4 strikes U1 when it places R1 of first-board."
+    assert "R1 after U1, which stands 1.3 mm higher" in finding.observed
 
 
 @pytest.mark.parametrize(("orders", "strikes"), [({"U1": -1}, True), ({"U1": 1}, False)])
@@ -71,7 +71,7 @@ def test_the_spindle_strikes_what_is_taller_than_its_nozzle_is_long() -> None:
     tall = f"{placed(U1=-1)}\noutlines.soic-8.height_mm: 13.2\nspindles.a.diameter_mm: 8\n"
     tall += f"{JOB}.placements.R1.x: 29\n{JOB}.placements.R1.y: 19"
     (strike,) = [f for f in linted(edited(tall)).findings if f.rule == STRIKES]
-    assert strike.says.startswith("the spindle above bore-0-4 strikes U1 when it places R1")
+    assert strike.message.startswith("the spindle above bore-0-4 strikes U1 when it places R1")
     assert STRIKES not in [rule for rule, _ in found(tall.replace("13.2", "12.4"))]
 
 
@@ -102,7 +102,7 @@ def test_a_clamp_over_the_cell_that_is_built() -> None:
     clamp = (CLAMP % -18).replace("[148, 152]", "[191, 195]")
     assert found(panel % "" + run + clamp + AT_EDGE % 2.6) == [(ON_IT, "obstacles.clamp")]
     (finding,) = linted(edited(panel % "" + run + clamp + AT_EDGE % 2.6)).findings
-    assert "part R1 in 2-1" in finding.now
+    assert "part R1 in 2-1" in finding.observed
     assert found(panel % '"2-1"' + run + clamp + AT_EDGE % 2.6) == []
 
 

@@ -3,6 +3,7 @@
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
+from tests.support.remedies import in_words
 
 
 def found(rule: str, edits: str, **more: object) -> list[Finding]:
@@ -13,8 +14,8 @@ def found(rule: str, edits: str, **more: object) -> list[Finding]:
 def test_a_tip_too_wide_for_several_outlines_is_one_finding_at_the_tip() -> None:
     (finding,) = found("tip-wider-than-body", "nozzles.bore-0-4.tip_outer_mm: 1.3")
     assert show(finding.path) == "nozzles.bore-0-4.tip_outer_mm"
-    assert finding.says.endswith("wider than 2 outlines: chip-0603, chip-0805.")
-    assert [show(path) for _, path in finding.also] == [
+    assert finding.message.endswith("wider than 2 outlines: chip-0603, chip-0805.")
+    assert [show(path) for _, path in finding.related] == [
         "outlines.chip-0603.body_mm",
         "outlines.chip-0805.body_mm",
     ]
@@ -23,25 +24,28 @@ def test_a_tip_too_wide_for_several_outlines_is_one_finding_at_the_tip() -> None
 def test_a_tip_too_wide_for_one_outline_is_found_at_the_outlines_choice() -> None:
     (finding,) = found("tip-wider-than-body", "outlines.chip-0603.nozzles: [bore-0-4, bore-1-0]")
     assert show(finding.path) == "outlines.chip-0603.nozzles.1"
-    assert "by its tip bore-0-4 fits" in finding.do
+    assert "by its tip bore-0-4 fits" in in_words(finding.remedy)
 
 
 def test_a_tip_that_the_record_has_narrower_is_at_fault_itself() -> None:
     wider = "nozzles.bore-0-4.tip_outer_mm: 0.9"
     (finding,) = found("tip-wider-than-body", wider, good=starter().shop)
     assert show(finding.path) == "nozzles.bore-0-4.tip_outer_mm"
-    assert finding.good == "0.7"
+    assert finding.expected == "0.7"
 
 
 def test_a_bore_that_the_body_does_not_cover_is_an_error() -> None:
     (finding,) = found("tip-wider-than-body", "outlines.chip-0603.nozzles: [bore-1-0]")
     assert finding.level is Level.ERROR
-    assert finding.so == "Its bore is not covered with room to spare: no vacuum holds chip-0603."
+    assert (
+        finding.consequence
+        == "Its bore is not covered with room to spare: no vacuum holds chip-0603."
+    )
 
 
 def test_the_flat_counts_where_it_is_stated() -> None:
     (finding,) = found("tip-wider-than-body", "outlines.soic-8.flat_mm: [1.2, 3]")
-    assert "wider than the flat of soic-8, 1.2 mm" in finding.says
+    assert "wider than the flat of soic-8, 1.2 mm" in finding.message
 
 
 def test_a_tip_as_wide_as_the_body_fits() -> None:
@@ -50,8 +54,8 @@ def test_a_tip_as_wide_as_the_body_fits() -> None:
 
 def test_an_outline_without_nozzle_is_told_which_would_fit() -> None:
     (finding,) = found("nozzle-missing", "outlines.chip-0603.nozzles: []")
-    assert finding.do == "Name one: by its tip bore-0-4 fits."
-    assert finding.now == "none; needed by R1, R2, R3 of first-board"
+    assert in_words(finding.remedy) == "Name one: by its tip bore-0-4 fits."
+    assert finding.observed == "none; needed by R1, R2, R3 of first-board"
 
 
 def test_an_outline_that_nothing_needs_may_be_without_nozzle() -> None:
@@ -67,8 +71,8 @@ def test_a_nozzle_that_is_not_described_is_not_called_missing_or_away() -> None:
 
 def test_outlines_that_need_one_absent_nozzle_are_one_finding() -> None:
     (finding,) = found("nozzle-out-of-rack", "rack.p2: ~")
-    assert finding.says.startswith("bore-1-0 is neither in the rack nor on a spindle; ")
-    assert finding.now.endswith("needed by D1, D2, U1 of first-board")
+    assert finding.message.startswith("bore-1-0 is neither in the rack nor on a spindle; ")
+    assert finding.observed.endswith("needed by D1, D2, U1 of first-board")
 
 
 def test_a_machine_without_a_rack_changes_nozzles_by_hand() -> None:
@@ -83,7 +87,7 @@ def test_a_misspelled_nozzle_in_the_rack_is_one_finding() -> None:
 def test_two_spindles_that_start_with_one_nozzle_are_found() -> None:
     second = "spindles.b: {offset_from_camera: {x: 31, y: 4}, carries: bore-0-4}"
     (finding,) = found("nozzle-claimed-twice", second)
-    assert finding.says == "nozzle bore-0-4 is carried at the start by spindles a and b."
+    assert finding.message == "nozzle bore-0-4 is carried at the start by spindles a and b."
     assert show(finding.path) == "spindles.b.carries"
 
 

@@ -5,6 +5,7 @@ import pytest
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted
+from tests.support.remedies import in_words
 
 
 def found(rule: str, edits: str) -> list[Finding]:
@@ -28,7 +29,7 @@ def test_a_part_that_fits_only_straight_is_a_warning_and_one_that_never_fits_an_
     (finding,) = found("part-exceeds-field", "shop.limits: {field_margin_mm: 3.9}")
     assert finding.level is Level.WARNING
     assert show(finding.path) == "recognitions.soic.views"
-    assert finding.now == (
+    assert finding.observed == (
         "soic-8 up to 5.94 × 5.34 mm at 90 degrees with 20 of play, 3.9 mm around it; "
         "field 23.3 × 13.1 mm"
     )
@@ -64,7 +65,7 @@ def test_a_coarse_scale_is_one_finding_for_all_that_it_makes_too_small() -> None
     outcome = linted(edited("cameras.up.mm_per_pixel: {x: 0.3, y: 0.3, at_z: -20.1}")).findings
     (finding,) = [f for f in outcome if f.rule == "feature-below-pixels"]
     assert show(finding.path) == "cameras.up.mm_per_pixel"
-    assert "and 5 more cover fewer than 3 px" in finding.says
+    assert "and 5 more cover fewer than 3 px" in finding.message
     told = [f for f in outcome if f.rule == "pixel-coarse-for-shift"]
     assert told == []
 
@@ -72,20 +73,20 @@ def test_a_coarse_scale_is_one_finding_for_all_that_it_makes_too_small() -> None
 def test_one_feature_alone_is_at_fault_itself() -> None:
     (finding,) = found("feature-below-pixels", "recognitions.diode.tolerance_mm: 0.05")
     assert show(finding.path) == "recognitions.diode.tolerance_mm"
-    assert "covers 2.75 px" in finding.says
+    assert "covers 2.75 px" in finding.message
 
 
 def test_the_class_decides_what_a_pixel_may_be() -> None:
     edit = "outlines.soic-8.terminal_mm: 0.2"
     assert not found("pixel-coarse-for-shift", edit)
     (finding,) = found("pixel-coarse-for-shift", f"{edit}\nshop.limits: {{ipc_class: 3}}")
-    assert "terminal 0.2 mm allows 0.05 mm in class 3" in finding.now
+    assert "terminal 0.2 mm allows 0.05 mm in class 3" in finding.observed
 
 
 def test_unknown_terminals_are_not_judged() -> None:
     edit = "cameras.up.mm_per_pixel: {x: 0.11, y: 0.11, at_z: -20.1}"
     findings = found("pixel-coarse-for-shift", f"{edit}\noutlines.soic-8.terminal_mm: ~")
-    assert all("soic-8" not in finding.says for finding in findings)
+    assert all("soic-8" not in finding.message for finding in findings)
 
 
 # the height of a scale
@@ -93,7 +94,7 @@ def test_unknown_terminals_are_not_judged() -> None:
 
 def test_each_board_at_another_height_counts_once_for_the_camera() -> None:
     (finding,) = found("scale-at-other-height", "jobs.first-board.seat.z: -17")
-    assert finding.says == (
+    assert finding.message == (
         "the scale of camera head was measured 3 mm below the board of first-board."
     )
     assert show(finding.path) == "cameras.head.mm_per_pixel.at_z"
@@ -101,7 +102,7 @@ def test_each_board_at_another_height_counts_once_for_the_camera() -> None:
 
 def test_the_focal_plane_counts_for_a_camera_that_looks_up() -> None:
     (finding,) = found("scale-at-other-height", "cameras.up.position.z: -22")
-    assert finding.now == "at_z -20.1, its focal plane -22"
+    assert finding.observed == "at_z -20.1, its focal plane -22"
 
 
 # directions
@@ -109,7 +110,7 @@ def test_the_focal_plane_counts_for_a_camera_that_looks_up() -> None:
 
 def test_an_upward_camera_sees_mirrored() -> None:
     (finding,) = found("image-mirrored", "cameras.up.image: {right: +x, up: +y}")
-    assert finding.says == (
+    assert finding.message == (
         "the picture of camera up, which aims up, is mirrored by its directions, but nothing "
         "mirrors it."
     )
@@ -135,7 +136,7 @@ def test_a_camera_that_aims_the_wrong_way_is_told_once() -> None:
 
 def test_the_nearest_direction_is_named() -> None:
     (finding,) = found("image-turn-contradicted", "cameras.head.image.turn_deg: -91")
-    assert "measured at -91 degrees, which is -y" in finding.says
+    assert "measured at -91 degrees, which is -y" in finding.message
 
 
 # light and motion
@@ -146,8 +147,8 @@ def test_flicker_is_looked_at_only_under_room_lamps_and_a_known_mains() -> None:
     assert rules(dark) == []
     lit = dark + "\ncameras.head.room_light: true"
     (finding,) = found("exposure-beside-flicker", lit)
-    assert finding.now == "exposure_time_absolute 157 = 15.7 ms: 1.57 flickers"
-    assert finding.do.startswith("Expose 200 = 20 ms")
+    assert finding.observed == "exposure_time_absolute 157 = 15.7 ms: 1.57 flickers"
+    assert in_words(finding.remedy).startswith("Expose 200 = 20 ms")
     assert not found("exposure-beside-flicker", lit + "\nmains_hz: ~")
     assert found("exposure-beside-flicker", "cameras.head.room_light: true\nmains_hz: 60")
 
@@ -163,7 +164,7 @@ def test_a_mains_that_no_camera_filters_is_one_finding_at_the_mains() -> None:
     both += "cameras.up.controls.power_line_frequency: 1\nmains_hz: 60"
     (finding,) = found("power-line-contradicts-mains", both)
     assert show(finding.path) == "mains_hz"
-    assert "cameras head and up filter lamps at 50 Hz, but the mains has 60 Hz" in finding.says
+    assert "cameras head and up filter lamps at 50 Hz, but the mains has 60 Hz" in finding.message
 
 
 def test_a_size_that_was_changed_in_one_place_is_told_once() -> None:
@@ -173,7 +174,7 @@ def test_a_size_that_was_changed_in_one_place_is_told_once() -> None:
 
 def test_blur_in_pixels() -> None:
     (finding,) = found("moving-picture-blurred", "cameras.head.moving_mm_s: 250")
-    assert "smears by 124.38 px" in finding.says
+    assert "smears by 124.38 px" in finding.message
 
 
 # USB
@@ -184,11 +185,11 @@ TWO = "cameras.head.frame_rate_hz: 10"
 
 def test_the_rate_that_fits_is_named() -> None:
     (finding,) = found("cameras-exceed-host", TWO)
-    assert finding.says == (
+    assert finding.message == (
         "cameras head and up reserve 6,144 bytes of each microframe of host usb1, which gives "
         "away 6,000."
     )
-    assert finding.do == (
+    assert in_words(finding.remedy) == (
         "Run head at 8 Hz: with up as described that fits, 5,120 bytes, or plug one into another "
         "host."
     )
@@ -212,6 +213,6 @@ def test_a_stream_too_large_for_any_endpoint_is_told_alone() -> None:
     edits = "cameras.up.frame_rate_hz: 30"
     assert rules(edits) == ["stream-exceeds-usb"]
     (finding,) = found("stream-exceeds-usb", edits)
-    assert "sends 55.3 MB/s" in finding.says
-    assert finding.do.startswith("Lower frame_rate_hz to 13")
+    assert "sends 55.3 MB/s" in finding.message
+    assert in_words(finding.remedy).startswith("Lower frame_rate_hz to 13")
     assert rules(f"{edits}\ncameras.up.device.usb_speed: super") == []

@@ -8,6 +8,7 @@ import pytest
 from jobcheck.findings import Finding
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
+from tests.support.remedies import in_words
 
 JOB = "jobs.first-board"
 LIST = f"{JOB}.placements"
@@ -78,25 +79,25 @@ def test_a_list_exported_through_the_top_is_one_finding(through: str, declared: 
         "bottom-convention-contradicts-pads",
         f"{LIST}.bottom",
     )
-    assert declared in finding.says
+    assert declared in finding.message
     assert named(bottom + f"{LIST}.bottom: {declared}") == []
 
 
 def test_a_level_mixed_up_is_one_finding() -> None:
     (finding,) = found(board() + f"{LIST}.zero: B")
     assert (finding.rule, show(finding.path)) == ("list-zero-contradicts-pads", f"{LIST}.zero")
-    assert "Level A would fit" in finding.do
+    assert "Level A would fit" in in_words(finding.remedy)
     (finding,) = found(board(turn=90))
     assert finding.rule == "list-zero-contradicts-pads"
-    assert "Level" not in finding.do, "A already, and B would turn it further"
+    assert "Level" not in in_words(finding.remedy), "A already, and B would turn it further"
     (finding,) = found(board(turn=270))
-    assert "Level B would fit" in finding.do
+    assert "Level B would fit" in in_words(finding.remedy)
 
 
 def test_a_list_turned_as_a_whole_by_half_is_one_finding() -> None:
     (finding,) = found(board(turn=180))
     assert finding.rule == "list-zero-contradicts-pads"
-    assert finding.says == "the list of first-board is half a turn off its pads throughout."
+    assert finding.message == "the list of first-board is half a turn off its pads throughout."
 
 
 @pytest.mark.parametrize(
@@ -117,8 +118,8 @@ def test_an_outline_drawn_otherwise_without_reels_to_tell_is_found_at_its_drawin
         "outline-drawing-contradicts-pads",
         "outlines.sod-123.pin1_at_zero",
     )
-    assert "6 placements" in finding.now
-    assert "P0, P1, P2, P3, P4, P5" in finding.so
+    assert "6 placements" in finding.observed
+    assert "P0, P1, P2, P3, P4, P5" in finding.consequence
 
 
 def test_one_of_many_alike_turned_alone_is_its_own_finding() -> None:
@@ -127,13 +128,17 @@ def test_one_of_many_alike_turned_alone_is_its_own_finding() -> None:
         "placement-turned-from-pads",
         f"{LIST}.P3.rotation",
     )
-    assert finding.says.startswith("P3 alone of 6 with outline sod-123 is turned half a turn off")
-    assert finding.do == "Look at the board's drawing. 270 would fit: correct rotation."
+    assert finding.message.startswith(
+        "P3 alone of 6 with outline sod-123 is turned half a turn off"
+    )
+    assert (
+        in_words(finding.remedy) == "Look at the board's drawing. 270 would fit: correct rotation."
+    )
 
 
 def test_two_turned_alike_are_told_together_and_others_apart() -> None:
     findings = found(board({1: 270, 3: 90, 7: 90}))
-    assert [(show(f.path), f.says[:8]) for f in findings] == [
+    assert [(show(f.path), f.message[:8]) for f in findings] == [
         (f"{LIST}.P1.rotation", "P1, P3 o"),
         (f"{LIST}.P7.rotation", "P7 alone"),
     ]
@@ -141,7 +146,7 @@ def test_two_turned_alike_are_told_together_and_others_apart() -> None:
 
 def test_a_quarter_and_a_half_are_apart() -> None:
     findings = found(board({1: 270, 3: 0}))
-    assert [finding.says.split(" turned ")[1] for finding in findings] == [
+    assert [finding.message.split(" turned ")[1] for finding in findings] == [
         "half a turn off its pad 1.",
         "a quarter turn off its pad 1.",
     ]
@@ -150,7 +155,7 @@ def test_a_quarter_and_a_half_are_apart() -> None:
 def test_the_rotation_that_fits_is_told_for_a_list_through_the_top_too() -> None:
     listed = board({3: 0}, side="bottom", through="y")
     (finding,) = found(listed + f"{LIST}.bottom: through-top-mirrored-y")
-    assert "270 would fit" in finding.do
+    assert "270 would fit" in in_words(finding.remedy)
 
 
 def test_a_cause_of_all_and_one_turned_alone_are_two_findings() -> None:
@@ -163,7 +168,7 @@ def test_a_cause_of_all_and_one_turned_alone_are_two_findings() -> None:
 def test_a_pad_between_corner_and_mid_side_is_no_turn() -> None:
     edits = board() + "outlines.sod-123.pin1_at_zero: upper_left\nfeeders.f03.tape.pin1: ~"
     (finding,) = found(edits)
-    assert finding.says == "outline sod-123 has pin 1 where its footprint has none."
+    assert finding.message == "outline sod-123 has pin 1 where its footprint has none."
 
 
 def test_a_pad_nearly_above_the_centre_of_a_long_body_still_has_its_corner() -> None:
@@ -193,7 +198,7 @@ def test_footprints_tell_without_pads() -> None:
     assert named(both) == [("list-zero-contradicts-pads", f"{LIST}.zero")]
     level = "outlines.sod-123.pad1_at_zero: bottom\noutlines.soic-8.pad1_at_zero: lower_left"
     (finding,) = found(level)
-    assert "Level B would fit" in finding.do
+    assert "Level B would fit" in in_words(finding.remedy)
 
 
 # turns that cancel
@@ -240,8 +245,8 @@ def test_feeders_moved_to_a_row_that_feeds_the_other_way_are_one_finding() -> No
     edits = BACK + moved("f03", 52, 0) + moved("f05", 84, 90)
     (finding,) = found(edits, recorded="")
     assert (finding.rule, show(finding.path)) == ("feeder-moved-across-rows", "feeders.f03.row")
-    assert finding.now == "f03 states 0, not 180; f05 states 90, not -90"
-    assert finding.so == "diode-sod123, timer-soic8 would be placed half a turn off."
+    assert finding.observed == "f03 states 0, not 180; f05 states 90, not -90"
+    assert finding.consequence == "diode-sod123, timer-soic8 would be placed half a turn off."
 
 
 def test_a_feeder_moved_with_its_pick_turned_is_right() -> None:
@@ -294,7 +299,7 @@ def test_a_pick_that_was_off_in_the_record_is_not_outdated() -> None:
     ],
 )
 def test_a_reel_nobody_looked_at_since_it_was_loaded(edits: str, names: str) -> None:
-    assert [finding.now for finding in found(edits)] == ([names] if names else [])
+    assert [finding.observed for finding in found(edits)] == ([names] if names else [])
 
 
 def test_the_starter_is_silent() -> None:

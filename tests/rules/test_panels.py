@@ -20,8 +20,8 @@ def test_skipped_cells_are_told_when_they_hold_for_several_panels() -> None:
     path = f"{JOB}.panel.skip"
     assert found(skipped) == [("cells-skipped", path, Level.NOTE)]
     (finding,) = linted(edited(skipped)).findings
-    assert finding.says == "2 cells of first-board are left out on each of 10 panels."
-    assert finding.so == "20 boards of the run would come out bare."
+    assert finding.message == "2 cells of first-board are left out on each of 10 panels."
+    assert finding.consequence == "20 boards of the run would come out bare."
     assert found(f"{skipped}\n{JOB}.run.panels: 1") == []
     assert found(skipped, good=f"{PANEL}}}") == [("cells-skipped", path, Level.NOTE)]
     assert found(skipped, good=skipped) == [("cells-skipped", path, Level.WARNING)]
@@ -67,7 +67,7 @@ def test_a_seat_out_of_reach_is_one_finding_with_what_is_lost() -> None:
     away = f"{JOB}.seat.x: 385"
     assert found(away) == [("panel-outside-travel", f"{JOB}.seat", Level.ERROR)]
     (finding,) = linted(edited(away)).findings
-    assert finding.so == "8 placements and 1 fiducial would be out of reach."
+    assert finding.consequence == "8 placements and 1 fiducial would be out of reach."
 
 
 def test_only_what_is_placed_must_be_reached() -> None:
@@ -83,7 +83,7 @@ def test_the_last_cell_of_a_panel_is_looked_at() -> None:
     away = found(near % 2)
     assert [rule for rule, _, _ in away] == ["placement-out-of-reach"]
     (finding,) = linted(edited(near % 2)).findings
-    assert "in 2-1 at" in finding.now
+    assert "in 2-1 at" in finding.observed
     skipped = (near % 2).replace("rows: 1", 'rows: 1, skip: ["2-1"]')
     assert found(f"{skipped}\n{JOB}.run.panels: 1") == []
 

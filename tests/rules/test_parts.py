@@ -5,6 +5,7 @@ import pytest
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted, starter
+from tests.support.remedies import in_words
 
 PLACED_SPARE = "parts.spare: {outline: soic-8}\nfeeders.f04: {part: spare, carrier: stick}\n"
 
@@ -19,16 +20,19 @@ def found(rule: str, edits: str, **more: object) -> list[Finding]:
 
 def test_a_missing_height_names_the_known_good_one_and_what_needs_it() -> None:
     (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~", good=starter().shop)
-    assert finding.good == "1.75"
-    assert finding.now == "missing; needed by U1 of first-board"
-    assert finding.so == "The nozzle would press 1.75 mm too deep."
-    assert finding.do == "jobcheck restore outlines.soic-8.height_mm"
+    assert finding.expected == "1.75"
+    assert finding.observed == "missing; needed by U1 of first-board"
+    assert finding.consequence == "The nozzle would press 1.75 mm too deep."
+    assert (
+        in_words(finding.remedy)
+        == "Put the recorded height back: jobcheck restore outlines.soic-8.height_mm"
+    )
 
 
 def test_without_a_record_a_missing_height_is_called_unknown() -> None:
     (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~")
-    assert finding.good == ""
-    assert "by the whole height of the part" in finding.so
+    assert finding.expected == ""
+    assert "by the whole height of the part" in finding.consequence
 
 
 def test_many_parts_of_one_outline_without_height_are_one_finding() -> None:
@@ -39,7 +43,7 @@ def test_many_parts_of_one_outline_without_height_are_one_finding() -> None:
     )
     (finding,) = found("height-missing", edits)
     assert show(finding.path) == "outlines.chip-0603.height_mm"
-    assert "needed by 2 parts, 9 of 14 placements a board of first-board" in finding.now
+    assert "needed by 2 parts, 9 of 14 placements a board of first-board" in finding.observed
 
 
 def test_a_height_that_the_part_had_of_its_own_is_missed_at_the_part() -> None:
@@ -47,14 +51,14 @@ def test_a_height_that_the_part_had_of_its_own_is_missed_at_the_part() -> None:
     good = edited(own).shop
     (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~", good=good)
     assert show(finding.path) == "parts.timer-soic8.height_mm"
-    assert finding.so == "The nozzle would press 1.5 mm too deep."
+    assert finding.consequence == "The nozzle would press 1.5 mm too deep."
 
 
 def test_a_height_missing_for_what_only_a_feeder_holds_is_a_warning() -> None:
     tall = "outlines.tall: {body_mm: [9, 9], terminals: 4, polarised: false, nozzles: [bore-1-0]}\n"
     (finding,) = found("height-missing", tall + PLACED_SPARE.replace("soic-8", "tall"))
     assert finding.level is Level.WARNING
-    assert finding.now == "missing; held by f04, placed by no job"
+    assert finding.observed == "missing; held by f04, placed by no job"
 
 
 def test_a_height_that_nothing_needs_is_not_missed() -> None:
@@ -82,13 +86,13 @@ def test_a_zero_height_is_not_called_missing_or_implausible() -> None:
 )
 def test_an_implausible_height_says_what_would_fit(edits: str, word: str) -> None:
     (finding,) = found("height-implausible", edits)
-    assert word in finding.do
+    assert word in in_words(finding.remedy)
 
 
 def test_an_implausible_height_of_a_part_is_judged_by_its_outline() -> None:
     (finding,) = found("height-implausible", "parts.diode-sod123.height_mm: 0.5")
     assert show(finding.path) == "parts.diode-sod123.height_mm"
-    assert finding.so == "The nozzle would press at least 0.35 mm too deep."
+    assert finding.consequence == "The nozzle would press at least 0.35 mm too deep."
 
 
 @pytest.mark.parametrize("height", ["0.31", "0.99"])
@@ -106,11 +110,11 @@ def test_the_slack_around_usual_heights_is_a_limit() -> None:
 
 def test_a_metric_code_in_the_name_of_an_inch_outline_is_a_mix_up() -> None:
     (finding,) = found("chip-code-contradicts-body", "outlines.chip-0603.body_mm: [0.6, 0.3]")
-    assert finding.says == (
+    assert finding.message == (
         "outline chip-0603 is 0.6 × 0.3 mm, but 0603 in inches is 1.6 × 0.8 mm."
     )
-    assert finding.now == "0.6 × 0.3 mm, which is 0603 in metric"
-    assert "counts as metric" in finding.do
+    assert finding.observed == "0.6 × 0.3 mm, which is 0603 in metric"
+    assert "counts as metric" in in_words(finding.remedy)
 
 
 def test_a_metric_code_that_says_so_is_none() -> None:
@@ -168,8 +172,8 @@ def test_a_case_that_is_stated_comes_before_the_name() -> None:
 def test_an_outline_that_says_nothing_of_pin_1_is_one_finding() -> None:
     edits = "outlines.sod-123.pin1_at_zero: ~\noutlines.sod-123.pin1_means: ~"
     (finding,) = found("pin1-missing", edits)
-    assert finding.says == (
+    assert finding.message == (
         "polarised outline sod-123 does not say where pin 1 lies nor what pin 1 is."
     )
-    assert [show(path) for _, path in finding.also] == ["outlines.sod-123.pin1_means"]
-    assert finding.now.endswith("needed by D1, D2 of first-board")
+    assert [show(path) for _, path in finding.related] == ["outlines.sod-123.pin1_means"]
+    assert finding.observed.endswith("needed by D1, D2 of first-board")

@@ -56,8 +56,8 @@ def test_a_centre_may_lie_on_the_edge(x: float, outside: bool) -> None:
 
 def test_those_outside_are_one_finding_that_names_them() -> None:
     (finding,) = found(f"{LIST}.R3.y: 31\n{LIST}.R1.x: -4", *POSITIONS)
-    assert finding.says == "2 placements lie outside the board of first-board."
-    assert finding.now == "R1 at x -4, y 8, R3 at x 16, y 31; the board is 40 × 30 mm"
+    assert finding.message == "2 placements lie outside the board of first-board."
+    assert finding.observed == "R1 at x -4, y 8, R3 at x 16, y 31; the board is 40 × 30 mm"
     assert show(finding.path) == f"{LIST}.R1.x"
 
 
@@ -85,7 +85,7 @@ def test_a_list_in_another_unit_is_one_finding(declared: str, factor: float, mea
     edits = moved(factor, factor, more=f"{LIST}.units: {declared}\n")
     (finding,) = found(edits, *POSITIONS)
     assert finding.rule == "placements-in-other-unit"
-    assert finding.says == f"the placements of first-board look like {meant}, not {declared}."
+    assert finding.message == f"the placements of first-board look like {meant}, not {declared}."
     assert show(finding.path) == f"{LIST}.units"
     is_too_large = {"mm": 1.0, "mil": 0.0254, "inch": 25.4}
     expected = Level.ERROR if is_too_large[declared] > is_too_large[meant] else Level.WARNING
@@ -110,13 +110,15 @@ def test_negative_positions_throughout_are_a_mirrored_list(x: int, y: int) -> No
 
 def test_mirrored_names_the_axis() -> None:
     (finding,) = found(moved(-1, 1), *POSITIONS)
-    assert finding.says == ("the placements of first-board look mirrored: x of all 8 is negative.")
+    assert finding.message == (
+        "the placements of first-board look mirrored: x of all 8 is negative."
+    )
 
 
 def test_another_origin_is_one_finding() -> None:
     (finding,) = found(moved(by=(100, 80)), *POSITIONS)
     assert finding.rule == "placements-origin-elsewhere"
-    assert finding.now == (
+    assert finding.observed == (
         "they reach from x 110 to 128, y 88 to 104 mm, but the board is 40 × 30 mm; "
         "they take 18 × 16 mm"
     )
@@ -145,8 +147,8 @@ def test_multiples_of_45_are_usual(angle: float, odd: bool) -> None:
 def test_odd_rotations_are_one_finding_sorted_by_angle() -> None:
     edits = f"{LIST}.U1.rotation: 30\n{LIST}.D2.rotation: 30\n{LIST}.R1.rotation: -3"
     (finding,) = found(edits, placements.rotation_unusual)
-    assert finding.says == "3 placements of first-board are turned by no multiple of 45 degrees."
-    assert finding.now == "-3 (R1), 30 (D2, U1)"
+    assert finding.message == "3 placements of first-board are turned by no multiple of 45 degrees."
+    assert finding.observed == "-3 (R1), 30 (D2, U1)"
 
 
 # lists
@@ -156,10 +158,10 @@ def test_references_that_stand_twice_are_one_finding() -> None:
     row = "{part: 10k-0603, x: 34, y: 8, side: top}"
     edits = f'{LIST}."R1 ": {row}\n{LIST}." R1": {row}\n{LIST}." R2": {row}'
     (finding,) = found(edits, lists.reference_repeated)
-    assert finding.says == (
+    assert finding.message == (
         "2 references stand more than once in the placement list of first-board."
     )
-    assert finding.now == "R1 3 times, R2 2 times"
+    assert finding.observed == "R1 3 times, R2 2 times"
     assert finding.level is Level.ERROR
 
 
@@ -172,7 +174,7 @@ def test_a_missing_part_names_what_the_bill_has() -> None:
     edits = f"{LIST}.U1.part: ~\n{LIST}.D1.part: ~\n{JOB}.bill.D1.part: ~"
     (finding,) = linted(edited(edits)).findings
     assert finding.rule == "placement-without-part"
-    assert finding.now == "D1, U1; the bill has U1 timer-soic8"
+    assert finding.observed == "D1, U1; the bill has U1 timer-soic8"
 
 
 def test_a_list_of_both_sides_is_usual() -> None:
@@ -188,7 +190,7 @@ def test_an_empty_list_is_a_warning() -> None:
 def test_a_side_with_nothing_fitted_is_said_so() -> None:
     edits = "".join(f"{LIST}.{ref}.fitted: no\n" for ref in AT)
     (finding,) = found(edits, lists.side_without_placements)
-    assert finding.says == "first-board builds the top, but nothing there is fitted."
+    assert finding.message == "first-board builds the top, but nothing there is fitted."
 
 
 def test_each_way_of_counting_on_the_bottom_is_a_declaration() -> None:
@@ -201,22 +203,24 @@ def test_each_way_of_counting_on_the_bottom_is_a_declaration() -> None:
 def test_bill_and_list_of_other_boards_are_one_finding() -> None:
     edits = f"{JOB}.bill: {{X1: {{part: 10k-0603}}, X2: {{part: 10k-0603}}}}"
     (finding,) = linted(edited(edits)).findings
-    assert finding.says == "bill and placement list of first-board have no reference in common."
+    assert finding.message == "bill and placement list of first-board have no reference in common."
 
 
 def test_other_parts_are_one_finding_a_job() -> None:
     edits = f"{JOB}.bill.C1.part: 10k-0603\n{JOB}.bill.C2.part: 10k-0603\n"
     (finding,) = found(edits, lists.bill_contradicts_placements)
-    assert finding.says == (
+    assert finding.message == (
         "bill and placement list of first-board contradict each other at 2 references."
     )
-    assert finding.now == "C1 100n-0805, in the bill 10k-0603, C2 100n-0805, in the bill 10k-0603"
+    assert (
+        finding.observed == "C1 100n-0805, in the bill 10k-0603, C2 100n-0805, in the bill 10k-0603"
+    )
 
 
 def test_a_bill_may_have_names_of_its_own() -> None:
     (finding,) = linted(edited(f"{JOB}.bill.C1.part: CC0805-100n")).open
     assert (finding.rule, finding.level) == ("bill-contradicts-placements", Level.WARNING)
-    assert finding.now == "C1 100n-0805, in the bill CC0805-100n"
+    assert finding.observed == "C1 100n-0805, in the bill CC0805-100n"
 
 
 def test_an_unknown_name_in_the_list_is_told_as_such_alone() -> None:

@@ -6,6 +6,7 @@ from jobcheck.facts.feeder_leg import feeder_leg
 from jobcheck.findings import Finding
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted
+from tests.support.remedies import in_words
 
 SECOND_DIODE = """
 feeders.f04: {row: front, slot: 4, part: diode-sod123, carrier: tape, remaining: 5}
@@ -49,9 +50,9 @@ def test_each_attitude_has_one_name(stated: float, rule: str | None) -> None:
 
 def test_a_half_turn_names_the_references_and_the_remedy() -> None:
     (finding,) = found("feeders.f03.pick.rotation: 180")
-    assert finding.says == "feeder f03 presents diode-sod123 half a turn off."
-    assert finding.so == "D1 and D2 would be placed with pin 1 on the pad of pin 2."
-    assert finding.do == (
+    assert finding.message == "feeder f03 presents diode-sod123 half a turn off."
+    assert finding.consequence == "D1 and D2 would be placed with pin 1 on the pad of pin 2."
+    assert in_words(finding.remedy) == (
         "Look at the tape. Pin 1 toward the round holes, as written: set pick.rotation to 0. "
         "Elsewhere: correct pin1."
     )
@@ -59,13 +60,13 @@ def test_a_half_turn_names_the_references_and_the_remedy() -> None:
 
 def test_a_part_of_many_terminals_has_no_pad_of_pin_2_opposite() -> None:
     (finding,) = found("feeders.f05.pick.rotation: 270")
-    assert finding.so == "U1 would be placed with pin 1 on the opposite pad."
+    assert finding.consequence == "U1 would be placed with pin 1 on the opposite pad."
 
 
 def test_what_no_job_places_is_named_by_its_part() -> None:
     references = "".join(f"jobs.first-board.placements.{r}.fitted: no\n" for r in ("D1", "D2"))
     (finding,) = found(references + "feeders.f03.pick.rotation: 180")
-    assert finding.so.startswith("Every diode-sod123 from f03 would")
+    assert finding.consequence.startswith("Every diode-sod123 from f03 would")
 
 
 def test_an_unpolarised_chip_may_lie_either_way_round() -> None:
@@ -117,7 +118,7 @@ def test_a_stick_and_a_tray_have_a_leg_too() -> None:
 def test_one_turned_row_is_one_finding() -> None:
     (finding,) = found("feeder_rows.front.feed_direction: 270")
     assert show(finding.path) == "feeder_rows.front.feed_direction"
-    assert [show(path) for _, path in finding.also] == [
+    assert [show(path) for _, path in finding.related] == [
         "feeders.f03.pick.rotation",
         "feeders.f05.pick.rotation",
     ]
@@ -144,9 +145,9 @@ def test_one_of_two_alike_is_the_feeders_own_fault() -> None:
 
 def test_feeders_that_do_not_say_pin1_are_one_finding() -> None:
     (finding,) = found("feeders.f03.tape.pin1: ~\nfeeders.f05.tape.pin1: ~")
-    assert finding.says == "2 feeders of polarised parts do not say where pin 1 lies."
-    assert finding.now == "f03 (diode-sod123), f05 (timer-soic8)"
-    assert [show(path) for _, path in finding.also] == ["feeders.f05.tape.pin1"]
+    assert finding.message == "2 feeders of polarised parts do not say where pin 1 lies."
+    assert finding.observed == "f03 (diode-sod123), f05 (timer-soic8)"
+    assert [show(path) for _, path in finding.related] == ["feeders.f05.tape.pin1"]
 
 
 def test_the_leg_of_the_design_page() -> None:

@@ -4,6 +4,7 @@ import pytest
 
 from jobcheck.findings import Finding, Level
 from tests.edited import edited, linted
+from tests.support.remedies import in_words
 
 
 def found(edits: str) -> list[Finding]:
@@ -21,8 +22,8 @@ def test_all_stale_recognitions_of_a_camera_are_one_finding() -> None:
     (finding,) = found("cameras.up.controls.gain: 5")
     assert finding.rule == "recognition-tuning-stale"
     assert finding.path == ("recognitions", "chip-large", "tuned_under")
-    assert finding.says.endswith("chip-large, chip-small, diode, soic.")
-    assert finding.so.startswith("4 parts, 8 of 8 placements a board of first-board")
+    assert finding.message.endswith("chip-large, chip-small, diode, soic.")
+    assert finding.consequence.startswith("4 parts, 8 of 8 placements a board of first-board")
 
 
 @pytest.mark.parametrize(
@@ -43,9 +44,9 @@ def test_each_thing_a_picture_depends_on_makes_stale(edit: str) -> None:
 
 def test_light_of_the_camera_counts_only_where_a_recognition_has_none() -> None:
     (finding,) = found("cameras.up.light.percent: 56")
-    assert finding.now.startswith("2 of 4 recognitions")
-    assert finding.says.endswith("chip-large, chip-small.")
-    assert "5 of 8 placements" in finding.so
+    assert finding.observed.startswith("2 of 4 recognitions")
+    assert finding.message.endswith("chip-large, chip-small.")
+    assert "5 of 8 placements" in finding.consequence
 
 
 @pytest.mark.parametrize(
@@ -57,7 +58,7 @@ def test_what_no_picture_depends_on_does_not_make_stale(edit: str) -> None:
 
 def test_placements_not_fitted_do_not_count() -> None:
     (finding,) = found("recognitions.diode.light_percent: 61")
-    assert "2 of 8 placements" in finding.so
+    assert "2 of 8 placements" in finding.consequence
     (finding,) = [
         f
         for f in found(
@@ -65,13 +66,13 @@ def test_placements_not_fitted_do_not_count() -> None:
         )
         if f.rule == "recognition-tuning-stale"
     ]
-    assert "1 of 7 placements" in finding.so
+    assert "1 of 7 placements" in finding.consequence
 
 
 def test_never_stamped_is_one_note_a_camera() -> None:
     (finding,) = found("recognitions.diode.tuned_under: ~\nrecognitions.soic.tuned_under: ~")
     assert finding.level is Level.NOTE
-    assert "diode, soic" in finding.says
+    assert "diode, soic" in finding.message
 
 
 def test_unused_recognition_is_not_asked_for_a_stamp() -> None:
@@ -87,7 +88,7 @@ def test_size_off_by_more_than_the_tolerance_is_a_warning() -> None:
         "recognition-size-contradicts-outline",
         Level.WARNING,
     )
-    assert finding.also[0][1] == ("outlines", "soic-8", "body_mm")
+    assert finding.related[0][1] == ("outlines", "soic-8", "body_mm")
 
 
 def test_size_that_fits_only_turned_is_an_error() -> None:
@@ -105,9 +106,9 @@ def test_only_the_outline_that_differs_is_named() -> None:
         recognitions.chip-large: ~
     """
     (finding,) = found(edits)
-    assert "chip-0805" in finding.says
-    assert "chip-0603" not in finding.says
-    assert "2 of 8 placements" in finding.so
+    assert "chip-0805" in finding.message
+    assert "chip-0603" not in finding.message
+    assert "2 of 8 placements" in finding.consequence
 
 
 # threshold
@@ -140,7 +141,7 @@ def test_changed_format_puts_all_thresholds_outside_in_one_finding() -> None:
         f"recognitions.{name}.threshold_grey: 700" for name in ("chip-small", "diode", "soic")
     )
     (finding,) = found(edits)
-    assert "chip-small 700, diode 700, soic 700" in finding.says
+    assert "chip-small 700, diode 700, soic 700" in finding.message
 
 
 # light and camera
@@ -150,13 +151,13 @@ def test_one_missing_channel_is_one_finding_and_stale_tuning_is_not_told_beside_
     edits = "recognitions.diode.light_channel: side\nrecognitions.soic.light_channel: side"
     (finding,) = found(edits)
     assert finding.rule == "recognition-light-missing"
-    assert "diode, soic" in finding.says
-    assert finding.do == "Name one of: ring-head, ring-up."
+    assert "diode, soic" in finding.message
+    assert in_words(finding.remedy) == "Name one of: ring-head, ring-up."
 
 
 def test_near_channel_is_suggested() -> None:
     (finding,) = found("recognitions.diode.light_channel: ring-pu")
-    assert finding.do == "Did you mean ring-up?"
+    assert in_words(finding.remedy) == "Did you mean ring-up?"
 
 
 def test_channels_are_not_judged_where_no_light_is_described() -> None:
@@ -175,4 +176,4 @@ def test_camera_that_is_not_described_is_left_to_its_name() -> None:
 def test_recognitions_from_above_are_one_finding() -> None:
     (finding,) = found("recognitions.diode.camera: head\nrecognitions.soic.camera: head")
     assert finding.rule == "recognition-from-above"
-    assert "3 of 8 placements" in finding.so
+    assert "3 of 8 placements" in finding.consequence

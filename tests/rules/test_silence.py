@@ -18,7 +18,7 @@ def test_a_file_that_is_not_understood_brings_no_finding(broken: str) -> None:
     files = {**dict(starter().state.files), broken: b"describes: [\n"}
     reading = read_shop(State("damaged", HeldFiles(files), "damaged"))
     assert reading.faults
-    assert [(found.rule, found.says) for found in linted(reading).findings] == []
+    assert [(found.rule, found.message) for found in linted(reading).findings] == []
 
 
 # A job that is gone is no fault: the pattern just matches no file.
@@ -27,7 +27,7 @@ def test_a_file_that_is_not_there_brings_no_finding(gone: str) -> None:
     files = {name: data for name, data in starter().state.files.items() if name != gone}
     reading = read_shop(State("damaged", HeldFiles(files), "damaged"))
     assert reading.faults
-    assert [(found.rule, found.says) for found in linted(reading).findings] == []
+    assert [(found.rule, found.message) for found in linted(reading).findings] == []
 
 
 def _entries() -> Iterator[str]:
@@ -47,7 +47,7 @@ def _entries() -> Iterator[str]:
 @pytest.mark.parametrize("entry", list(_entries()))
 def test_an_entry_that_is_not_understood_brings_no_finding(entry: str) -> None:
     reading = damaged(f"{entry}.unheard_of: 1")
-    assert [(found.rule, found.says) for found in linted(reading).findings] == []
+    assert [(found.rule, found.message) for found in linted(reading).findings] == []
 
 
 @pytest.mark.parametrize(
@@ -59,4 +59,4 @@ def test_an_entry_that_is_not_understood_brings_no_finding(entry: str) -> None:
 )
 def test_a_block_that_is_not_understood_brings_no_finding(block: str) -> None:
     reading = damaged(f"{block}: nonsense")
-    assert [(found.rule, found.says) for found in linted(reading).findings] == []
+    assert [(found.rule, found.message) for found in linted(reading).findings] == []

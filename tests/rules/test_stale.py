@@ -31,18 +31,18 @@ def test_all_that_one_event_made_old_is_one_finding() -> None:
         feeders.f01.pick.measured: 2026-11-01
     """
     (finding,) = found(OLD, edits)
-    assert finding.says == (
+    assert finding.message == (
         "3 values were measured before event 2026-10-30-belt (2026-10-30: new belt on x), which "
         "touched x and y."
     )
-    assert finding.now == "rest, rack.p1, reversal; the oldest of 2026-10-01"
+    assert finding.observed == "rest, rack.p1, reversal; the oldest of 2026-10-01"
     assert show(finding.path) == "rest.measured"
 
 
 def test_the_last_event_is_named() -> None:
     later = "events.2026-11-05-head: {date: 2026-11-05, touched: [x], note: straightened}\n"
     (finding,) = found(OLD, later + "rest.measured: 2026-10-01")
-    assert "event 2026-11-05-head (2026-11-05: straightened), which touched x." in finding.says
+    assert "event 2026-11-05-head (2026-11-05: straightened), which touched x." in finding.message
 
 
 def test_what_is_still_to_come_and_the_day_itself_make_nothing_old() -> None:
@@ -112,7 +112,7 @@ def test_spelling_makes_no_other_reel() -> None:
     part = "parts.10k-0603.maker_number: AB-12 34\nfeeders.f01.reel: {maker_number: "
     assert rules(part + "ab1234}") == []
     (finding,) = found("reel-of-other-part", part + "AB-1235}")
-    assert "needed by R1, R2, R3 of first-board" in finding.now
+    assert "needed by R1, R2, R3 of first-board" in finding.observed
     assert rules("feeders.f01.reel: {maker_number: AB-1235}") == []
 
 
@@ -133,7 +133,7 @@ def test_a_jig_that_was_moved_in_one_job_only() -> None:
     good = edited(SECOND).shop
     apart = SECOND + "jobs.first-board.seat.x: 151\n"
     (finding,) = found("copies-apart", apart, good=good)
-    assert finding.says == (
+    assert finding.message == (
         "jobs.first-board.seat.x was changed to 151, but jobs.second.seat.x, which had the same "
         "value, was not."
     )
@@ -149,4 +149,4 @@ def test_a_board_that_moved_far_from_the_scale_is_told_once() -> None:
 
 def test_the_focal_plane_and_its_scale_are_a_pair() -> None:
     (finding,) = found("copies-apart", "cameras.up.position.z: -20.3", good=starter().shop)
-    assert finding.now == "-20.3; cameras.up.mm_per_pixel.at_z -20.1"
+    assert finding.observed == "-20.3; cameras.up.mm_per_pixel.at_z -20.1"

@@ -3,6 +3,7 @@
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.supply import supplies
 from tests.edited import edited, edited_shop, linted, starter
+from tests.support.remedies import in_words
 
 SECOND = """
 feeders.f04: {row: front, slot: 4, part: 10k-0603, carrier: tape, remaining: 20}
@@ -13,7 +14,7 @@ feeders.f04.pick: {x: 68, y: 8.1, z: -18.1, rotation: 0}
 
 def found(edits: str, *, compares: bool = False) -> list[tuple[str, str]]:
     good = starter().shop if compares else None
-    return [(f.rule, f.says) for f in linted(edited(edits), good).open]
+    return [(f.rule, f.message) for f in linted(edited(edits), good).open]
 
 
 def test_several_feeders_of_one_part_add_up():
@@ -22,11 +23,11 @@ def test_several_feeders_of_one_part_add_up():
     told = linted(edited(SECOND + "feeders.f01.remaining: 14")).open
     assert [finding.rule for finding in told] == ["stock-short"]
     assert (
-        told[0].now
+        told[0].observed
         == "10k-0603 35 needed; f01 holds 14, ends in panel 4, f04 holds 20, ends in panel 10"
     )
-    assert told[0].do == "Load or splice before the start: 1 of 10k-0603."
-    assert told[0].so == (
+    assert in_words(told[0].remedy) == "Load or splice before the start: 1 of 10k-0603."
+    assert told[0].consequence == (
         "The run would stop in panel 10 of 10. Estimate with 2 % attrition, at least 5 spare."
     )
 

@@ -26,7 +26,7 @@ feeders.f01.remaining: 40
 
 
 def found(edits: str) -> list[tuple[str, str]]:
-    return [(finding.rule, finding.says) for finding in linted(edited(edits)).open]
+    return [(finding.rule, finding.message) for finding in linted(edited(edits)).open]
 
 
 @pytest.mark.parametrize(

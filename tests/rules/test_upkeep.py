@@ -10,6 +10,7 @@ from jobcheck.shop.paths import show
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import TODAY, edited, linted, starter
+from tests.support.remedies import in_words
 
 SPARE = "nozzles.bore-2-2: {tip_outer_mm: 3.5, bore_mm: 2.2}\n"
 ACCEPTED = "shop.accepted.entries-unused.nozzles: {because: a spare, until: 2027-03-01}\n"
@@ -30,7 +31,7 @@ def test_one_that_ran_out_still_suppresses_and_is_told_as_a_warning() -> None:
     outcome = linted(edited(SPARE + ACCEPTED), today=date(2027, 3, 2))
     (finding,) = outcome.open
     assert (finding.rule, finding.level) == ("acceptance-run-out", Level.WARNING)
-    assert finding.says == "the acceptance of entries-unused at nozzles ran out on 2027-03-01."
+    assert finding.message == "the acceptance of entries-unused at nozzles ran out on 2027-03-01."
     assert [accepted.rule for accepted in outcome.accepted] == ["entries-unused"]
 
 
@@ -38,8 +39,8 @@ def test_acceptances_that_end_on_one_day_are_one_finding() -> None:
     spares = SPARE + "parts.spare: {outline: soic-8}\n" + ACCEPTED
     spares += "shop.accepted.entries-unused.parts: {because: a spare, until: 2027-03-01}\n"
     (finding,) = linted(edited(spares), today=date(2027, 3, 1)).open
-    assert finding.says == "2 acceptances ran out on 2027-03-01: entries-unused (2)."
-    assert len(finding.also) == 1
+    assert finding.message == "2 acceptances ran out on 2027-03-01: entries-unused (2)."
+    assert len(finding.related) == 1
 
 
 def test_one_that_ran_out_and_matches_nothing_is_only_unused() -> None:
@@ -60,9 +61,9 @@ def test_unused_acceptances_of_one_rule_are_one_note() -> None:
         f"shop.accepted.feeder-slot-shared.feeders-{n}: {{because: so it is}}\n" for n in range(40)
     )
     (finding,) = linted(edited(unused)).open
-    assert "and 37 more, where it finds nothing" in finding.says
-    assert finding.now == "feeder-slot-shared finds 0 faults in the whole shop"
-    assert len(finding.also) == 3
+    assert "and 37 more, where it finds nothing" in finding.message
+    assert finding.observed == "feeder-slot-shared finds 0 faults in the whole shop"
+    assert len(finding.related) == 3
 
 
 def test_an_acceptance_of_a_rule_that_did_not_run_is_not_called_unused() -> None:
@@ -97,20 +98,20 @@ def test_a_reason_is_missed_where_it_should_stand() -> None:
     accepted = SPARE + "shop.accepted.entries-unused.nozzles: {until: 2027-03-01}\n"
     (finding,) = linted(edited(accepted)).open
     assert show(finding.path) == "shop.accepted.entries-unused.nozzles.because"
-    assert finding.says == "entries-unused is accepted at nozzles without a reason."
+    assert finding.message == "entries-unused is accepted at nozzles without a reason."
 
 
 def test_a_name_that_is_no_rule_is_told_with_the_one_meant_and_not_called_unused() -> None:
     accepted = "shop.accepted.entry-unused.nozzles: {because: a spare}\n"
     (finding,) = linted(edited(accepted)).open
     assert finding.rule == "rule-unknown"
-    assert finding.do == "Did you mean entries-unused?"
+    assert in_words(finding.remedy) == "Did you mean entries-unused?"
 
 
 def test_a_fault_of_a_file_cannot_be_accepted() -> None:
     accepted = "shop.accepted.key-unknown.feeders: {because: a slip}\n"
     (finding,) = linted(edited(accepted)).open
-    assert finding.says == "key-unknown is the fault of a file; it cannot be accepted."
+    assert finding.message == "key-unknown is the fault of a file; it cannot be accepted."
 
 
 def test_the_starter_accepts_nothing() -> None:

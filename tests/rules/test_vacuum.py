@@ -5,6 +5,7 @@ import pytest
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted
+from tests.support.remedies import in_words
 
 
 def found(rule: str, edits: str) -> list[Finding]:
@@ -22,8 +23,12 @@ def test_the_estimate_says_what_it_assumed() -> None:
     """31.4 mN are 40 kPa on a bore of 1 mm; 1250 mg × (9.81 + 1.5 / 0.5) × 2 are 32 mN."""
     (finding,) = found(HEAVY, "outlines.soic-8.mass_mg: 1250")
     assert finding.level is Level.WARNING
-    assert finding.says == ("timer-soic8 needs 32 mN moving at 1500 mm/s²; bore-1-0 holds 31.4 mN.")
-    assert finding.now.startswith("estimate: 1250 mg, safety 2, friction 0.5; bore 1 mm at -40 kPa")
+    assert finding.message == (
+        "timer-soic8 needs 32 mN moving at 1500 mm/s²; bore-1-0 holds 31.4 mN."
+    )
+    assert finding.observed.startswith(
+        "estimate: 1250 mg, safety 2, friction 0.5; bore 1 mm at -40 kPa"
+    )
 
 
 def test_a_mass_that_is_not_given_is_that_of_a_full_block() -> None:
@@ -31,7 +36,7 @@ def test_a_mass_that_is_not_given_is_that_of_a_full_block() -> None:
     assert not found(HEAVY, tall + "1.75")
     (finding,) = found(HEAVY, tall + "11")
     assert show(finding.path) == "outlines.soic-8.mass_mg"
-    assert "1282.3 mg as a full block" in finding.now
+    assert "1282.3 mg as a full block" in finding.observed
 
 
 def test_without_mass_and_height_nothing_is_reckoned() -> None:
@@ -42,7 +47,7 @@ def test_only_a_known_mass_falls_for_certain() -> None:
     """31.4 mN carry 3203 mg without any safety."""
     (finding,) = found(HEAVY, "outlines.soic-8.mass_mg: 3300")
     assert finding.level is Level.ERROR
-    assert finding.so == "It would fall off the tip."
+    assert finding.consequence == "It would fall off the tip."
     (finding,) = found(HEAVY, "outlines.soic-8.mass_mg: 3100")
     assert finding.level is Level.WARNING
     block = "outlines.soic-8.mass_mg: ~\noutlines.soic-8.height_mm: 40\ntraverse_z: 0"
@@ -57,15 +62,15 @@ def test_a_part_of_its_own_mass_stands_for_its_outline() -> None:
 
 def test_the_hardest_move_counts() -> None:
     (finding,) = found(HEAVY, "motion.rotation_deg_s2: 900000\noutlines.soic-8.mass_mg: 600")
-    assert "turning at 900000 deg/s²" in finding.says
+    assert "turning at 900000 deg/s²" in finding.message
     (finding,) = found(HEAVY, "motion.z_mm_s2: 250000")
-    assert "lifting at 250000 mm/s²" in finding.says
+    assert "lifting at 250000 mm/s²" in finding.message
 
 
 def test_one_cause_for_many_parts_is_one_finding() -> None:
     (finding,) = found(HEAVY, "motion.xy_mm_s2: 400000")
     assert show(finding.path) == "motion"
-    assert finding.says.endswith("more are too heavy as well.")
+    assert finding.message.endswith("more are too heavy as well.")
     (finding,) = found(HEAVY, "nozzles.bore-1-0.held_kpa: -0.2\nnozzles.bore-1-0.empty_kpa: ~")
     assert show(finding.path) == "nozzles.bore-1-0.held_kpa"
 
@@ -73,13 +78,16 @@ def test_one_cause_for_many_parts_is_one_finding() -> None:
 def test_another_nozzle_that_holds_it_is_named() -> None:
     edits = "outlines.soic-8.mass_mg: 300\noutlines.soic-8.nozzles: [bore-0-4]"
     (finding,) = found(HEAVY, edits)
-    assert finding.do == "Take a wider bore: bore-1-0 holds 31.4 mN; or correct the mass."
+    assert (
+        in_words(finding.remedy)
+        == "Take a wider bore: bore-1-0 holds 31.4 mN; or correct the mass."
+    )
 
 
 def test_without_motion_only_the_weight_is_known() -> None:
     assert not found(HEAVY, "motion: ~\noutlines.soic-8.mass_mg: 1250")
     (finding,) = found(HEAVY, "motion: ~\noutlines.soic-8.mass_mg: 1700")
-    assert "hanging still" in finding.says
+    assert "hanging still" in finding.message
 
 
 def test_safety_and_friction_are_the_shops() -> None:
@@ -96,7 +104,7 @@ def test_what_a_nozzle_holds_may_be_unknown(unknown: str) -> None:
 def test_each_nozzle_of_an_outline_must_hold_it() -> None:
     edits = "outlines.soic-8.mass_mg: 240\noutlines.soic-8.nozzles: [bore-1-0, bore-0-4]"
     (finding,) = found(HEAVY, edits)
-    assert "; bore-0-4 holds 5.7 mN" in finding.says
+    assert "; bore-0-4 holds 5.7 mN" in finding.message
 
 
 # thresholds
@@ -108,7 +116,7 @@ def test_exchanged_thresholds_are_an_error() -> None:
         "nozzles.bore-0-4.empty_kpa: -45\nnozzles.bore-0-4.held_kpa: -30",
     )
     assert finding.level is Level.ERROR
-    assert "15 kPa less deep than an empty tip" in finding.says
+    assert "15 kPa less deep than an empty tip" in finding.message
 
 
 def test_one_threshold_alone_is_not_compared() -> None:
@@ -132,5 +140,5 @@ def test_millibar_are_told_once() -> None:
         vacuum.pump_kpa: -600
     """
     (finding,) = linted(edited(everything)).findings
-    assert "and 2 more are deeper" in finding.says
-    assert finding.do == "Write it in kPa: -600 mbar would be -60."
+    assert "and 2 more are deeper" in finding.message
+    assert in_words(finding.remedy) == "Write it in kPa: -600 mbar would be -60."

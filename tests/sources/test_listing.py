@@ -3,7 +3,7 @@
 import pytest
 
 from jobcheck.devices.listing import read_listing
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 
 PRESENT = b"""
 User Controls

@@ -9,10 +9,11 @@ from typing import NamedTuple
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.layout import Close, Layout
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.placements import share_a_cause
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
+from jobcheck.wording import count, listed, number
 
 _TOUCH_MM = 1e-6
 """Bodies that overlap by less merely touch; it is the rounding of the arithmetic."""
@@ -143,13 +144,15 @@ def _outline_overlaps(facts: Facts, outline: str, pairs: list[Pair]) -> Problem:
     shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
     return Problem(
         path=("outlines", outline, "body_mm"),
-        also=tuple(_placement(pair.job, pair.other) for pair in pairs[:_MOST_ALSO]),
-        says=f"{count(len(pairs), 'pair')}{least} of bodies overlap that have the outline "
+        related=tuple(_placement(pair.job, pair.other) for pair in pairs[:_MOST_ALSO]),
+        message=f"{count(len(pairs), 'pair')}{least} of bodies overlap that have the outline "
         f"{outline}.",
-        now=f"body {body} mm, placed {jobs}; {listed(shown, 3)}",
-        so="Either its body is described too large, or parts would be put down on each other.",
-        do="Look at the maker's drawing; correct body_mm, or the positions where it is right.",
-        tells=tuple(
+        observed=f"body {body} mm, placed {jobs}; {listed(shown, 3)}",
+        consequence="Either its body is described too large, or parts would be put down on each other.",
+        remedy=(
+            "Look at the maker's drawing; correct body_mm, or the positions where it is right.",
+        ),
+        suppresses=tuple(
             (told, _placement(job, reference))
             for job, placed in references.items()
             for reference in placed
@@ -169,11 +172,13 @@ def _overlaps_of_job(look: Inspection, job: str, pairs: list[Pair]) -> Iterator[
     least = " or more" if look.facts.layouts[job].is_heap else ""
     yield Problem(
         path=_placement(job, groups[0][0]),
-        also=tuple(_placement(job, reference) for reference, _ in groups[1:_MOST_ALSO]),
-        says=f"{count(len(pairs), 'pair')}{least} of bodies overlap in {job}.",
-        now=listed(shown, 4),
-        so="Parts would be put down on each other.",
-        do="Look which revision of the board the list belongs to, and correct the positions.",
+        related=tuple(_placement(job, reference) for reference, _ in groups[1:_MOST_ALSO]),
+        message=f"{count(len(pairs), 'pair')}{least} of bodies overlap in {job}.",
+        observed=listed(shown, 4),
+        consequence="Parts would be put down on each other.",
+        remedy=(
+            "Look which revision of the board the list belongs to, and correct the positions.",
+        ),
     )
 
 
@@ -207,15 +212,15 @@ def _overlap(look: Inspection, job: str, reference: str, pairs: list[Pair]) -> P
     deepest = f"by {_mm(depth)}" if len(names) == 1 else f"by up to {_mm(depth)}"
     return Problem(
         path=_placement(job, reference),
-        also=tuple(_placement(job, other) for other in names[:_MOST_ALSO]),
-        says=f"{reference} overlaps {listed(names, 4)} {deepest} in {job}.",
-        now="; ".join(
+        related=tuple(_placement(job, other) for other in names[:_MOST_ALSO]),
+        message=f"{reference} overlaps {listed(names, 4)} {deepest} in {job}.",
+        observed="; ".join(
             f"{name} ({_body(look.shop, job, name)}) at {number(listing[name].x)}, "
             f"{number(listing[name].y)}"
             for name in (reference, *names[:2])
         ),
-        so="The part placed second would be put down on the first.",
-        do="Correct the position, or body_mm where an outline is wrong.",
+        consequence="The part placed second would be put down on the first.",
+        remedy=("Correct the position, or body_mm where an outline is wrong.",),
     )
 
 
@@ -266,18 +271,18 @@ def bodies_too_close(look: Inspection) -> Iterator[Problem]:
         first, one = close[0], len(close) == 1
         yield Problem(
             path=_placement(job, first.other),
-            also=(
+            related=(
                 _placement(job, first.one),
                 *(_placement(job, pair.other) for pair in close[1:_MOST_ALSO]),
             ),
-            says=f"{first.one} and {first.other} of {job} lie {_apart(first.gap)}."
+            message=f"{first.one} and {first.other} of {job} lie {_apart(first.gap)}."
             if one
             else f"{len(close)} pairs of bodies in {job} lie nearer than "
             f"{_mm(look.limits.body_clearance_mm)}.",
-            now=listed([f"{p.one} and {p.other} {_apart(p.gap)}" for p in close], 4)
+            observed=listed([f"{p.one} and {p.other} {_apart(p.gap)}" for p in close], 4)
             + (f"; at least {_mm(look.limits.body_clearance_mm)} is wanted" if one else ""),
-            so="The nozzle, or a part that is picked off its centre, would touch the neighbour.",
-            do="Part them in the design, or lower limits.body_clearance_mm.",
+            consequence="The nozzle, or a part that is picked off its centre, would touch the neighbour.",
+            remedy=("Part them in the design, or lower limits.body_clearance_mm.",),
         )
 
 
@@ -325,19 +330,19 @@ def body_over_hole(look: Inspection) -> Iterator[Problem]:
         verb = "lies" if len(references) == 1 else "lie"
         yield Problem(
             path=_placement(job, references[0]),
-            also=(
+            related=(
                 ("jobs", job, "board", "holes", hole),
                 *(_placement(job, other) for other in references[1:_MOST_ALSO]),
             ),
-            says=f"{listed(references, 4)} {verb} {'over' if is_over else 'close to'} hole {hole} "
+            message=f"{listed(references, 4)} {verb} {'over' if is_over else 'close to'} hole {hole} "
             f"of {job}.",
-            now=f"hole at {number(described.x)}, {number(described.y)}, diameter "
+            observed=f"hole at {number(described.x)}, {number(described.y)}, diameter "
             f"{number(described.diameter_mm)} mm; "
             + (f"{_mm(-gap)} over it" if is_over else f"{_apart(gap)}, {_mm(limit)} is wanted"),
-            so="A screw or pin in the hole would strike the part."
+            consequence="A screw or pin in the hole would strike the part."
             if is_over
             else "A screw's head, or a hole drilled a little off, would touch the part.",
-            do="Correct the position of the part or of the hole.",
+            remedy=("Correct the position of the part or of the hole.",),
             level=None if is_over else Level.WARNING,
         )
 
@@ -368,16 +373,16 @@ def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
         verb = "lies" if len(references) == 1 else "lie"
         yield Problem(
             path=_placement(job, references[0]),
-            also=(
+            related=(
                 ("jobs", job, "board", "fiducials", mark),
                 *(_placement(job, other) for other in references[1:_MOST_ALSO]),
             ),
-            says=f"{listed(references, 4)} {verb} "
+            message=f"{listed(references, 4)} {verb} "
             f"{'over' if is_over else 'in the clear ring of'} fiducial {mark} of {job}.",
-            now=f"mark at {number(described.x)}, {number(described.y)}, diameter "
+            observed=f"mark at {number(described.x)}, {number(described.y)}, diameter "
             f"{number(described.diameter_mm)} mm; "
             + (f"{_mm(-gap)} over it" if is_over else f"{_mm(gap)} from the mark"),
-            so="Once the part is placed, the mark would not be found, or be found beside itself.",
-            do="Correct the position of the part or of the mark.",
+            consequence="Once the part is placed, the mark would not be found, or be found beside itself.",
+            remedy=("Correct the position of the part or of the mark.",),
             level=None if is_over else Level.WARNING,
         )

@@ -9,12 +9,13 @@ from typing import NamedTuple
 from jobcheck.facts.frames import Cell, Frames
 from jobcheck.facts.layout import Layout
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.bodies import layouts
 from jobcheck.schema.job import Job, Panel
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.bodies import Body, close_pairs, overlap_depth
+from jobcheck.wording import count, listed, number
 
 _TOUCH_MM = 1e-6
 """What is less is the rounding of the arithmetic."""
@@ -101,18 +102,18 @@ def _beyond(
     verb = "comes" if len(references) == 1 else "come"
     return Problem(
         path=_placement(job, references[0]),
-        also=(
+        related=(
             ("jobs", job, "board", "size_mm"),
             *(_placement(job, reference) for reference in references[1:5]),
         ),
-        says=f"{listed(references, 4)} ({outline}) "
+        message=f"{listed(references, 4)} ({outline}) "
         + (f"{verb.replace('come', 'stand')} over" if is_over else f"{verb} close to")
         + f" the edge of {job}.",
-        now=f"{listed(shown, 4)}{allowed}",
-        so="Where it is no connector, it would lie half on air."
+        observed=f"{listed(shown, 4)}{allowed}",
+        consequence="Where it is no connector, it would lie half on air."
         if is_over
         else "It would be cracked or broken off when the board is parted from its frame.",
-        do=f"Correct the position, or declare outlines.{outline}.overhang_mm.",
+        remedy=(f"Correct the position, or declare outlines.{outline}.overhang_mm.",),
     )
 
 
@@ -187,18 +188,20 @@ def _over_panel(
     one = len(references) == 1
     yield Problem(
         path=_placement(name, references[0]),
-        also=(
+        related=(
             ("jobs", name, "panel", "pitch_mm"),
             *(_placement(name, reference) for reference in references[1:5]),
         ),
-        says=f"{listed(references, 4)} of {name} {'reaches' if one else 'reach'} over "
+        message=f"{listed(references, 4)} of {name} {'reaches' if one else 'reach'} over "
         f"{'parts of ' if struck else ''}the next board or a rail of the panel.",
-        now=f"{listed(shown, 4)}{meets}; pitch {number(panel.pitch_mm[0])} × "
+        observed=f"{listed(shown, 4)}{meets}; pitch {number(panel.pitch_mm[0])} × "
         f"{number(panel.pitch_mm[1])} mm",
-        so=f"{count(len(struck), 'pair')} of parts would be put down on each other."
+        consequence=f"{count(len(struck), 'pair')} of parts would be put down on each other."
         if struck
         else "It would lie on what is broken away later.",
-        do="Leave more room between the cells, or turn them so that this edge looks outwards.",
+        remedy=(
+            "Leave more room between the cells, or turn them so that this edge looks outwards.",
+        ),
         level=Level.ERROR if struck else None,
     )
 

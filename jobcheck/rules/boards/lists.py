@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
+from jobcheck.wording import count, listed
 
 
 def _jobs(shop: Shop) -> Iterator[tuple[str, Job]]:
@@ -61,15 +62,15 @@ def reference_repeated(look: Inspection) -> Iterator[Problem]:
         first = references[0]
         yield Problem(
             path=("jobs", job, block, first),
-            also=_also(job, block, references),
-            says=f"{first} stands {often[first]} times in the {what} of {job}."
+            related=_also(job, block, references),
+            message=f"{first} stands {often[first]} times in the {what} of {job}."
             if len(references) == 1
             else f"{len(references)} references stand more than once in the {what} of {job}.",
-            now=listed([f"{reference} {often[reference]} times" for reference in references]),
-            so="Only the first row of each counts; the part may be another one, or the count wrong."
+            observed=listed([f"{reference} {often[reference]} times" for reference in references]),
+            consequence="Only the first row of each counts; the part may be another one, or the count wrong."
             if is_bill
             else "Only the first row of each is placed; the part may lie at a wrong place.",
-            do="Keep one row for each reference.",
+            remedy=("Keep one row for each reference.",),
             level=Level.WARNING if is_bill else None,
         )
 
@@ -105,14 +106,14 @@ def placement_without_part(look: Inspection) -> Iterator[Problem]:
         billed = [f"{ref} {bill[ref].part}" for ref in nameless if ref in bill and bill[ref].part]
         yield Problem(
             path=("jobs", name, "placements", nameless[0], "part"),
-            also=_also(name, "placements", nameless),
-            says=f"{nameless[0]} of {name} names no part."
+            related=_also(name, "placements", nameless),
+            message=f"{nameless[0]} of {name} names no part."
             if len(nameless) == 1
             else f"{len(nameless)} placements of {name} name no part.",
-            now=listed(nameless) + (f"; the bill has {listed(billed, 4)}" if billed else ""),
-            so=f"{count(len(nameless), 'placement')} a board would be left out, or stop the run.",
-            do="Name the part of each in the placement list.",
-            tells=(("bill-contradicts-placements", ("jobs", name, "bill")),),
+            observed=listed(nameless) + (f"; the bill has {listed(billed, 4)}" if billed else ""),
+            consequence=f"{count(len(nameless), 'placement')} a board would be left out, or stop the run.",
+            remedy=("Name the part of each in the placement list.",),
+            suppresses=(("bill-contradicts-placements", ("jobs", name, "bill")),),
         )
 
 
@@ -154,12 +155,14 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
             now = f"side {job.side}; {count(len(listing), 'placement')} on the {other}"
         yield Problem(
             path=("jobs", name, "placements") if not listing else ("jobs", name, "side"),
-            says=says,
-            now=now,
-            so="Nothing would be placed.",
-            do="Correct the side of the job, or those of the placements."
-            if listing
-            else "Add the placements.",
+            message=says,
+            observed=now,
+            consequence="Nothing would be placed.",
+            remedy=(
+                "Correct the side of the job, or those of the placements."
+                if listing
+                else "Add the placements.",
+            ),
             level=None if listing else Level.WARNING,
         )
 
@@ -196,14 +199,16 @@ def bottom_convention_missing(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("jobs", name, "placements", "bottom"),
-            also=(("jobs", name, "side"),),
-            says=f"{name} builds the bottom, but its list does not say how it counts rotations "
+            related=(("jobs", name, "side"),),
+            message=f"{name} builds the bottom, but its list does not say how it counts rotations "
             "there.",
-            now=f"bottom missing; {count(placed, 'placement')} on the bottom",
-            so="Which way round they lie cannot be told: as-placed and through-top-mirrored-y "
+            observed=f"bottom missing; {count(placed, 'placement')} on the bottom",
+            consequence="Which way round they lie cannot be told: as-placed and through-top-mirrored-y "
             "differ by half a turn at rotation 0.",
-            do="Look at one polarised part on the bottom and declare which it is: as-placed, "
-            "through-top-mirrored-y (Gerber X3) or through-top-mirrored-x.",
+            remedy=(
+                "Look at one polarised part on the bottom and declare which it is: as-placed, "
+                "through-top-mirrored-y (Gerber X3) or through-top-mirrored-x.",
+            ),
         )
 
 
@@ -236,17 +241,19 @@ def bill_item_not_placed(look: Inspection) -> Iterator[Problem]:
         shown = listed([f"{ref} ({bill[ref].part})" if bill[ref].part else ref for ref in lost])
         yield Problem(
             path=("jobs", name, "bill", lost[0]),
-            also=(("jobs", name, "placements"), *_also(name, "bill", lost)),
-            says=f"bill and placement list of {name} have no reference in common."
+            related=(("jobs", name, "placements"), *_also(name, "bill", lost)),
+            message=f"bill and placement list of {name} have no reference in common."
             if apart
             else f"{lost[0] if len(lost) == 1 else count(len(lost), 'reference')} of {name} "
             f"{'stands' if len(lost) == 1 else 'stand'} in the bill without a placement.",
-            now=shown,
-            so=f"{count(len(lost), 'part')} a board would be missing after the run.",
-            do="Look whether they belong to the same board."
-            if apart
-            else "Add the placements, or write `fitted: no` in the bill.",
-            tells=(("placement-not-in-bill", ("jobs", name, "placements")),) if apart else (),
+            observed=shown,
+            consequence=f"{count(len(lost), 'part')} a board would be missing after the run.",
+            remedy=(
+                "Look whether they belong to the same board."
+                if apart
+                else "Add the placements, or write `fitted: no` in the bill.",
+            ),
+            suppresses=(("placement-not-in-bill", ("jobs", name, "placements")),) if apart else (),
             level=None if any(bill[ref].part in look.shop.parts for ref in lost) else Level.NOTE,
         )
 
@@ -274,13 +281,13 @@ def placement_not_in_bill(look: Inspection) -> Iterator[Problem]:
         shown = [f"{ref} ({listing[ref].part})" if listing[ref].part else ref for ref in extra]
         yield Problem(
             path=("jobs", name, "placements", extra[0]),
-            also=(("jobs", name, "bill"), *_also(name, "placements", extra)),
-            says=f"{extra[0] if len(extra) == 1 else count(len(extra), 'placement')} of {name} "
+            related=(("jobs", name, "bill"), *_also(name, "placements", extra)),
+            message=f"{extra[0] if len(extra) == 1 else count(len(extra), 'placement')} of {name} "
             f"{'does' if len(extra) == 1 else 'do'} not stand in its bill.",
-            now=listed(shown),
-            so=f"{count(len(extra), 'part')} a board would be placed that the bill does not ask "
+            observed=listed(shown),
+            consequence=f"{count(len(extra), 'part')} a board would be placed that the bill does not ask "
             "for.",
-            do="Add to the bill, or write `fitted: no` at the placement.",
+            remedy=("Add to the bill, or write `fitted: no` at the placement.",),
         )
 
 
@@ -324,15 +331,15 @@ def _contradiction(name: str, found: dict[str, str], level: Level | None) -> Pro
     references = sorted(found, key=natural)
     return Problem(
         path=("jobs", name, "bill", references[0]),
-        also=(
+        related=(
             ("jobs", name, "placements", references[0]),
             *_also(name, "bill", references),
         ),
-        says=f"bill and placement list of {name} contradict each other at "
+        message=f"bill and placement list of {name} contradict each other at "
         + (references[0] if len(references) == 1 else f"{len(references)} references")
         + ".",
-        now=listed([found[reference] for reference in references], 4),
-        so="The machine would follow the placement list, whatever the bill says.",
-        do="Look which of the two is the newer, and correct the other.",
+        observed=listed([found[reference] for reference in references], 4),
+        consequence="The machine would follow the placement list, whatever the bill says.",
+        remedy=("Look which of the two is the newer, and correct the other.",),
         level=level,
     )

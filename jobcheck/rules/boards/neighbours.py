@@ -9,12 +9,14 @@ from typing import NamedTuple
 from jobcheck.facts.frames import Cell, Frames
 from jobcheck.facts.layout import Layout
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.bodies import layouts
 from jobcheck.rules.boards.panels import panel_extent
 from jobcheck.schema.machine import Machine, Obstacle
+from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.bodies import Body, close_pairs, distance, overlap_depth
+from jobcheck.wording import count, listed, number
 
 _TOUCH_MM = 1e-6
 """What is less is the rounding of the arithmetic."""
@@ -187,14 +189,14 @@ def _struck(look: Inspection, name: str, strikes: list[_Strike]) -> Problem:
     one = len(strikes) == 1
     return Problem(
         path=own if by_number or job.order == "lowest-first" else ("jobs", name, "order"),
-        also=tuple((*placements, strike.struck) for strike in strikes[:4]),
-        says=f"{first.tool} strikes {first.struck} when it places {first.placed} of {name}."
+        related=tuple((*placements, strike.struck) for strike in strikes[:4]),
+        message=f"{first.tool} strikes {first.struck} when it places {first.placed} of {name}."
         if one
         else f"{count(len(strikes), 'placement')} of {name} would strike a taller part placed "
         "before.",
-        now=listed(shown, 3),
-        so="The nozzle would bend, or push the part that stands there off its pads.",
-        do="Place the lower part first, or with a narrower nozzle.",
+        observed=listed(shown, 3),
+        consequence="The nozzle would bend, or push the part that stands there off its pads.",
+        remedy=("Place the lower part first, or with a narrower nozzle.",),
     )
 
 
@@ -235,17 +237,19 @@ def _comes_down(
     shown = [f"{struck[ref][0]} {ref}{struck[ref][1]}" for ref in references]
     return Problem(
         path=("obstacles", obstacle),
-        also=(
+        related=(
             ("jobs", name, "seat"),
             *(("jobs", name, "placements", reference) for reference in references[:4]),
         ),
-        says=f"{count(len(references), 'placement')} of {name} would come down on obstacle "
+        message=f"{count(len(references), 'placement')} of {name} would come down on obstacle "
         f"{obstacle}.",
-        now=f"{listed(shown, 3)}; {obstacle} at x {number(stands.x[0])} to {number(stands.x[1])}, "
+        observed=f"{listed(shown, 3)}; {obstacle} at x {number(stands.x[0])} to {number(stands.x[1])}, "
         f"y {number(stands.y[0])} to {number(stands.y[1])}, top {number(stands.top_z)}; seat z "
         f"{number(look.shop.jobs[name].seat.z)}",
-        so="The part would break, or the nozzle bend.",
-        do="Look where the obstacle stands and where the board lies; move it, or correct them.",
+        consequence="The part would break, or the nozzle bend.",
+        remedy=(
+            "Look where the obstacle stands and where the board lies; move it, or correct them.",
+        ),
     )
 
 

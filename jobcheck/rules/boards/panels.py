@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from jobcheck.facts.frames import Frames
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job, Panel
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
+from jobcheck.wording import count, listed, number
 
 _EXACT = 1e-9
 
@@ -53,12 +54,12 @@ def panel_cells_overlap(look: Inspection) -> Iterator[Problem]:
             ]
             yield Problem(
                 path=("jobs", name, "panel", "pitch_mm"),
-                also=(("jobs", name, "board", "size_mm"),),
-                says=f"the cells of {name} overlap along {' and '.join('xy'[a] for a in axes)}.",
-                now="; ".join(shown),
-                so="Parts of one board would be placed onto the next.",
-                do="Correct the pitch: it goes from one board to the next, gap included.",
-                tells=(("panel-cells-outside", ("jobs", name, "panel")),),
+                related=(("jobs", name, "board", "size_mm"),),
+                message=f"the cells of {name} overlap along {' and '.join('xy'[a] for a in axes)}.",
+                observed="; ".join(shown),
+                consequence="Parts of one board would be placed onto the next.",
+                remedy=("Correct the pitch: it goes from one board to the next, gap included.",),
+                suppresses=(("panel-cells-outside", ("jobs", name, "panel")),),
             )
 
 
@@ -91,11 +92,13 @@ def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
         if shown:
             yield Problem(
                 path=("jobs", name, "panel", "size_mm"),
-                also=tuple(("jobs", name, "panel", key) for key in ("pitch_mm", "columns", "rows")),
-                says=f"the cells of {name} do not fit into its panel.",
-                now="; ".join(shown),
-                so="Boards would be placed beside the panel.",
-                do="Correct the panel's size, origin or pitch, or the number of cells.",
+                related=tuple(
+                    ("jobs", name, "panel", key) for key in ("pitch_mm", "columns", "rows")
+                ),
+                message=f"the cells of {name} do not fit into its panel.",
+                observed="; ".join(shown),
+                consequence="Boards would be placed beside the panel.",
+                remedy=("Correct the panel's size, origin or pitch, or the number of cells.",),
             )
 
 
@@ -139,12 +142,14 @@ def cells_skipped(look: Inspection) -> Iterator[Problem]:
             so = f"{len(cells) * panels} boards of the run would come out bare."
         yield Problem(
             path=path,
-            also=(("jobs", name, "run", "panels"),) if job.run else (),
-            says=f"{count(len(cells), 'cell')} of {name} {'is' if len(cells) == 1 else 'are'} left "
+            related=(("jobs", name, "run", "panels"),) if job.run else (),
+            message=f"{count(len(cells), 'cell')} of {name} {'is' if len(cells) == 1 else 'are'} left "
             f"out on {'each of ' if panels > 1 else ''}{count(panels, 'panel')}.",
-            now=f"skip {listed(cells)}; {panel.columns * panel.rows} cells a panel",
-            so=so,
-            do="Look at the panels: take out skip unless these cells are bad on all of them.",
+            observed=f"skip {listed(cells)}; {panel.columns * panel.rows} cells a panel",
+            consequence=so,
+            remedy=(
+                "Look at the panels: take out skip unless these cells are bad on all of them.",
+            ),
             level=Level.WARNING if is_same or is_all else None,
         )
 
@@ -175,15 +180,17 @@ def seat_height_contradicts_thickness(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("jobs", name, "seat", "z"),
-            also=(("jobs", name, "seat", "support_z"), ("jobs", name, "board", "thickness_mm")),
-            says=f"the seat of {name} lies {number(round(abs(off), 3))} mm "
+            related=(("jobs", name, "seat", "support_z"), ("jobs", name, "board", "thickness_mm")),
+            message=f"the seat of {name} lies {number(round(abs(off), 3))} mm "
             f"{'above' if off > 0 else 'below'} its support and the board's thickness.",
-            now=f"z {number(seat.z)}; support {number(seat.support_z)} + {number(thickness)} mm = "
+            observed=f"z {number(seat.z)}; support {number(seat.support_z)} + {number(thickness)} mm = "
             f"{number(round(seat.support_z + thickness, 3))}",
-            so="Parts would be let go above the paste."
+            consequence="Parts would be let go above the paste."
             if off > 0
             else "Parts would be pressed into the board.",
-            do="Look how high the board's surface lies in its seat, and correct the wrong one.",
+            remedy=(
+                "Look how high the board's surface lies in its seat, and correct the wrong one.",
+            ),
         )
 
 
@@ -229,12 +236,14 @@ def underside_strikes_support(look: Inspection) -> Iterator[Problem]:
         shown = [f"{reference} {number(-height)} mm" for height, _, reference in tall]
         yield Problem(
             path=("jobs", name, "seat", "clearance_below_mm"),
-            also=tuple(("jobs", name, "placements", entry[2]) for entry in tall[:4]),
-            says=f"{count(len(tall), 'part')} on the underside of {name} "
+            related=tuple(("jobs", name, "placements", entry[2]) for entry in tall[:4]),
+            message=f"{count(len(tall), 'part')} on the underside of {name} "
             f"{'strikes' if len(tall) == 1 else 'strike'} the support.",
-            now=f"{number(room)} mm free below the board; {listed(shown, 4)}",
-            so="The board would lie on its parts: bent and too high.",
-            do="Raise the board on its supports, or place the side with the tall parts last.",
+            observed=f"{number(room)} mm free below the board; {listed(shown, 4)}",
+            consequence="The board would lie on its parts: bent and too high.",
+            remedy=(
+                "Raise the board on its supports, or place the side with the tall parts last.",
+            ),
         )
 
 

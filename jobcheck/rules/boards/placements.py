@@ -9,10 +9,11 @@ from typing import Literal, NamedTuple
 
 from jobcheck.facts.rows import point
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.sources.lists.meanings import MM_PER_UNIT
+from jobcheck.wording import count, listed, number
 
 Suspect = Literal["unit", "mirrored", "origin", "single"]
 """What may be behind placements that lie wrong: one cause for all, or each its own."""
@@ -183,17 +184,19 @@ def placement_outside_board(look: Inspection) -> Iterator[Problem]:
         one = len(shown) == 1
         yield Problem(
             path=_outlier(name, job, verdict.outside[0], look.limits.outside_board_mm),
-            also=(
+            related=(
                 _size(name),
                 *(("jobs", name, "placements", other) for other in verdict.outside[1:5]),
             ),
-            says=f"{verdict.outside[0]} lies outside the board of {name}."
+            message=f"{verdict.outside[0]} lies outside the board of {name}."
             if one
             else f"{count(len(shown), 'placement')} lie outside the board of {name}.",
-            now=f"{listed(shown, 4)}; the board is {_board(job)}",
-            so=f"{'It' if one else 'They'} would be placed beside the board, onto the seat or the "
+            observed=f"{listed(shown, 4)}; the board is {_board(job)}",
+            consequence=f"{'It' if one else 'They'} would be placed beside the board, onto the seat or the "
             "next cell.",
-            do="Correct the position. Where a connector overhangs: raise limits.outside_board_mm.",
+            remedy=(
+                "Correct the position. Where a connector overhangs: raise limits.outside_board_mm.",
+            ),
         )
 
 
@@ -233,15 +236,17 @@ def placements_in_other_unit(look: Inspection) -> Iterator[Problem]:
         )
         yield Problem(
             path=("jobs", name, "placements", *(["units"] if is_list else [])),
-            also=(_size(name),),
-            says=f"the placements of {name} look like {verdict.unit}, not {declared}.",
-            now=f"taken as {declared} they reach from {_extent(verdict.spread)} mm on a board of "
+            related=(_size(name),),
+            message=f"the placements of {name} look like {verdict.unit}, not {declared}.",
+            observed=f"taken as {declared} they reach from {_extent(verdict.spread)} mm on a board of "
             f"{_board(job)}; {where}",
-            so="Parts would be placed beside the board."
+            consequence="Parts would be placed beside the board."
             if verdict.outside
             else "All parts would be placed on one heap.",
-            do=f"Look which unit the list was exported in; {verdict.unit} would fit the board. "
-            + ("Correct units." if is_list else "Write the positions in mm."),
+            remedy=(
+                f"Look which unit the list was exported in; {verdict.unit} would fit the board. "
+                + ("Correct units." if is_list else "Write the positions in mm."),
+            ),
             level=None if verdict.outside else Level.WARNING,
         )
 
@@ -279,13 +284,15 @@ def placements_mirrored(look: Inspection) -> Iterator[Problem]:
         negative = " and ".join(axes) or "x or y"
         yield Problem(
             path=("jobs", name, "placements"),
-            also=(_size(name), ("jobs", name, "placements", verdict.outside[0])),
-            says=f"the placements of {name} look mirrored: {negative} of all {spread.placed} "
+            related=(_size(name), ("jobs", name, "placements", verdict.outside[0])),
+            message=f"the placements of {name} look mirrored: {negative} of all {spread.placed} "
             f"{'are' if len(axes) > 1 else 'is'} negative.",
-            now=f"they reach from {_extent(spread)} mm; the board is {_board(job)}",
-            so=f"{len(verdict.outside)} of {spread.placed} would be placed beside the board.",
-            do="Export the list seen from the side being placed, from the lower left corner. "
-            "Where only the origin lies at another corner: move it.",
+            observed=f"they reach from {_extent(spread)} mm; the board is {_board(job)}",
+            consequence=f"{len(verdict.outside)} of {spread.placed} would be placed beside the board.",
+            remedy=(
+                "Export the list seen from the side being placed, from the lower left corner. "
+                "Where only the origin lies at another corner: move it.",
+            ),
         )
 
 
@@ -317,13 +324,13 @@ def placements_origin_elsewhere(look: Inspection) -> Iterator[Problem]:
         spread = verdict.spread
         yield Problem(
             path=("jobs", name, "placements"),
-            also=(_size(name), ("jobs", name, "placements", verdict.outside[0])),
-            says=f"the placements of {name} are counted from another origin than the board's "
+            related=(_size(name), ("jobs", name, "placements", verdict.outside[0])),
+            message=f"the placements of {name} are counted from another origin than the board's "
             "corner.",
-            now=f"they reach from {_extent(spread)} mm, but the board is {_board(job)}; they "
+            observed=f"they reach from {_extent(spread)} mm, but the board is {_board(job)}; they "
             f"take {number(spread.right - spread.left)} × {number(spread.high - spread.low)} mm",
-            so=f"{len(verdict.outside)} of {spread.placed} would be placed beside the board.",
-            do="Export the list with its origin at the lower left corner of the board.",
+            consequence=f"{len(verdict.outside)} of {spread.placed} would be placed beside the board.",
+            remedy=("Export the list with its origin at the lower left corner of the board.",),
         )
 
 
@@ -362,10 +369,10 @@ def _unusual(name: str, turned: dict[float, list[str]]) -> Problem:
     one = len(references) == 1
     return Problem(
         path=("jobs", name, "placements", references[0], "rotation"),
-        also=tuple(("jobs", name, "placements", other, "rotation") for other in references[1:6]),
-        says=f"{count(len(references), 'placement')} of {name} {'is' if one else 'are'} turned by "
+        related=tuple(("jobs", name, "placements", other, "rotation") for other in references[1:6]),
+        message=f"{count(len(references), 'placement')} of {name} {'is' if one else 'are'} turned by "
         "no multiple of 45 degrees.",
-        now=listed(shown),
-        so="Where that is a slip, the part would lie turned on its pads.",
-        do="Compare with the board's drawing.",
+        observed=listed(shown),
+        consequence="Where that is a slip, the part would lie turned on its pads.",
+        remedy=("Compare with the board's drawing.",),
     )

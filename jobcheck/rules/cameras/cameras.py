@@ -9,10 +9,11 @@ from datetime import date
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import joined
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Camera, Device, Event
 from jobcheck.shop.paths import Path, is_within, parse
 from jobcheck.shop.shop import Shop
+from jobcheck.wording import count, listed, number
 
 
 def _of(name: str, *keys: str) -> Path:
@@ -57,30 +58,30 @@ def camera_missing(look: Inspection) -> Iterator[Problem]:
     if marks and not _aiming(shop, "down") and not _is_home_camera_unknown(shop):
         yield Problem(
             path=_home_camera(shop) or ("cameras",),
-            says=f"no camera aims down, but {joined(marks[:3])} must be found.",
-            now=_aims(shop),
-            so="The place of the board would not be known: every part would land beside its pads.",
-            do="Describe the camera on the head with `aim: down`, or correct where it aims.",
+            message=f"no camera aims down, but {joined(marks[:3])} must be found.",
+            observed=_aims(shop),
+            consequence="The place of the board would not be known: every part would land beside its pads.",
+            remedy=("Describe the camera on the head with `aim: down`, or correct where it aims.",),
         )
     elif (path := _home_camera(shop)) is not None:
         yield Problem(
             path=path,
-            also=(_of(str(shop.plain_at(path)), "aim"),),
-            says=f"the home mark lies on the bed, but camera {shop.plain_at(path)} aims up.",
-            now=_aims(shop),
-            so="The home mark would not be found, and the machine would have no zero.",
-            do=f"Name a camera that aims down: {listed(sorted(_aiming(shop, 'down')))}.",
+            related=(_of(str(shop.plain_at(path)), "aim"),),
+            message=f"the home mark lies on the bed, but camera {shop.plain_at(path)} aims up.",
+            observed=_aims(shop),
+            consequence="The home mark would not be found, and the machine would have no zero.",
+            remedy=(f"Name a camera that aims down: {listed(sorted(_aiming(shop, 'down')))}.",),
         )
     looking = [name for name, entry in shop.recognitions.items() if entry.camera in shop.cameras]
     if looking and not _aiming(shop, "up"):
         yield Problem(
             path=("cameras",),
-            says=f"no camera aims up, but {count(len(looking), 'recognition')} "
+            message=f"no camera aims up, but {count(len(looking), 'recognition')} "
             "must measure carried parts.",
-            now=_aims(shop),
-            so="A part would be placed as the nozzle caught it: shifted and turned.",
-            do="Describe the fixed camera with `aim: up`, or correct where it aims.",
-            tells=(
+            observed=_aims(shop),
+            consequence="A part would be placed as the nozzle caught it: shifted and turned.",
+            remedy=("Describe the fixed camera with `aim: up`, or correct where it aims.",),
+            suppresses=(
                 ("recognition-from-above", ("recognitions",)),
                 *(("image-mirrored", _of(name, "image")) for name in sorted(shop.cameras)),
             ),
@@ -154,11 +155,11 @@ def _shared(shop: Shop, names: list[str], key: str) -> Problem:
     words = f"at port {value}" if key == "port" else f"with serial number {value}, without a port"
     return Problem(
         path=_of(names[-1], "device", key),
-        also=tuple(_of(name, "device", key) for name in names[:-1]),
-        says=f"cameras {joined(names)} are one device, {words}.",
-        now=", ".join(f"{name} {key} {value}" for name in names),
-        so="They would show the same picture, or one of them would not open.",
-        do=f"Look where {names[-1]} is plugged in, and correct its {key}.",
+        related=tuple(_of(name, "device", key) for name in names[:-1]),
+        message=f"cameras {joined(names)} are one device, {words}.",
+        observed=", ".join(f"{name} {key} {value}" for name in names),
+        consequence="They would show the same picture, or one of them would not open.",
+        remedy=(f"Look where {names[-1]} is plugged in, and correct its {key}.",),
     )
 
 
@@ -195,11 +196,11 @@ def camera_device_ambiguous(look: Inspection) -> Iterator[Problem]:
         kind = f"of one kind, {usb_id}" if usb_id else "without a device"
         yield Problem(
             path=_of(min(names), "device"),
-            also=tuple(_of(name, "device") for name in sorted(alike) if name != min(names)),
-            says=f"cameras {joined(sorted(alike))} are {kind}: nothing tells them apart.",
-            now=f"no port and no serial number of its own: {listed(sorted(names))}",
-            so="After a power-up they may have changed places, each with the other's settings.",
-            do=f"Write the port of {listed(sorted(names))}, or the serial number.",
+            related=tuple(_of(name, "device") for name in sorted(alike) if name != min(names)),
+            message=f"cameras {joined(sorted(alike))} are {kind}: nothing tells them apart.",
+            observed=f"no port and no serial number of its own: {listed(sorted(names))}",
+            consequence="After a power-up they may have changed places, each with the other's settings.",
+            remedy=(f"Write the port of {listed(sorted(names))}, or the serial number.",),
         )
 
 
@@ -227,14 +228,16 @@ def camera_resolution_not_calibrated(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=_of(name, "resolution_px"),
-            also=(_of(name, "calibrated", "resolution_px"),),
-            says=f"camera {name} runs at {_pixels(camera.resolution_px)}, "
+            related=(_of(name, "calibrated", "resolution_px"),),
+            message=f"camera {name} runs at {_pixels(camera.resolution_px)}, "
             f"but was calibrated at {_pixels(done)}.",
-            now=f"{_pixels(camera.resolution_px)}, calibrated at {_pixels(done)}",
-            so=_scale_consequence(camera.resolution_px, done),
-            do=f"Set {_pixels(done)} again, or calibrate {name} at "
-            f"{_pixels(camera.resolution_px)}.",
-            tells=(("camera-scale-contradicts-field", _of(name)),),
+            observed=f"{_pixels(camera.resolution_px)}, calibrated at {_pixels(done)}",
+            consequence=_scale_consequence(camera.resolution_px, done),
+            remedy=(
+                f"Set {_pixels(done)} again, or calibrate {name} at "
+                f"{_pixels(camera.resolution_px)}.",
+            ),
+            suppresses=(("camera-scale-contradicts-field", _of(name)),),
         )
 
 
@@ -276,12 +279,12 @@ def camera_scale_uneven(look: Inspection) -> Iterator[Problem]:
         if percent > limit:
             yield Problem(
                 path=_of(name, "mm_per_pixel"),
-                says=f"the scales of camera {name} differ by {percent:.1f} %; "
+                message=f"the scales of camera {name} differ by {percent:.1f} %; "
                 f"up to {number(limit)} % is usual.",
-                now=f"x {number(scale.x)}, y {number(scale.y)} mm a pixel",
-                so="A shift along one axis would be corrected by too much, along the other by too "
+                observed=f"x {number(scale.x)}, y {number(scale.y)} mm a pixel",
+                consequence="A shift along one axis would be corrected by too much, along the other by too "
                 "little.",
-                do=f"Look whether {name} is tilted or loose, then calibrate it anew.",
+                remedy=(f"Look whether {name} is tilted or loose, then calibrate it anew.",),
             )
 
 
@@ -309,15 +312,17 @@ def camera_scale_contradicts_field(look: Inspection) -> Iterator[Problem]:
                 continue
             yield Problem(
                 path=_of(name, "field_mm"),
-                also=(_of(name, "mm_per_pixel", axis), _of(name, "resolution_px")),
-                says=f"the picture of camera {name} should be {number(round(computed, 2))} mm "
+                related=(_of(name, "mm_per_pixel", axis), _of(name, "resolution_px")),
+                message=f"the picture of camera {name} should be {number(round(computed, 2))} mm "
                 f"along {axis}, but {number(measured)} mm were measured: {percent:.1f} % apart.",
-                now=f"scale times resolution {number(round(computed, 2))} mm, "
+                observed=f"scale times resolution {number(round(computed, 2))} mm, "
                 f"field {number(measured)} mm",
-                so="If the scale is wrong, every correction is wrong by as much.",
-                do="Look at a ruler in the picture, at the height of the scale; correct the "
-                "one that is wrong.",
-                tells=_of_scale(look.facts, name),
+                consequence="If the scale is wrong, every correction is wrong by as much.",
+                remedy=(
+                    "Look at a ruler in the picture, at the height of the scale; correct the "
+                    "one that is wrong.",
+                ),
+                suppresses=_of_scale(look.facts, name),
             )
             break
 
@@ -370,11 +375,11 @@ def camera_calibration_old(look: Inspection) -> Iterator[Problem]:
         elif age > limit:
             yield Problem(
                 path=_of(name, "calibrated", "date"),
-                says=f"camera {name} was calibrated {count(age, 'day')} ago, on {day}; "
+                message=f"camera {name} was calibrated {count(age, 'day')} ago, on {day}; "
                 f"the limit is {count(round(limit), 'day')}.",
-                now=f"{day}",
-                so="Its scale may have drifted, and every correction with it.",
-                do=f"Calibrate {name} anew, or check it on a part of known size.",
+                observed=f"{day}",
+                consequence="Its scale may have drifted, and every correction with it.",
+                remedy=(f"Calibrate {name} anew, or check it on a part of known size.",),
             )
 
 
@@ -414,9 +419,9 @@ def _touched(shop: Shop, name: str, day: date, events: list[str]) -> Problem:
     more = f" and {count(len(events) - 1, 'earlier event')}" if events[1:] else ""
     return Problem(
         path=_of(name, "calibrated", "date"),
-        also=tuple(("events", key, "touched") for key in events),
-        says=f"camera {name} was calibrated on {day}, before event {last}{when}{more}.",
-        now=f"calibrated {day}; touched since by {listed(events)}",
-        so="Scale and place of its picture may be those from before.",
-        do=f"Calibrate {name} anew and write the day.",
+        related=tuple(("events", key, "touched") for key in events),
+        message=f"camera {name} was calibrated on {day}, before event {last}{when}{more}.",
+        observed=f"calibrated {day}; touched since by {listed(events)}",
+        consequence="Scale and place of its picture may be those from before.",
+        remedy=(f"Calibrate {name} anew and write the day.",),
     )

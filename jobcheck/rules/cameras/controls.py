@@ -11,7 +11,7 @@ from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.facts.reach import joined, parts_reached, reach
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.controls import (
     AUTO_EXPOSURES,
     AUTOMATICS,
@@ -24,6 +24,7 @@ from jobcheck.schema.controls import (
 from jobcheck.schema.machine import Camera, ReportedControl
 from jobcheck.shop.paths import Path
 from jobcheck.trade.optics import exposure_fits_frame, exposure_us, frame_interval_us
+from jobcheck.wording import count, listed, number
 
 
 def _path(camera: str, *control: str) -> Path:
@@ -80,14 +81,19 @@ def camera_automatic_on(look: Inspection) -> Iterator[Problem]:
         cannot = f"; {_shown(controls, idle)} cannot act" if idle else ""
         yield Problem(
             path=_path(name, on[0]),
-            also=tuple(_path(name, control) for control in [*on[1:], *idle, *sinking]),
-            says=f"camera {name} chooses {joined(chosen)} by itself.",
-            now=_shown(controls, [*on, *sinking]) + cannot,
-            so="The picture changes with what lies in it: a threshold that fits one part fails "
+            related=tuple(_path(name, control) for control in [*on[1:], *idle, *sinking]),
+            message=f"camera {name} chooses {joined(chosen)} by itself.",
+            observed=_shown(controls, [*on, *sinking]) + cannot,
+            consequence="The picture changes with what lies in it: a threshold that fits one part fails "
             "on the next.",
-            do=f"Set {joined([f'{control} {AUTOMATICS[control].off}' for control in on])}, then "
-            "set the values by hand and tune under them.",
-            tells=(("camera-frame-rate-may-sink", _path(name)), *_only_cause(look, name, camera)),
+            remedy=(
+                f"Set {joined([f'{control} {AUTOMATICS[control].off}' for control in on])}, then "
+                "set the values by hand and tune under them.",
+            ),
+            suppresses=(
+                ("camera-frame-rate-may-sink", _path(name)),
+                *_only_cause(look, name, camera),
+            ),
         )
 
 
@@ -146,13 +152,13 @@ def camera_controls_at_default(look: Inspection) -> Iterator[Problem]:
         idle = f"; {_shown(controls, others)} cannot act" if others else ""
         yield Problem(
             path=_path(name),
-            also=tuple(_path(name, control) for control in fallen),
-            says=f"camera {name} stands at the device's default in {len(fallen)} controls at "
+            related=tuple(_path(name, control) for control in fallen),
+            message=f"camera {name} stands at the device's default in {len(fallen)} controls at "
             "once, as after a reset.",
-            now=_shown(controls, fallen) + idle,
-            so=_tuned_under(look.facts, name),
-            do=f"Look what camera {name} itself reports, then put its settings back.",
-            tells=(
+            observed=_shown(controls, fallen) + idle,
+            consequence=_tuned_under(look.facts, name),
+            remedy=(f"Look what camera {name} itself reports, then put its settings back.",),
+            suppresses=(
                 ("camera-automatic-on", _path(name)),
                 ("camera-frame-rate-may-sink", _path(name)),
                 ("power-line-contradicts-mains", _path(name)),
@@ -209,10 +215,10 @@ def camera_frame_rate_may_sink(look: Inspection) -> Iterator[Problem]:
         )
         yield Problem(
             path=_path(name, free[0]),
-            says=f"camera {name} may lower its frame rate{rate} {when}.",
-            now=_shown(controls, free),
-            so="A picture could come late and show the part before.",
-            do=f"Set {free[0]} 0.",
+            message=f"camera {name} may lower its frame rate{rate} {when}.",
+            observed=_shown(controls, free),
+            consequence="A picture could come late and show the part before.",
+            remedy=(f"Set {free[0]} 0.",),
             level=None if is_manual else Level.WARNING,
         )
 
@@ -240,14 +246,14 @@ def camera_controls_missing(look: Inspection) -> Iterator[Problem]:
         named = [f"{key} (default {_default(camera.reported[key])})" for key in missing]
         yield Problem(
             path=_path(name, *missing[:1]) if camera.controls else _path(name),
-            also=tuple(_path(name, key) for key in missing[1:]) if camera.controls else (),
-            says=f"camera {name} has no controls described."
+            related=tuple(_path(name, key) for key in missing[1:]) if camera.controls else (),
+            message=f"camera {name} has no controls described."
             if not camera.controls
             else f"camera {name} reports {listed(missing)}, but its controls do not set "
             f"{'it' if len(missing) == 1 else 'them'}.",
-            now=f"missing: {listed(named)}" if named else "no controls",
-            so="After a power-up it stands at its defaults, and nobody would know.",
-            do=f"Read the controls of camera {name} from the device and write them down.",
+            observed=f"missing: {listed(named)}" if named else "no controls",
+            consequence="After a power-up it stands at its defaults, and nobody would know.",
+            remedy=(f"Read the controls of camera {name} from the device and write them down.",),
         )
 
 
@@ -314,14 +320,14 @@ def camera_control_out_of_range(look: Inspection) -> Iterator[Problem]:
         paths = [_path(name, control) for control in wrong]
         yield Problem(
             path=paths[0],
-            also=tuple(paths[1:]),
-            says=f"camera {name} cannot take {_shown(controls, list(wrong))}.",
-            now="; ".join(
+            related=tuple(paths[1:]),
+            message=f"camera {name} cannot take {_shown(controls, list(wrong))}.",
+            observed="; ".join(
                 f"{control} {controls[control]}, {why}" for control, why in wrong.items()
             ),
-            so="The device would refuse it or take another value, and the picture would not be "
+            consequence="The device would refuse it or take another value, and the picture would not be "
             "the one described.",
-            do=f"Correct {listed(list(wrong))}, or read anew what the device reports.",
+            remedy=(f"Correct {listed(list(wrong))}, or read anew what the device reports.",),
         )
 
 
@@ -363,10 +369,10 @@ def camera_exposure_exceeds_frame(look: Inspection) -> Iterator[Problem]:
             frame = frame_interval_us(camera.frame_rate_hz) / 1000
             yield Problem(
                 path=_path(name, control),
-                also=(("cameras", name, "frame_rate_hz"),),
-                says=f"camera {name} exposes {number(exposure / 1000)} ms, but a frame at "
+                related=(("cameras", name, "frame_rate_hz"),),
+                message=f"camera {name} exposes {number(exposure / 1000)} ms, but a frame at "
                 f"{number(camera.frame_rate_hz)} Hz lasts {number(round(frame, 3))} ms.",
-                now=f"{_shown(controls, [control])}, {number(camera.frame_rate_hz)} Hz",
-                so="The device would expose shorter, or send pictures later than the wait allows.",
-                do="Expose shorter with more light, or lower frame_rate_hz.",
+                observed=f"{_shown(controls, [control])}, {number(camera.frame_rate_hz)} Hz",
+                consequence="The device would expose shorter, or send pictures later than the wait allows.",
+                remedy=("Expose shorter with more light, or lower frame_rate_hz.",),
             )

@@ -11,12 +11,13 @@ from jobcheck.facts.reach import reach
 from jobcheck.facts.shifts import allowed_shift_mm, termination_mm
 from jobcheck.facts.travel import is_inside
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Camera, Scale
 from jobcheck.schema.parts import Outline, Recognition
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.optics import field_of_view, pixels_across, seen_extent, views_needed
+from jobcheck.wording import count, listed, number
 
 _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
@@ -126,19 +127,19 @@ def _too_large(
     is_impossible = worst.least_views > views
     return Problem(
         path=("recognitions", entry.name, "views"),
-        also=(
+        related=(
             *(("outlines", name, "body_mm") for name in names[:_MOST_SHOWN]),
             ("cameras", entry.recognition.camera, "mm_per_pixel"),
         ),
-        says=f"{listed(names)} {'needs' if len(names) == 1 else 'need'} "
+        message=f"{listed(names)} {'needs' if len(names) == 1 else 'need'} "
         f"{count(worst.views, 'picture')} of camera {entry.recognition.camera}, but recognition "
         f"{entry.name} takes {views}.",
-        now=f"{worst.outline} up to {_size(worst.box)} mm at {number(worst.attitude)} degrees "
+        observed=f"{worst.outline} up to {_size(worst.box)} mm at {number(worst.attitude)} degrees "
         f"with {number(limits.pocket_turn_deg)} of play, {number(limits.field_margin_mm)} mm "
         f"around it; field {_size(field)} mm",
-        so=f"{reach(look.facts, parts)} would be cut off at the edge of the picture"
+        consequence=f"{reach(look.facts, parts)} would be cut off at the edge of the picture"
         f"{'' if is_impossible else ' where they lie turned or off their centre'}.",
-        do=f"Take views {worst.views}, or correct body, scale or resolution.",
+        remedy=(f"Take views {worst.views}, or correct body, scale or resolution.",),
         level=Level.ERROR if is_impossible else None,
     )
 
@@ -200,16 +201,16 @@ def feature_below_pixels(look: Inspection) -> Iterator[Problem]:
         shown = [f"{entry.name} {number(round(entry.pixels, 2))} px" for entry in features]
         yield Problem(
             path=path,
-            also=tuple(others[:_MOST_SHOWN]),
-            says=f"{worst.name}{more} covers {number(round(worst.pixels, 2))} px of camera "
+            related=tuple(others[:_MOST_SHOWN]),
+            message=f"{worst.name}{more} covers {number(round(worst.pixels, 2))} px of camera "
             f"{camera}; a feature needs {number(look.limits.least_pixels)}."
             if not more
             else f"{worst.name}{more} cover fewer than {number(look.limits.least_pixels)} px of "
             f"camera {camera}, which a feature needs.",
-            now=f"{listed(shown, _MOST_SHOWN)}",
-            so="The picture cannot show it: parts would be found by chance, and good ones refused.",
-            do="Bring the camera nearer or take a higher resolution, or correct the size.",
-            tells=_told(paths),
+            observed=f"{listed(shown, _MOST_SHOWN)}",
+            consequence="The picture cannot show it: parts would be found by chance, and good ones refused.",
+            remedy=("Bring the camera nearer or take a higher resolution, or correct the size.",),
+            suppresses=_told(paths),
         )
 
 
@@ -264,15 +265,17 @@ def _coarse(look: Inspection, camera: str, shares: dict[str, float]) -> Problem:
     more = f" and of {len(shares) - 1} more" if len(shares) > 1 else ""
     return Problem(
         path=path,
-        also=tuple(others[:_MOST_SHOWN]),
-        says=f"one pixel of camera {camera} is {shares[worst]:.0f} % of the shift that "
+        related=tuple(others[:_MOST_SHOWN]),
+        message=f"one pixel of camera {camera} is {shares[worst]:.0f} % of the shift that "
         f"{worst}{more} allows; up to {number(look.limits.pixel_percent_of_shift)} % is fine "
         "enough.",
-        now=f"pixel {number(max(scale.x, scale.y))} mm; terminal "
+        observed=f"pixel {number(max(scale.x, scale.y))} mm; terminal "
         f"{number(termination_mm(outline) or 0)} mm allows {number(round(allowed, 4))} mm in "
         f"class {look.limits.ipc_class}, its land taken as wide",
-        so="An error of one pixel would use up what the joint allows.",
-        do="Bring the camera nearer or take a higher resolution, or correct terminal or scale.",
+        consequence="An error of one pixel would use up what the joint allows.",
+        remedy=(
+            "Bring the camera nearer or take a higher resolution, or correct terminal or scale.",
+        ),
     )
 
 
@@ -331,12 +334,12 @@ def _other_height(
     first = next((place for place in places if _differs(look, place)), path)
     return Problem(
         path=first,
-        also=tuple(place for place in places if place != first),
-        says=f"the scale of camera {name} was measured {number(round(abs(z - at_z), 3))} mm "
+        related=tuple(place for place in places if place != first),
+        message=f"the scale of camera {name} was measured {number(round(abs(z - at_z), 3))} mm "
         f"{'below' if z > at_z else 'above'} {what}{more}.",
-        now=f"at_z {number(at_z)}, {what} {number(z)}",
-        so="What lies nearer looks larger: each correction would be too large or too small.",
-        do="Measure the scale at that height, or correct the height that is wrong.",
+        observed=f"at_z {number(at_z)}, {what} {number(z)}",
+        consequence="What lies nearer looks larger: each correction would be too large or too small.",
+        remedy=("Measure the scale at that height, or correct the height that is wrong.",),
     )
 
 

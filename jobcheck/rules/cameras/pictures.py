@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from jobcheck.facts.reach import joined
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.controls import EXPOSURE_TIMES, is_automatic_on, overridden, show_control
 from jobcheck.schema.machine import Camera, ImageDirections
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.trade.optics import (
     bands_under_mains,
     blur_px,
@@ -18,6 +18,7 @@ from jobcheck.trade.optics import (
     is_mirrored,
 )
 from jobcheck.trade.plane import wrap
+from jobcheck.wording import number
 
 _DEGREES = {"+x": 0.0, "+y": 90.0, "-x": 180.0, "-y": -90.0}
 _FLIPS = ("horizontal_flip", "vertical_flip")
@@ -56,11 +57,13 @@ def image_directions_on_one_axis(look: Inspection) -> Iterator[Problem]:
             path = ("cameras", name, "image")
             yield Problem(
                 path=(*path, "up"),
-                also=((*path, "right"),),
-                says=f"the picture of camera {name} has right and up both along {image.up[1]}.",
-                now=f"right {image.right}, up {image.up}",
-                so="A shift across that axis would be corrected along it.",
-                do="Move the head along x, then along y, and look which way the picture goes.",
+                related=((*path, "right"),),
+                message=f"the picture of camera {name} has right and up both along {image.up[1]}.",
+                observed=f"right {image.right}, up {image.up}",
+                consequence="A shift across that axis would be corrected along it.",
+                remedy=(
+                    "Move the head along x, then along y, and look which way the picture goes.",
+                ),
             )
 
 
@@ -93,17 +96,19 @@ def image_mirrored(look: Inspection) -> Iterator[Problem]:
         mirrors = [*flips, *(["mirrored true"] if image.mirrored else [])]
         yield Problem(
             path=path,
-            also=(
+            related=(
                 *(("cameras", name, "controls", flip) for flip in flips),
                 ("cameras", name, "aim"),
             ),
-            says=f"the picture of camera {name}, which aims {camera.aim}, is "
+            message=f"the picture of camera {name}, which aims {camera.aim}, is "
             f"{'mirrored' if seen else 'not mirrored'} by its directions, but "
             f"{joined(mirrors) or 'nothing'} {'mirrors' if len(mirrors) < 2 else 'mirror'} it.",
-            now=f"right {image.right}, up {image.up}; {', '.join(mirrors) or 'no flip, no mirror'}",
-            so="Along one axis, and in turning, each correction would double the error.",
-            do="Look: move the head along x, then along y, and see which way the picture goes. "
-            "Correct right and up, the flips, or write mirrored.",
+            observed=f"right {image.right}, up {image.up}; {', '.join(mirrors) or 'no flip, no mirror'}",
+            consequence="Along one axis, and in turning, each correction would double the error.",
+            remedy=(
+                "Look: move the head along x, then along y, and see which way the picture goes. "
+                "Correct right and up, the flips, or write mirrored.",
+            ),
         )
 
 
@@ -129,12 +134,14 @@ def image_turn_contradicted(look: Inspection) -> Iterator[Problem]:
         nearest = _nearest(turn)
         yield Problem(
             path=(*path, "right"),
-            also=((*path, "turn_deg"),),
-            says=f"the right of camera {name}'s picture is {image.right}, but it was measured at "
+            related=((*path, "turn_deg"),),
+            message=f"the right of camera {name}'s picture is {image.right}, but it was measured at "
             f"{number(turn)} degrees, which is {nearest}.",
-            now=f"right {image.right}, turn_deg {number(turn)}",
-            so="Corrections from the picture would go another way than the part lies off.",
-            do="Look which way the picture's right points, then correct the one that is wrong.",
+            observed=f"right {image.right}, turn_deg {number(turn)}",
+            consequence="Corrections from the picture would go another way than the part lies off.",
+            remedy=(
+                "Look which way the picture's right points, then correct the one that is wrong.",
+            ),
         )
 
 
@@ -186,14 +193,16 @@ def exposure_beside_flicker(look: Inspection) -> Iterator[Problem]:
         times = max(1, round(time_us / period))
         yield Problem(
             path=("cameras", name, "controls", control),
-            also=(("cameras", name, "room_light"), ("mains_hz",)),
-            says=f"camera {name} exposes {number(time_us / 1000)} ms under room lamps that flicker "
+            related=(("cameras", name, "room_light"), ("mains_hz",)),
+            message=f"camera {name} exposes {number(time_us / 1000)} ms under room lamps that flicker "
             f"every {number(round(period / 1000, 3))} ms at {mains} Hz.",
-            now=f"{control} {show_control(control, time_us / 100)}: "
+            observed=f"{control} {show_control(control, time_us / 100)}: "
             f"{number(round(time_us / period, 2))} flickers",
-            so="One picture would come out brighter than the next, or with bands.",
-            do=f"Expose {number(round(times * period / 100))} = "
-            f"{number(round(times * period / 1000, 1))} ms, or keep the room's light away.",
+            consequence="One picture would come out brighter than the next, or with bands.",
+            remedy=(
+                f"Expose {number(round(times * period / 100))} = "
+                f"{number(round(times * period / 1000, 1))} ms, or keep the room's light away.",
+            ),
         )
 
 
@@ -233,12 +242,12 @@ def power_line_contradicts_mains(look: Inspection) -> Iterator[Problem]:
     filters = "filters" if len(lines) == 1 else "filter"
     yield Problem(
         path=first,
-        also=tuple(others),
-        says=f"{'camera' if len(lines) == 1 else 'cameras'} {joined(list(lines))} {filters} lamps "
+        related=tuple(others),
+        message=f"{'camera' if len(lines) == 1 else 'cameras'} {joined(list(lines))} {filters} lamps "
         f"at {line} Hz, but the mains has {mains} Hz.",
-        now=f"power_line_frequency of {name} is {line} Hz; mains_hz {mains}",
-        so="Exposures would be fitted to lamps that are not there.",
-        do=f"Set power_line_frequency {wanted}, or correct mains_hz.",
+        observed=f"power_line_frequency of {name} is {line} Hz; mains_hz {mains}",
+        consequence="Exposures would be fitted to lamps that are not there.",
+        remedy=(f"Set power_line_frequency {wanted}, or correct mains_hz.",),
     )
 
 
@@ -267,11 +276,11 @@ def moving_picture_blurred(look: Inspection) -> Iterator[Problem]:
         at: Path = ("cameras", name, "moving_mm_s")
         yield Problem(
             path=at,
-            also=(("cameras", name, "controls", exposed[0]), ("cameras", name, "mm_per_pixel")),
-            says=f"a picture of camera {name} at {number(camera.moving_mm_s)} mm/s smears by "
+            related=(("cameras", name, "controls", exposed[0]), ("cameras", name, "mm_per_pixel")),
+            message=f"a picture of camera {name} at {number(camera.moving_mm_s)} mm/s smears by "
             f"{number(round(blur, 2))} px; up to {number(look.limits.blur_px)} is sharp.",
-            now=f"{number(camera.moving_mm_s)} mm/s, {number(exposed[1] / 1000)} ms, "
+            observed=f"{number(camera.moving_mm_s)} mm/s, {number(exposed[1] / 1000)} ms, "
             f"{number(min(scale.x, scale.y))} mm a pixel",
-            so="Edges would be drawn out along the move, and parts found shifted along it.",
-            do="Take it standing still or slower, or expose shorter with more light.",
+            consequence="Edges would be drawn out along the move, and parts found shifted along it.",
+            remedy=("Take it standing still or slower, or expose shorter with more light.",),
         )

@@ -8,12 +8,13 @@ from collections.abc import Iterator
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.facts.reach import parts_reached, reach
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, near, number, rule
+from jobcheck.findings import Command, Level, Problem, command
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Camera
 from jobcheck.schema.parts import Outline, Recognition
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
+from jobcheck.wording import count, listed, near, number
 
 ByCamera = dict[str, list[str]]
 """Camera -> recognitions, both by name."""
@@ -71,14 +72,16 @@ def recognition_tuning_stale(look: Inspection) -> Iterator[Problem]:
         of = len(look.facts.usage.recognitions_of_camera(camera_name))
         yield Problem(
             path=_at(names, "tuned_under")[0],
-            also=_at(names[1:], "tuned_under"),
-            says=f"{_they(names)} tuned under other settings of camera {camera_name} than those "
+            related=_at(names[1:], "tuned_under"),
+            message=f"{_they(names)} tuned under other settings of camera {camera_name} than those "
             f"in force: {listed(names)}.",
-            now=f"{len(names)} of {count(of, 'recognition')} of camera {camera_name}: "
+            observed=f"{len(names)} of {count(of, 'recognition')} of camera {camera_name}: "
             f"{_stamps(look.shop, names)}",
-            so=f"{reached} may be seen shifted, turned or not at all.",
-            do=f"Put the settings of camera {camera_name} back; or tune anew, then "
-            f"{_stamp(camera_name, names)}",
+            consequence=f"{reached} may be seen shifted, turned or not at all.",
+            remedy=(
+                f"Put the settings of camera {camera_name} back; or tune again, then stamp:",
+                _stamp(camera_name, names),
+            ),
         )
 
 
@@ -93,11 +96,11 @@ def _stamps(shop: Shop, names: list[str]) -> str:
     return f"tuned under {listed(stamps, 2)}; {names[0]} now {now}"
 
 
-def _stamp(camera: str, names: list[str]) -> str:
-    """Say how to stamp recognitions: a few by name, many by their camera."""
+def _stamp(camera: str, names: list[str]) -> Command:
+    """Return the command that stamps recognitions: a few by name, many by their camera."""
     if len(names) > 3:
-        return f"jobcheck retuned cameras.{camera} --write"
-    return f"jobcheck retuned {' '.join(f'recognitions.{name}' for name in names)} --write"
+        return command("retuned", f"cameras.{camera}", "--write")
+    return command("retuned", *(f"recognitions.{name}" for name in names), "--write")
 
 
 @rule(
@@ -125,15 +128,17 @@ def recognition_never_stamped(look: Inspection) -> Iterator[Problem]:
     for camera_name, names in bare.items():
         yield Problem(
             path=_at(names, "tuned_under")[0],
-            also=_at(names[1:], "tuned_under"),
-            says=f"{count(len(names), 'recognition')} of camera {camera_name} "
+            related=_at(names[1:], "tuned_under"),
+            message=f"{count(len(names), 'recognition')} of camera {camera_name} "
             f"{'does' if len(names) == 1 else 'do'} not say under which settings "
             f"{'it was' if len(names) == 1 else 'they were'} tuned: {listed(names)}.",
-            now="tuned_under missing",
-            so=f"If camera {camera_name} lost its settings, nothing would tell that these see "
+            observed="tuned_under missing",
+            consequence=f"If camera {camera_name} lost its settings, nothing would tell that these see "
             "another picture.",
-            do=f"Look whether {'it finds its' if len(names) == 1 else 'they find their'} parts, "
-            f"then {_stamp(camera_name, names)}",
+            remedy=(
+                f"Look whether {'it finds its' if len(names) == 1 else 'they find their'} parts, "
+                f"then {_stamp(camera_name, names)}",
+            ),
         )
 
 
@@ -182,17 +187,19 @@ def _other_size(
     reached = reach(facts, sorted({p for o in outlines for p in facts.usage.parts_of_outline(o)}))
     return Problem(
         path=("recognitions", name, "expect_mm"),
-        also=tuple(("outlines", key, "body_mm") for key in outlines),
-        says=f"recognition {name} expects {_size(expected)} mm ± {number(tolerance)}, but "
+        related=tuple(("outlines", key, "body_mm") for key in outlines),
+        message=f"recognition {name} expects {_size(expected)} mm ± {number(tolerance)}, but "
         f"{listed(sizes)} mm {'use' if len(outlines) > 1 else 'uses'} it.",
-        now=f"expect_mm {_size(expected)} ± {number(tolerance)}, body_mm of {listed(sizes)}",
-        so=f"{reached}: each would be taken for a part turned by a quarter turn, or refused."
+        observed=f"expect_mm {_size(expected)} ± {number(tolerance)}, body_mm of {listed(sizes)}",
+        consequence=f"{reached}: each would be taken for a part turned by a quarter turn, or refused."
         if turned
         else f"{reached}: good ones would be refused, or others of the expected size placed.",
-        do="Exchange the two lengths of expect_mm, or draw the outline at 0 as it is tuned."
-        if turned
-        else f"Measure one part, then correct expect_mm or tolerance_mm of {name}, or the outline.",
-        tells=(("part-exceeds-field", ("recognitions", name)),),
+        remedy=(
+            "Exchange the two lengths of expect_mm, or draw the outline at 0 as it is tuned."
+            if turned
+            else f"Measure one part, then correct expect_mm or tolerance_mm of {name}, or the outline.",
+        ),
+        suppresses=(("part-exceeds-field", ("recognitions", name)),),
         level=Level.ERROR if turned else None,
     )
 
@@ -249,12 +256,14 @@ def recognition_threshold_out_of_range(look: Inspection) -> Iterator[Problem]:
         levels = [f"{n} {number(look.shop.recognitions[n].threshold_grey or 0)}" for n in names]
         yield Problem(
             path=_at(names, "threshold_grey")[0],
-            also=(*_at(names[1:], "threshold_grey"), ("cameras", camera_name, "pixel_format")),
-            says=f"camera {camera_name} has grey levels {has}, but thresholds lie outside: "
+            related=(*_at(names[1:], "threshold_grey"), ("cameras", camera_name, "pixel_format")),
+            message=f"camera {camera_name} has grey levels {has}, but thresholds lie outside: "
             f"{listed(levels)}.",
-            now=f"threshold_grey {listed(levels)}",
-            so=f"{reach(look.facts, parts_reached(look.facts, names))} would never be found.",
-            do=f"Correct threshold_grey, or pixel_format of camera {camera_name} if that changed.",
+            observed=f"threshold_grey {listed(levels)}",
+            consequence=f"{reach(look.facts, parts_reached(look.facts, names))} would never be found.",
+            remedy=(
+                f"Correct threshold_grey, or pixel_format of camera {camera_name} if that changed.",
+            ),
         )
 
 
@@ -281,13 +290,13 @@ def recognition_light_missing(look: Inspection) -> Iterator[Problem]:
     for channel, names in missing.items():
         yield Problem(
             path=_at(names, "light_channel")[0],
-            also=_at(names[1:], "light_channel"),
-            says=f"{_they(names)} tuned with light {channel}, but no camera has that channel: "
+            related=_at(names[1:], "light_channel"),
+            message=f"{_they(names)} tuned with light {channel}, but no camera has that channel: "
             f"{listed(names)}.",
-            now=f"channels {listed(_channels(look.shop))}",
-            so=f"{reach(look.facts, parts_reached(look.facts, names))} would be looked for without "
+            observed=f"channels {listed(_channels(look.shop))}",
+            consequence=f"{reach(look.facts, parts_reached(look.facts, names))} would be looked for without "
             "their light.",
-            do=_near_channel(channel, _channels(look.shop)),
+            remedy=(_near_channel(channel, _channels(look.shop)),),
         )
 
 
@@ -333,13 +342,15 @@ def recognition_from_above(look: Inspection) -> Iterator[Problem]:
     for camera_name, names in above.items():
         yield Problem(
             path=_at(names, "camera")[0],
-            also=(*_at(names[1:], "camera"), ("cameras", camera_name, "aim")),
-            says=f"camera {camera_name} aims down, but is to measure carried parts for "
+            related=(*_at(names[1:], "camera"), ("cameras", camera_name, "aim")),
+            message=f"camera {camera_name} aims down, but is to measure carried parts for "
             f"{count(len(names), 'recognition')}: {listed(names)}.",
-            now=f"camera {camera_name}, aim down",
-            so=f"{reach(look.facts, parts_reached(look.facts, names))} would never come into its "
+            observed=f"camera {camera_name}, aim down",
+            consequence=f"{reach(look.facts, parts_reached(look.facts, names))} would never come into its "
             "picture.",
-            do=f"Name a camera that aims up: {listed(upward)}."
-            if upward
-            else f"Describe a camera that aims up, or correct the aim of {camera_name}.",
+            remedy=(
+                f"Name a camera that aims up: {listed(upward)}."
+                if upward
+                else f"Describe a camera that aims up, or correct the aim of {camera_name}.",
+            ),
         )

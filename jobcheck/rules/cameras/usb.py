@@ -9,8 +9,9 @@ from typing import NamedTuple
 
 from jobcheck.facts.reach import joined
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Camera
+from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.optics import (
     HOST_MICROFRAME_BYTES,
@@ -22,6 +23,7 @@ from jobcheck.trade.optics import (
     needed_microframe_bytes,
     reserved_microframe_bytes,
 )
+from jobcheck.wording import listed, number
 
 
 class _Stream(NamedTuple):
@@ -97,14 +99,16 @@ def stream_exceeds_usb(look: Inspection) -> Iterator[Problem]:
         at = ("cameras", stream.name)
         yield Problem(
             path=(*at, "frame_rate_hz"),
-            also=((*at, "resolution_px"), (*at, "pixel_format")),
-            says=f"camera {stream.name} sends {stream.rate / 1e6:.1f} MB/s, more than one USB 2 "
+            related=((*at, "resolution_px"), (*at, "pixel_format")),
+            message=f"camera {stream.name} sends {stream.rate / 1e6:.1f} MB/s, more than one USB 2 "
             "endpoint carries, 24.6 MB/s.",
-            now=f"{stream.shown}: {needed_microframe_bytes(stream.rate):,} of {most:,} bytes a "
+            observed=f"{stream.shown}: {needed_microframe_bytes(stream.rate):,} of {most:,} bytes a "
             "microframe; USB 2 assumed",
-            so="It would send fewer pictures than described, or not open at all.",
-            do=(f"Lower frame_rate_hz to {fastest}" if fastest else "Lower the resolution")
-            + ", or plug it into USB 3 and write usb_speed: super.",
+            consequence="It would send fewer pictures than described, or not open at all.",
+            remedy=(
+                (f"Lower frame_rate_hz to {fastest}" if fastest else "Lower the resolution")
+                + ", or plug it into USB 3 and write usb_speed: super.",
+            ),
         )
 
 
@@ -143,15 +147,15 @@ def _too_many(host: str, streams: list[_Stream]) -> Problem:
     shown = [f"{stream.name} {stream.shown} {stream.reserved:,}" for stream in streams]
     return Problem(
         path=("cameras", names[0], "frame_rate_hz"),
-        also=(
+        related=(
             *(("cameras", name, "frame_rate_hz") for name in names[1:]),
             *(("cameras", name, "device", "host") for name in names),
         ),
-        says=f"cameras {joined(names)} reserve {total:,} bytes of each microframe of host {host}, "
+        message=f"cameras {joined(names)} reserve {total:,} bytes of each microframe of host {host}, "
         f"which gives away {HOST_MICROFRAME_BYTES:,}.",
-        now=f"{listed(shown, 4)}; USB 2 and all open at once assumed",
-        so="The one that is opened last would not open, or its pictures would break.",
-        do=f"{_fitting(streams, total)}, or plug one into another host.",
+        observed=f"{listed(shown, 4)}; USB 2 and all open at once assumed",
+        consequence="The one that is opened last would not open, or its pictures would break.",
+        remedy=(f"{_fitting(streams, total)}, or plug one into another host.",),
     )
 
 

@@ -8,12 +8,13 @@ from collections.abc import Callable, Iterable, Iterator
 from jobcheck.facts.carrying import attitude_of
 from jobcheck.facts.rows import feeders
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.feeders import Feeder, Tape
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
 from jobcheck.trade.tape import TAPES, advance_mm, nearest_pitch, nearest_width
+from jobcheck.wording import count, listed, number
 
 _SAME_MM = 0.005
 """Lengths closer than this are written alike to the hundredth."""
@@ -57,15 +58,17 @@ def tape_advance_contradicts_pitch(look: Inspection) -> Iterator[Problem]:
         pockets = count(tape.pockets_per_advance, "pocket")
         yield Problem(
             path=("feeders", name, "tape", "advance_mm"),
-            also=(("feeders", name, "tape", "pocket_pitch_mm"),),
-            says=f"feeder {name} advances {number(tape.advance_mm)} mm, but {pockets} × "
+            related=(("feeders", name, "tape", "pocket_pitch_mm"),),
+            message=f"feeder {name} advances {number(tape.advance_mm)} mm, but {pockets} × "
             f"{number(tape.pocket_pitch_mm)} mm is {number(wanted)}.",
-            now=f"advance_mm {number(tape.advance_mm)}, pocket_pitch_mm "
+            observed=f"advance_mm {number(tape.advance_mm)}, pocket_pitch_mm "
             f"{number(tape.pocket_pitch_mm)}, pockets_per_advance {tape.pockets_per_advance}",
-            so=f"The tape would stop {number(abs(tape.advance_mm - wanted))} mm off with every "
+            consequence=f"The tape would stop {number(abs(tape.advance_mm - wanted))} mm off with every "
             f"advance: {feeder.part or 'the part'} is missed or passed over.",
-            do="Look how far apart the pockets are and how far one advance feeds; correct what "
-            "differs.",
+            remedy=(
+                "Look how far apart the pockets are and how far one advance feeds; correct what "
+                "differs.",
+            ),
         )
 
 
@@ -91,12 +94,12 @@ def tape_width_not_standard(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("feeders", name, "tape", "width_mm"),
-            says=f"feeder {name} has a tape {number(width)} mm wide; EIA-481 has none so wide.",
-            now=f"{number(width)}; the nearest is {number(nearest_width(width))}",
-            so=f"Where the pockets of {feeder.part or 'this tape'} lie beside the round holes "
+            message=f"feeder {name} has a tape {number(width)} mm wide; EIA-481 has none so wide.",
+            observed=f"{number(width)}; the nearest is {number(nearest_width(width))}",
+            consequence=f"Where the pockets of {feeder.part or 'this tape'} lie beside the round holes "
             "cannot be told.",
-            do=f"Measure the tape. EIA-481 has {_row(TAPES)} mm.",
-            tells=(("tape-pitch-not-standard", ("feeders", name, "tape")),),
+            remedy=(f"Measure the tape. EIA-481 has {_row(TAPES)} mm.",),
+            suppresses=(("tape-pitch-not-standard", ("feeders", name, "tape")),),
         )
 
 
@@ -122,14 +125,16 @@ def tape_pitch_not_standard(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("feeders", name, "tape", "pocket_pitch_mm"),
-            also=(("feeders", name, "tape", "width_mm"),),
-            says=f"feeder {name} has pockets {number(pitch)} mm apart; EIA-481 has no such pitch "
+            related=(("feeders", name, "tape", "width_mm"),),
+            message=f"feeder {name} has pockets {number(pitch)} mm apart; EIA-481 has no such pitch "
             f"on {number(tape.width_mm)} mm tape.",
-            now=f"{number(pitch)}; the nearest is {number(nearest_pitch(standard, pitch))}",
-            so=f"The pick of {feeder.part or 'the part'} would drift along the tape, or pass "
+            observed=f"{number(pitch)}; the nearest is {number(nearest_pitch(standard, pitch))}",
+            consequence=f"The pick of {feeder.part or 'the part'} would drift along the tape, or pass "
             "parts over.",
-            do=f"Measure over ten pockets. EIA-481 has {_row(standard.pitches_mm)} mm at this "
-            "width.",
+            remedy=(
+                f"Measure over ten pockets. EIA-481 has {_row(standard.pitches_mm)} mm at this "
+                "width.",
+            ),
         )
 
 
@@ -180,11 +185,11 @@ def carrier_undescribed(look: Inspection) -> Iterator[Problem]:
     )
     yield Problem(
         path=("feeders", name, _BLOCK[feeder.carrier]),
-        also=tuple(("feeders", n, _BLOCK[f.carrier]) for n, f in silent[1:6]),
-        says=f"{says} carrier.",
-        now=listed([f"{n} is a {f.carrier} without `{_BLOCK[f.carrier]}`" for n, f in silent]),
-        so="How far an advance feeds and which way round the parts lie cannot be told.",
-        do="Look at it and write the block.",
+        related=tuple(("feeders", n, _BLOCK[f.carrier]) for n, f in silent[1:6]),
+        message=f"{says} carrier.",
+        observed=listed([f"{n} is a {f.carrier} without `{_BLOCK[f.carrier]}`" for n, f in silent]),
+        consequence="How far an advance feeds and which way round the parts lie cannot be told.",
+        remedy=("Look at it and write the block.",),
     )
 
 
@@ -210,14 +215,16 @@ def carrier_contradicted(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("feeders", name, others[0]),
-            also=(("feeders", name, "carrier"),),
-            says=f"feeder {name} names {feeder.carrier} as its carrier, but describes a "
+            related=(("feeders", name, "carrier"),),
+            message=f"feeder {name} names {feeder.carrier} as its carrier, but describes a "
             f"{' and a '.join(_blocks(feeder))}.",
-            now=f"carrier {feeder.carrier}; {', '.join(_blocks(feeder))} described",
-            so=f"How {feeder.part or 'the part'} lies at pick would be taken from `{wanted}`, "
+            observed=f"carrier {feeder.carrier}; {', '.join(_blocks(feeder))} described",
+            consequence=f"How {feeder.part or 'the part'} lies at pick would be taken from `{wanted}`, "
             "whatever is in the feeder.",
-            do=f"Look how the parts are carried in {name}; name that carrier and keep its block "
-            "alone.",
+            remedy=(
+                f"Look how the parts are carried in {name}; name that carrier and keep its block "
+                "alone.",
+            ),
         )
 
 
@@ -325,10 +332,10 @@ def _disagree(part: str, odd: tuple[str, list[str]], said: dict[str, str], field
     keys: Path = ("pick", field) if field == "rotation" else ("tape", field)
     return Problem(
         path=("feeders", name, *keys),
-        also=tuple(("feeders", other, *keys) for other in others[:5]),
-        says=f"feeder {name} has {part} {said[name]}, but {others[0]} has it {said[others[0]]}.",
-        now=listed([f"{other} {said[other]}" for other in (name, *others)]),
-        so=f"One of the reels is likely described wrong: {part} would be missed or placed turned "
+        related=tuple(("feeders", other, *keys) for other in others[:5]),
+        message=f"feeder {name} has {part} {said[name]}, but {others[0]} has it {said[others[0]]}.",
+        observed=listed([f"{other} {said[other]}" for other in (name, *others)]),
+        consequence=f"One of the reels is likely described wrong: {part} would be missed or placed turned "
         f"when {name} takes over from {others[0]}, or the other way round.",
-        do="Look at both reels side by side, and correct the one that is described wrong.",
+        remedy=("Look at both reels side by side, and correct the one that is described wrong.",),
     )

@@ -10,13 +10,15 @@ from jobcheck.facts.feeder_leg import feed_direction
 from jobcheck.facts.rows import Stand, feeders, point, slot_name, stands
 from jobcheck.facts.travel import beyond_spindles, is_inside
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.feeders import Pick, Tape
 from jobcheck.schema.limits import Limits
+from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.lines import robust_line, scatter
 from jobcheck.trade.plane import Point, direction
 from jobcheck.trade.tape import TAPES, pick_error
+from jobcheck.wording import listed, number
 
 
 @rule(
@@ -74,16 +76,16 @@ def _distance(stand: Stand, pick: Pick) -> str:
 def _row_off(row: str, off: list[tuple[Stand, Pick]], total: int) -> Problem:
     return Problem(
         path=("feeder_rows", row, "first"),
-        also=(
+        related=(
             ("feeder_rows", row, "step"),
             *(("feeders", stand.name, "pick") for stand, _ in off[:4]),
         ),
-        says=f"{len(off)} of {total} picks of row {row} lie far from their slots.",
-        now="off by "
+        message=f"{len(off)} of {total} picks of row {row} lie far from their slots.",
+        observed="off by "
         + listed([f"{_distance(stand, pick)} at {stand.name}" for stand, pick in off], 4),
-        so="Row and picks contradict each other; where a pick is computed from the row, the "
+        consequence="Row and picks contradict each other; where a pick is computed from the row, the "
         "nozzle would go to another slot, or to none.",
-        do=f"Look where slot 1 of row {row} is, and how far apart its slots are.",
+        remedy=(f"Look where slot 1 of row {row} is, and how far apart its slots are.",),
     )
 
 
@@ -92,12 +94,14 @@ def _pick_off(shop: Shop, stand: Stand, pick: Pick) -> Problem:
     lies = slot_name(shop, pick)
     return Problem(
         path=("feeders", stand.name, "pick", "x" if abs(pick.x - x) >= abs(pick.y - y) else "y"),
-        also=(("feeders", stand.name, "slot"),),
-        says=f"feeder {stand.name} stands in slot {stand.slot} of row {stand.row.name}, but its "
+        related=(("feeders", stand.name, "slot"),),
+        message=f"feeder {stand.name} stands in slot {stand.slot} of row {stand.row.name}, but its "
         f"pick lies {'at ' + lies if lies else _distance(stand, pick) + ' away'}.",
-        now=f"pick at {point(pick.x, pick.y)}; slot {stand.slot} at {point(x, y)}",
-        so=f"The nozzle would miss {stand.feeder.part or 'the part'}, or take what stands there.",
-        do=f"Look which slot {stand.name} stands in, then correct slot and pick point together.",
+        observed=f"pick at {point(pick.x, pick.y)}; slot {stand.slot} at {point(x, y)}",
+        consequence=f"The nozzle would miss {stand.feeder.part or 'the part'}, or take what stands there.",
+        remedy=(
+            f"Look which slot {stand.name} stands in, then correct slot and pick point together.",
+        ),
     )
 
 
@@ -136,13 +140,13 @@ def feeder_pick_outside_travel(look: Inspection) -> Iterator[Problem]:
 def _out_of_reach(shop: Shop, name: str, axis: str, why: str) -> Problem:
     return Problem(
         path=("feeders", name, "pick", axis),
-        also=(("travel", axis),),
-        says=f"the pick of feeder {name} lies outside the travel of {axis}.",
-        now=why,
-        so=f"The head would run against the end of {axis} and lose its position at "
+        related=(("travel", axis),),
+        message=f"the pick of feeder {name} lies outside the travel of {axis}.",
+        observed=why,
+        consequence=f"The head would run against the end of {axis} and lose its position at "
         f"{shop.feeders[name].part or 'this pick'}.",
-        do=f"Look where {name} is picked; correct the pick, or measure the travel anew.",
-        tells=(("feeder-pick-off-slot", ("feeders", name, "pick")),),
+        remedy=(f"Look where {name} is picked; correct the pick, or measure the travel anew.",),
+        suppresses=(("feeder-pick-off-slot", ("feeders", name, "pick")),),
     )
 
 
@@ -150,13 +154,15 @@ def _travel_short(axis: str, names: dict[str, str], total: int) -> Problem:
     first = next(iter(names))
     return Problem(
         path=("travel", axis),
-        also=tuple(("feeders", name, "pick", axis) for name in list(names)[:5]),
-        says=f"{len(names)} of {total} picks lie outside the travel of {axis}.",
-        now=f"{first}: {names[first]}; also {listed(list(names)[1:])}",
-        so=f"The head would run against the end of {axis} and lose its position.",
-        do=f"Look how far {axis} goes and how far the spindles are from the camera; correct what "
-        "is wrong.",
-        tells=(("place-outside-travel", ("travel", axis)),),
+        related=tuple(("feeders", name, "pick", axis) for name in list(names)[:5]),
+        message=f"{len(names)} of {total} picks lie outside the travel of {axis}.",
+        observed=f"{first}: {names[first]}; also {listed(list(names)[1:])}",
+        consequence=f"The head would run against the end of {axis} and lose its position.",
+        remedy=(
+            f"Look how far {axis} goes and how far the spindles are from the camera; correct what "
+            "is wrong.",
+        ),
+        suppresses=(("place-outside-travel", ("travel", axis)),),
     )
 
 
@@ -192,13 +198,13 @@ def pick_height_copied(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("feeders", names[0], "pick", "z"),
-            also=tuple(("feeders", name, "pick", "z") for name in names[1:6]),
-            says=f"{len(names)} feeders have the same pick height {number(z)}, as if it were "
+            related=tuple(("feeders", name, "pick", "z") for name in names[1:6]),
+            message=f"{len(names)} feeders have the same pick height {number(z)}, as if it were "
             "copied.",
-            now=listed(names, 12),
-            so="Where a feeder stands higher the nozzle would press into the part; where it "
+            observed=listed(names, 12),
+            consequence="Where a feeder stands higher the nozzle would press into the part; where it "
             "stands lower the part would stay in its pocket.",
-            do="Measure the pick height of each of them.",
+            remedy=("Measure the pick height of each of them.",),
         )
 
 
@@ -246,14 +252,16 @@ def _beside_pocket(shop: Shop, name: str, tape: Tape, off: Point) -> Problem:
     beyond = is_across and abs(off[1]) > standard.hole_to_pocket_mm
     return Problem(
         path=("feeders", name, "pick"),
-        also=(("feeders", name, "tape", "hole"), ("feeders", name, "tape", "width_mm")),
-        says=f"the pick of feeder {name} lies {where} its tape from the centre of the pocket.",
-        now=f"{number(along)} mm along, {number(across)} mm across; F "
+        related=(("feeders", name, "tape", "hole"), ("feeders", name, "tape", "width_mm")),
+        message=f"the pick of feeder {name} lies {where} its tape from the centre of the pocket.",
+        observed=f"{number(along)} mm along, {number(across)} mm across; F "
         f"{number(standard.hole_to_pocket_mm)} and P2 2 mm from the hole",
-        so=f"{shop.feeders[name].part or 'The part'} would be taken by its end, or missed.",
-        do="Look whether the tape feeds that way: the holes are on its left."
-        if beyond
-        else "Look at hole and pocket with the downward camera, and measure both again.",
+        consequence=f"{shop.feeders[name].part or 'The part'} would be taken by its end, or missed.",
+        remedy=(
+            "Look whether the tape feeds that way: the holes are on its left."
+            if beyond
+            else "Look at hole and pocket with the downward camera, and measure both again.",
+        ),
     )
 
 
@@ -299,11 +307,11 @@ def _off_line(shop: Shop, row: str, name: str, z: float, off: float) -> Problem:
     far = number(round(abs(off), 2))
     return Problem(
         path=("feeders", name, "pick", "z"),
-        says=f"the pick of feeder {name} lies {far} mm {'above' if off > 0 else 'below'} the line "
+        message=f"the pick of feeder {name} lies {far} mm {'above' if off > 0 else 'below'} the line "
         f"of row {row}.",
-        now=f"z {number(z)}; the others have it at {number(round(z - off, 2))}",
-        so=f"If the feeder is seated, the nozzle would "
+        observed=f"z {number(z)}; the others have it at {number(round(z - off, 2))}",
+        consequence=f"If the feeder is seated, the nozzle would "
         f"{'stop above' if off > 0 else 'press into'} {shop.feeders[name].part or 'the part'}; if "
         "it is not, its pick lies off as well.",
-        do=f"Look whether {name} is seated, then measure its height again.",
+        remedy=(f"Look whether {name} is seated, then measure its height again.",),
     )

@@ -9,13 +9,14 @@ from typing import NamedTuple
 from jobcheck.facts.carrying import body_in_pocket
 from jobcheck.facts.rows import feeders
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.feeders import Feeder
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import Point
 from jobcheck.trade.tape import TAPES, turn_in_pocket, usual_pitch
+from jobcheck.wording import count, listed, number
 
 _SQUARE_MM = 0.3
 """A case is square when length and width differ by no more. Source: EIA-481-E."""
@@ -95,12 +96,12 @@ def part_exceeds_pocket(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=held.path("tape", "pocket_mm"),
-            also=(held.part_path,),
-            says=f"{held.part} is {_size(ways[0])}; the pockets of feeder {held.name} are "
+            related=(held.part_path,),
+            message=f"{held.part} is {_size(ways[0])}; the pockets of feeder {held.name} are "
             f"{_size(pocket)}.",
-            now=f"pocket_mm {_size(pocket)}; body {_size(ways[0])}",
-            so=f"Something else is in {held.name}, and would be placed for {held.part}.",
-            do="Look at the label and measure a pocket; correct the part or the pocket.",
+            observed=f"pocket_mm {_size(pocket)}; body {_size(ways[0])}",
+            consequence=f"Something else is in {held.name}, and would be placed for {held.part}.",
+            remedy=("Look at the label and measure a pocket; correct the part or the pocket.",),
         )
 
 
@@ -162,13 +163,13 @@ def _taller(shop: Shop, paths: list[Path], entries: list[tuple[_Held, Path, floa
     shown = listed([f"{entry.name} {number(deep)}" for entry, _, deep in entries])
     return Problem(
         path=paths[0],
-        also=tuple(paths[1:6]),
-        says=f"{held.part} is {number(height)} mm tall, but feeder {held.name} has {has} of "
+        related=tuple(paths[1:6]),
+        message=f"{held.part} is {number(height)} mm tall, but feeder {held.name} has {has} of "
         f"{number(depth)} mm at most{more}.",
-        now=f"height_mm {number(height)}; {shown}",
-        so="If the height is wrong, the nozzle would press too deep or let go too high; else "
+        observed=f"height_mm {number(height)}; {shown}",
+        consequence="If the height is wrong, the nozzle would press too deep or let go too high; else "
         "something else is in the tape.",
-        do="Measure the part and a pocket, and correct the one that is wrong.",
+        remedy=("Measure the part and a pocket, and correct the one that is wrong.",),
     )
 
 
@@ -205,13 +206,13 @@ def _turned(held: _Held, body: Point, pocket: Point) -> Problem:
     longer = "along" if pocket[0] > pocket[1] else "across"
     return Problem(
         path=held.path(*states),
-        also=(held.path("tape", "pocket_mm"),),
-        says=f"feeder {held.name} says that {held.part} lies with its long side {says} the tape, "
+        related=(held.path("tape", "pocket_mm"),),
+        message=f"feeder {held.name} says that {held.part} lies with its long side {says} the tape, "
         f"but its pockets are long {longer} it.",
-        now=f"{_size(body)} along and across; pocket_mm {_size(pocket)}",
-        so=f"{held.part} would be placed a quarter turn off, across its pads.",
-        do=f"Look how it lies in its pocket; correct {states[-1]}, or pocket_mm.",
-        tells=(
+        observed=f"{_size(body)} along and across; pocket_mm {_size(pocket)}",
+        consequence=f"{held.part} would be placed a quarter turn off, across its pads.",
+        remedy=(f"Look how it lies in its pocket; correct {states[-1]}, or pocket_mm.",),
+        suppresses=(
             ("feeders-of-part-disagree", ("feeders", held.name)),
             ("pick-rotation-quarter-turn", ("feeders", held.name)),
         ),
@@ -249,13 +250,13 @@ def _along(held: _Held, lies: Point) -> Problem:
     rotation = held.feeder.pick.rotation if held.feeder.pick else 0.0
     return Problem(
         path=held.path(*states),
-        says=f"feeder {held.name} says that {held.part} lies with its long side along the tape; "
+        message=f"feeder {held.name} says that {held.part} lies with its long side along the tape; "
         "chips lie across it.",
-        now=f"pick.rotation {number(rotation)}: {number(lies[0])} mm along, {number(lies[1])} mm "
+        observed=f"pick.rotation {number(rotation)}: {number(lies[0])} mm along, {number(lies[1])} mm "
         "across",
-        so=f"If {held.part} lies across, it is placed a quarter turn off.",
-        do="Look how it lies. Across: turn pick.rotation by 90. Along: describe pocket_mm.",
-        tells=(("feeders-of-part-disagree", ("feeders", held.name)),),
+        consequence=f"If {held.part} lies across, it is placed a quarter turn off.",
+        remedy=("Look how it lies. Across: turn pick.rotation by 90. Along: describe pocket_mm.",),
+        suppresses=(("feeders-of-part-disagree", ("feeders", held.name)),),
     )
 
 
@@ -294,12 +295,12 @@ def part_loose_in_pocket(look: Inspection) -> Iterator[Problem]:
 def _loose(held: _Held, pocket: Point, turn: float, most: float) -> Problem:
     return Problem(
         path=held.path("tape", "pocket_mm"),
-        also=(held.part_path,),
-        says=f"{held.part} could turn by {turn:.0f} degrees in the pockets of feeder {held.name}; "
+        related=(held.part_path,),
+        message=f"{held.part} could turn by {turn:.0f} degrees in the pockets of feeder {held.name}; "
         f"EIA-481 has {number(most)} at most.",
-        now=f"pocket_mm {_size(pocket)}; body {_size(held.least)} as it lies",
-        so="A larger part may be in the tape, or this one comes turned too far to be found.",
-        do="Look at the label and measure a pocket; correct the part or the pocket.",
+        observed=f"pocket_mm {_size(pocket)}; body {_size(held.least)} as it lies",
+        consequence="A larger part may be in the tape, or this one comes turned too far to be found.",
+        remedy=("Look at the label and measure a pocket; correct the part or the pocket.",),
     )
 
 
@@ -333,13 +334,13 @@ def part_exceeds_tape(look: Inspection) -> Iterator[Problem]:
         width = number(standard.width_mm)
         yield Problem(
             path=held.path("tape", "width_mm"),
-            also=(held.part_path,),
-            says=f"{held.part} is {number(across)} mm across, too large for the {width} mm tape of "
+            related=(held.part_path,),
+            message=f"{held.part} is {number(across)} mm across, too large for the {width} mm tape of "
             f"feeder {held.name}.",
-            now=f"width_mm {width}: EIA-481 has pockets up to {number(most)} mm across on it",
-            so="The pockets lie elsewhere than this width has them, or hold another part.",
-            do="Measure the tape and look at its label; correct the width or the part.",
-            tells=(("part-exceeds-pitch", ("feeders", held.name)),),
+            observed=f"width_mm {width}: EIA-481 has pockets up to {number(most)} mm across on it",
+            consequence="The pockets lie elsewhere than this width has them, or hold another part.",
+            remedy=("Measure the tape and look at its label; correct the width or the part.",),
+            suppresses=(("part-exceeds-pitch", ("feeders", held.name)),),
         )
 
 
@@ -364,12 +365,12 @@ def part_exceeds_pitch(look: Inspection) -> Iterator[Problem]:
         keys, pitch, body, along = found
         yield Problem(
             path=held.path(*keys),
-            also=(held.part_path,),
-            says=f"{held.part} is {number(body)} mm {along}, but its places in feeder {held.name} "
+            related=(held.part_path,),
+            message=f"{held.part} is {number(body)} mm {along}, but its places in feeder {held.name} "
             f"are {number(pitch)} mm apart.",
-            now=f"pitch {number(pitch)}; body {number(body)} mm",
-            so="Parts would lie over each other: every advance stops beside a part.",
-            do="Measure from part to part; correct the pitch, or how the part lies.",
+            observed=f"pitch {number(pitch)}; body {number(body)} mm",
+            consequence="Parts would lie over each other: every advance stops beside a part.",
+            remedy=("Measure from part to part; correct the pitch, or how the part lies.",),
         )
 
 
@@ -427,12 +428,12 @@ def pocket_contradicts_tape(look: Inspection) -> Iterator[Problem]:
         if wrong:
             yield Problem(
                 path=held.path("tape", "pocket_mm"),
-                also=(held.path("tape", "pocket_pitch_mm"), held.path("tape", "width_mm")),
-                says=f"the pockets of feeder {held.name} are {' and '.join(wrong)}.",
-                now=f"pocket_mm {_size(pocket)}, pitch {number(tape.pocket_pitch_mm)}, width "
+                related=(held.path("tape", "pocket_pitch_mm"), held.path("tape", "width_mm")),
+                message=f"the pockets of feeder {held.name} are {' and '.join(wrong)}.",
+                observed=f"pocket_mm {_size(pocket)}, pitch {number(tape.pocket_pitch_mm)}, width "
                 f"{number(tape.width_mm)}",
-                so=f"The advance or the pick of {held.part} would stop beside the parts.",
-                do="Measure pocket, pitch and width again.",
+                consequence=f"The advance or the pick of {held.part} would stop beside the parts.",
+                remedy=("Measure pocket, pitch and width again.",),
             )
 
 
@@ -487,9 +488,11 @@ def _wide_pitch(wide: list[tuple[_Held, float]]) -> Problem:
     )
     return Problem(
         path=first.path("tape", "pocket_pitch_mm"),
-        also=tuple(held.path("tape", "pocket_pitch_mm") for held, _ in wide[1:6]),
-        says=f"{says}; cases so small come 2 mm apart.",
-        now=listed([f"{held.name}: {held.part}, pitch {number(pitch)}" for held, pitch in wide]),
-        so="If the pockets are 2 mm apart, every second part is carried past the pick and lost.",
-        do="Measure over ten pockets; correct pitch and advance.",
+        related=tuple(held.path("tape", "pocket_pitch_mm") for held, _ in wide[1:6]),
+        message=f"{says}; cases so small come 2 mm apart.",
+        observed=listed(
+            [f"{held.name}: {held.part}, pitch {number(pitch)}" for held, pitch in wide]
+        ),
+        consequence="If the pockets are 2 mm apart, every second part is carried past the pick and lost.",
+        remedy=("Measure over ten pockets; correct pitch and advance.",),
     )

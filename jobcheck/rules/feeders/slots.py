@@ -7,12 +7,13 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from jobcheck.facts.rows import Stand, feeders, stands
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, near, number, rule
+from jobcheck.findings import Level, Problem, Remedy, command
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.feeders import Feeder
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.tape import slots_covered
+from jobcheck.wording import count, listed, near, number
 
 _MOST_OFFERED = 6
 """Feeders that a remedy offers to put back in one command."""
@@ -48,26 +49,27 @@ def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
         lies = f", but its pick point lies at slot {strays[at_fault]}" if strays else ""
         yield Problem(
             path=("feeders", at_fault, "slot"),
-            also=tuple(("feeders", name, "slot") for name in others),
-            says=f"feeders {listed(names)} all stand in slot {slot} of row {row}."
+            related=tuple(("feeders", name, "slot") for name in others),
+            message=f"feeders {listed(names)} all stand in slot {slot} of row {row}."
             if len(names) > 2
             else f"feeders {names[0]} and {names[1]} both stand in slot {slot} of row {row}.",
-            now=f"{at_fault} in slot {slot}{lies}",
-            so=f"The nozzle would go to slot {slot} for each of them and miss, or take what "
+            observed=f"{at_fault} in slot {slot}{lies}",
+            consequence=f"The nozzle would go to slot {slot} for each of them and miss, or take what "
             "stands there.",
-            do=f"Look which slot {at_fault} stands in{_recorded(look, at_fault, slot)}",
-            tells=(("feeder-pick-off-slot", ("feeders", at_fault)),),
+            remedy=_look_at_slot(look, at_fault, slot),
+            suppresses=(("feeder-pick-off-slot", ("feeders", at_fault)),),
         )
 
 
-def _recorded(look: Inspection, name: str, slot: int) -> str:
+def _look_at_slot(look: Inspection, name: str, slot: int) -> Remedy:
     """Offer the known-good slot beside the correction by hand: either of them could be true."""
     good = look.good.feeders.get(name) if look.good else None
     if good is None or good.slot in (None, slot):
-        return ", then correct slot and pick point together."
+        return (f"Look which slot {name} is in, then correct slot and pick point together.",)
     return (
-        f". Slot {good.slot}: jobcheck restore feeders.{name}.slot. Elsewhere: correct slot and "
-        "pick point together."
+        f"Look which slot {name} is in. If it is slot {good.slot}, as recorded:",
+        command("restore", f"feeders.{name}.slot"),
+        "If it is another, correct slot and pick point together.",
     )
 
 
@@ -126,15 +128,17 @@ def _covered(wide: Stand, other: Stand) -> Problem:
     slots = slots_covered(width, wide.row.pitch_mm)
     return Problem(
         path=path,
-        also=(("feeders", wide.name, "slot"), ("feeders", other.name, "slot")),
-        says=f"feeder {wide.name} takes {slots} slots and covers slot {other.slot} of row "
+        related=(("feeders", wide.name, "slot"), ("feeders", other.name, "slot")),
+        message=f"feeder {wide.name} takes {slots} slots and covers slot {other.slot} of row "
         f"{wide.row.name}, where {other.name} stands.",
-        now=f"{path[-1]} {number(width)} in slot {wide.slot}; slots are "
+        observed=f"{path[-1]} {number(width)} in slot {wide.slot}; slots are "
         f"{number(wide.row.pitch_mm)} mm apart, and those beside it are taken",
-        so=f"{wide.name} and {other.name} cannot stand like that: one of them is elsewhere, and "
+        consequence=f"{wide.name} and {other.name} cannot stand like that: one of them is elsewhere, and "
         "the nozzle would miss it or take another part.",
-        do=f"Look where {wide.name} and {other.name} stand, then correct slot and pick point "
-        "together, or the width.",
+        remedy=(
+            f"Look where {wide.name} and {other.name} stand, then correct slot and pick point "
+            "together, or the width.",
+        ),
     )
 
 
@@ -158,14 +162,16 @@ def feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
         row = stand.row
         yield Problem(
             path=("feeders", stand.name, "slot"),
-            also=(("feeder_rows", row.name, "slots"),),
-            says=f"feeder {stand.name} stands in slot {stand.slot}, but row {row.name} has slots "
+            related=(("feeder_rows", row.name, "slots"),),
+            message=f"feeder {stand.name} stands in slot {stand.slot}, but row {row.name} has slots "
             f"1 to {row.described.slots}.",
-            now=str(stand.slot),
-            so=f"The nozzle would go beyond the row for {stand.feeder.part or 'its part'}.",
-            do=f"Look which slot {stand.name} stands in, then correct slot and pick point "
-            "together.",
-            tells=(
+            observed=str(stand.slot),
+            consequence=f"The nozzle would go beyond the row for {stand.feeder.part or 'its part'}.",
+            remedy=(
+                f"Look which slot {stand.name} stands in, then correct slot and pick point "
+                "together.",
+            ),
+            suppresses=(
                 ("feeder-pick-off-slot", ("feeders", stand.name)),
                 ("feeder-pick-outside-travel", ("feeders", stand.name)),
             ),
@@ -236,24 +242,26 @@ def _unfed(
     first = next(iter(placed))
     return Problem(
         path=("jobs", job, "placements", firsts[0], "part"),
-        also=tuple(("jobs", job, "placements", reference, "part") for reference in firsts[1:6]),
-        says=f"no feeder holds {first}, which {job} places."
+        related=tuple(("jobs", job, "placements", reference, "part") for reference in firsts[1:6]),
+        message=f"no feeder holds {first}, which {job} places."
         if len(placed) == 1
         else f"no feeder holds {len(placed)} of the parts that {job} places.",
-        now=listed(shown),
-        so=f"{count(total, 'placement')} a board would be left out, or stop the run.",
-        do=f"{_put_back(look.shop, lost)}et up a feeder for each, or write `fitted: no` at what is "
-        "not to be placed.",
+        observed=listed(shown),
+        consequence=f"{count(total, 'placement')} a board would be left out, or stop the run.",
+        remedy=(
+            *_put_back(look.shop, lost),
+            "Set up a feeder for each, or write `fitted: no` at what is not to be placed.",
+        ),
     )
 
 
-def _put_back(shop: Shop, lost: dict[str, str]) -> str:
+def _put_back(shop: Shop, lost: dict[str, str]) -> Remedy:
     """Offer the feeders that held the parts when the shop last worked: whole, or their part."""
     if not lost:
-        return "S"
+        return ()
     whole = [name if name not in shop.feeders else f"{name}.part" for name in lost.values()]
-    paths = " ".join(f"feeders.{name}" for name in whole[:_MOST_OFFERED])
-    return f"As last recorded: jobcheck restore {paths}. Else s"
+    paths = (f"feeders.{name}" for name in whole[:_MOST_OFFERED])
+    return ("As last recorded:", command("restore", *paths))
 
 
 @rule(
@@ -290,15 +298,18 @@ def _placeless(look: Inspection, name: str, key: str) -> Problem:
     has = {"pick": "", "row": f" but slot {feeder.slot}", "slot": f" but row {feeder.row}"}[key]
     return Problem(
         path=path,
-        says=f"feeder {name} has no {key}{has}.",
-        now="missing",
-        good=f"{key} is described" if was and key == "pick" else "",
-        so=f"Nothing says where {feeder.part} is picked: the nozzle would go where it went before, "
+        message=f"feeder {name} has no {key}{has}.",
+        observed="missing",
+        expected=f"{key} is described" if was and key == "pick" else "",
+        consequence=f"Nothing says where {feeder.part} is picked: the nozzle would go where it went before, "
         "and miss it or take another part.",
-        do=f"Look where {name} stands. As before: jobcheck restore feeders.{name}.{key}. "
-        f"Elsewhere: write the new {key}."
+        remedy=(
+            f"Look where {name} is. If it is where it was:",
+            command("restore", f"feeders.{name}.{key}"),
+            f"If it was moved, write the new {key}.",
+        )
         if was
-        else f"Look where {name} stands, and write its {key}.",
+        else (f"Look where {name} is, and write its {key}.",),
     )
 
 
@@ -327,11 +338,11 @@ def feeder_stock_unknown(look: Inspection) -> Iterator[Problem]:
     says = f"feeder {silent[0]} does" if len(silent) == 1 else f"{len(silent)} feeders do"
     yield Problem(
         path=("feeders", silent[0], "remaining"),
-        also=tuple(("feeders", name, "remaining") for name in silent[1:6]),
-        says=f"{says} not say how many parts are left.",
-        now=listed([f"{name} ({look.shop.feeders[name].part})" for name in silent]),
-        so="Whether there is enough for a run cannot be told.",
-        do="Count what is left and write `remaining`; unknown is not zero.",
+        related=tuple(("feeders", name, "remaining") for name in silent[1:6]),
+        message=f"{says} not say how many parts are left.",
+        observed=listed([f"{name} ({look.shop.feeders[name].part})" for name in silent]),
+        consequence="Whether there is enough for a run cannot be told.",
+        remedy=("Count what is left and write `remaining`; unknown is not zero.",),
     )
 
 

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from jobcheck.facts.rows import feeders
 from jobcheck.facts.supply import Supply, supplies
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
+from jobcheck.shop.paths import natural
+from jobcheck.wording import count, listed, number
 
 
 @rule(
@@ -42,19 +44,21 @@ def _short(look: Inspection, job: str, short: list[Supply]) -> Problem:
     limits = look.limits
     return Problem(
         path=("feeders", lasts[0], "remaining"),
-        also=(
+        related=(
             *(("feeders", feeder, "remaining") for feeder in lasts[1:6]),
             ("jobs", job, "run", "panels"),
         ),
-        says=f"{job} needs more of {count(len(short), 'part')} than the feeders hold for "
+        message=f"{job} needs more of {count(len(short), 'part')} than the feeders hold for "
         f"{count(panels, 'panel')}.",
-        now=listed([_held(supply) for supply in short], 8),
-        so=f"The run would stop in panel {first} of {panels}. Estimate with "
+        observed=listed([_held(supply) for supply in short], 8),
+        consequence=f"The run would stop in panel {first} of {panels}. Estimate with "
         f"{number(limits.attrition_percent)} % attrition, at least "
         f"{number(limits.spare_parts)} spare.",
-        do="Load or splice before the start: "
-        + listed([f"{supply.short:,} of {supply.part}" for supply in short], 8)
-        + ".",
+        remedy=(
+            "Load or splice before the start: "
+            + listed([f"{supply.short:,} of {supply.part}" for supply in short], 8)
+            + ".",
+        ),
     )
 
 
@@ -102,11 +106,11 @@ def _rose(risen: list[tuple[str, int, int]]) -> Problem:
     is_one = len(names) == 1
     return Problem(
         path=("feeders", names[0], "remaining"),
-        also=tuple(("feeders", name, "remaining") for name in names[1:6]),
-        says=f"feeder {names[0]} holds more than in the record, but nothing was loaded."
+        related=tuple(("feeders", name, "remaining") for name in names[1:6]),
+        message=f"feeder {names[0]} holds more than in the record, but nothing was loaded."
         if is_one
         else f"{len(names)} feeders hold more than in the record, but nothing was loaded.",
-        now=listed([f"{name} {now:,}, was {then:,}" for name, then, now in risen]),
-        so="The count is wrong and a reel may run empty unseen, or another reel is on the feeder.",
-        do="Look which reel is on it and count. Loaded: write reel.lot and reel.loaded.",
+        observed=listed([f"{name} {now:,}, was {then:,}" for name, then, now in risen]),
+        consequence="The count is wrong and a reel may run empty unseen, or another reel is on the feeder.",
+        remedy=("Look which reel is on it and count. Loaded: write reel.lot and reel.loaded.",),
     )

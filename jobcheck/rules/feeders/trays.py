@@ -11,13 +11,14 @@ from jobcheck.facts.frames import Frames
 from jobcheck.facts.rows import feeders, point
 from jobcheck.facts.travel import beyond_spindles
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Camera, Machine
 from jobcheck.schema.values import Point as At
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.bodies import Body, box_of, close_pairs, gap
 from jobcheck.trade.plane import Point
+from jobcheck.wording import count, listed, number
 
 _STICK = """
     feeders.f01.tape: ~
@@ -66,11 +67,11 @@ def tray_count_contradicts_pockets(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("feeders", name, *path),
-            also=(("feeders", name, "tray"),),
-            says=f"tray {name} {says}.",
-            now=f"next_pocket {tray.next_pocket}, remaining {feeder.remaining}; {grid}",
-            so=f"The nozzle would go to empty pockets, or beyond the tray, for {feeder.part}.",
-            do="Look which pocket is next, and count what is left.",
+            related=(("feeders", name, "tray"),),
+            message=f"tray {name} {says}.",
+            observed=f"next_pocket {tray.next_pocket}, remaining {feeder.remaining}; {grid}",
+            consequence=f"The nozzle would go to empty pockets, or beyond the tray, for {feeder.part}.",
+            remedy=("Look which pocket is next, and count what is left.",),
         )
 
 
@@ -107,12 +108,12 @@ def tray_reaches_beyond_travel(look: Inspection) -> Iterator[Problem]:
             if at and why:
                 yield Problem(
                     path=("feeders", name, "tray"),
-                    also=(("feeders", name, "pick"), ("travel", why[0])),
-                    says=f"pocket {pocket} of tray {name} lies outside the travel of {why[0]}.",
-                    now=f"{why[1]}; {columns} × {tray.rows} pockets from {point(pick.x, pick.y)}",
-                    so=f"The head would run against the end of {why[0]} before the tray of "
+                    related=(("feeders", name, "pick"), ("travel", why[0])),
+                    message=f"pocket {pocket} of tray {name} lies outside the travel of {why[0]}.",
+                    observed=f"{why[1]}; {columns} × {tray.rows} pockets from {point(pick.x, pick.y)}",
+                    consequence=f"The head would run against the end of {why[0]} before the tray of "
                     f"{feeder.part} is empty.",
-                    do="Move the tray, or correct its pick, pitch, columns or rows.",
+                    remedy=("Move the tray, or correct its pick, pitch, columns or rows.",),
                 )
                 break
 
@@ -140,12 +141,12 @@ def stick_longer_than_made(look: Inspection) -> Iterator[Problem]:
         if length > most:
             yield Problem(
                 path=("feeders", name, "remaining"),
-                also=(("feeders", name, "stick", "pitch_mm"),),
-                says=f"stick {name} would be {number(round(length))} mm long with "
+                related=(("feeders", name, "stick", "pitch_mm"),),
+                message=f"stick {name} would be {number(round(length))} mm long with "
                 f"{count(feeder.remaining, 'part')}; sticks are {number(most)} at most.",
-                now=f"remaining {feeder.remaining}, pitch_mm {number(feeder.stick.pitch_mm)}",
-                so=f"It would run empty of {feeder.part} before its count says so.",
-                do="Count what is in the stick, and measure from part to part.",
+                observed=f"remaining {feeder.remaining}, pitch_mm {number(feeder.stick.pitch_mm)}",
+                consequence=f"It would run empty of {feeder.part} before its count says so.",
+                remedy=("Count what is in the stick, and measure from part to part.",),
             )
 
 
@@ -293,11 +294,11 @@ def _lies_over(shop: Shop, over: _Over) -> Problem:
     deep = f", by up to {number(round(depth, 2))} mm" if depth > 0 else ""
     return Problem(
         path=carrier.path,
-        also=tuple(thing.path for thing, _ in others[:5]),
-        says=f"{carrier.name} lies over {listed([thing.name for thing, _ in others], 4)}.",
-        now=f"it takes x {number(left)} to {number(right)}, y {number(lower)} to "
+        related=tuple(thing.path for thing, _ in others[:5]),
+        message=f"{carrier.name} lies over {listed([thing.name for thing, _ in others], 4)}.",
+        observed=f"it takes x {number(left)} to {number(right)}, y {number(lower)} to "
         f"{number(upper)}{deep}",
-        so=f"One of them is elsewhere: the nozzle would miss {shop.feeders[carrier.feeder].part}, "
+        consequence=f"One of them is elsewhere: the nozzle would miss {shop.feeders[carrier.feeder].part}, "
         "or come down on what stands there.",
-        do="Look where it lies; correct its pick, pitch, count or extent.",
+        remedy=("Look where it lies; correct its pick, pitch, count or extent.",),
     )

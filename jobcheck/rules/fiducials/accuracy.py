@@ -10,12 +10,13 @@ from jobcheck.facts.frames import LONE, Cell, Frames
 from jobcheck.facts.layout import LARGEST_MM, Layout
 from jobcheck.facts.shifts import allowed_shift_mm
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.bodies import layouts
 from jobcheck.schema.job import Panel
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.trade.planar import Kind, line_deviation, position_error, spread
 from jobcheck.trade.plane import Point
+from jobcheck.wording import number
 
 _SIGMAS = 3
 """Standard deviations within which a part must still lie: 99.7 % of them (normal distribution)."""
@@ -76,14 +77,14 @@ def fiducial_error_too_large(look: Inspection) -> Iterator[Problem]:
         worst = min((worst for worst in found if worst), key=lambda worst: worst.share)
         yield Problem(
             path=worst.marks.path,
-            also=(("jobs", name, "placements", worst.reference),),
-            says=f"{worst.reference} of {name} may lie {_mm(_SIGMAS * worst.error)} off by the "
+            related=(("jobs", name, "placements", worst.reference),),
+            message=f"{worst.reference} of {name} may lie {_mm(_SIGMAS * worst.error)} off by the "
             f"fiducials alone; {worst.outline} allows {_mm(worst.allowed)}.",
-            now=f"fiducials {_mm(spread(worst.marks.points))} apart, each measured to "
+            observed=f"fiducials {_mm(spread(worst.marks.points))} apart, each measured to "
             f"{_mm(look.limits.fiducial_noise_mm)} (limits.fiducial_noise_mm); expected there: "
             f"{_mm(worst.error)}",
-            so=f"Some {worst.outline} would be placed off their pads.",
-            do="Use marks that lie further apart, or measure them more finely.",
+            consequence=f"Some {worst.outline} would be placed off their pads.",
+            remedy=("Use marks that lie further apart, or measure them more finely.",),
         )
 
 

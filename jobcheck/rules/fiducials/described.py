@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from jobcheck.facts.rows import point
 from jobcheck.facts.sheets import search_radius, sheets
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Hole, Job
 from jobcheck.schema.values import Mark
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.trade.planar import half_turn_mismatch, line_deviation, spread
+from jobcheck.wording import count, listed, number
 
 LEAST_MM, MOST_MM = 1.0, 3.0
 """Diameter of a mark. Source: SMEMA fiducial mark standard (second-hand)."""
@@ -55,13 +56,13 @@ def fiducials_too_few(look: Inspection) -> Iterator[Problem]:
         where = "panel" if on_panel else "board"
         yield Problem(
             path=("jobs", name, where, "fiducials"),
-            says=f"{name} has {count(len(marks), 'fiducial')}; two are needed.",
-            now=f"{listed(sorted(marks, key=natural)) or 'none'} on the {where}",
-            so="How the board is turned would not be found, and parts far from the mark would be "
+            message=f"{name} has {count(len(marks), 'fiducial')}; two are needed.",
+            observed=f"{listed(sorted(marks, key=natural)) or 'none'} on the {where}",
+            consequence="How the board is turned would not be found, and parts far from the mark would be "
             "placed beside their pads."
             if marks
             else "Parts would be placed as far off as the board is put down.",
-            do="Describe two marks, on a diagonal and far apart.",
+            remedy=("Describe two marks, on a diagonal and far apart.",),
         )
 
 
@@ -79,7 +80,7 @@ def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
 
     Source: arithmetic.
     """
-    for sheet in sheets(look, anywhere=True):
+    for sheet in sheets(look.facts, anywhere=True):
         width, height = sheet.size
         out = []
         for name in sheet.names:
@@ -91,13 +92,13 @@ def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
             where = listed([f"{n} at {point(sheet.marks[n].x, sheet.marks[n].y)}" for n in out], 4)
             yield Problem(
                 path=sheet.mark_path(out[0]),
-                also=tuple(sheet.mark_path(name) for name in out[1:5]),
-                says=f"{listed(out, 4)} {'lies' if len(out) == 1 else 'lie'} outside "
+                related=tuple(sheet.mark_path(name) for name in out[1:5]),
+                message=f"{listed(out, 4)} {'lies' if len(out) == 1 else 'lie'} outside "
                 f"{sheet.title}.",
-                now=f"{where}; the {sheet.kind} is {number(width)} × {number(height)} mm",
-                so="The mark would not be found.",
-                do=f"Correct the position, or the size of the {sheet.kind}.",
-                tells=tuple((told, sheet.path) for told in _ABOUT_PLACES),
+                observed=f"{where}; the {sheet.kind} is {number(width)} × {number(height)} mm",
+                consequence="The mark would not be found.",
+                remedy=(f"Correct the position, or the size of the {sheet.kind}.",),
+                suppresses=tuple((told, sheet.path) for told in _ABOUT_PLACES),
             )
 
 
@@ -128,7 +129,7 @@ def fiducial_size_unusual(look: Inspection) -> Iterator[Problem]:
 
     Source: 1.0 to 3.0 mm, SMEMA fiducial mark standard (second-hand).
     """
-    for sheet in sheets(look):
+    for sheet in sheets(look.facts):
         odd = [
             name
             for name in sheet.names
@@ -138,14 +139,16 @@ def fiducial_size_unusual(look: Inspection) -> Iterator[Problem]:
             sizes = [f"{name} {number(sheet.marks[name].diameter_mm)} mm" for name in odd]
             yield Problem(
                 path=(*sheet.mark_path(odd[0]), "diameter_mm"),
-                also=tuple((*sheet.mark_path(name), "diameter_mm") for name in odd[1:5]),
-                says=f"{listed(odd, 4)} of {sheet.title} {'is' if len(odd) == 1 else 'are'} no "
+                related=tuple((*sheet.mark_path(name), "diameter_mm") for name in odd[1:5]),
+                message=f"{listed(odd, 4)} of {sheet.title} {'is' if len(odd) == 1 else 'are'} no "
                 "mark of usual size.",
-                now=f"{listed(sizes, 4)}; usual are {LEAST_MM:g} to {MOST_MM:g} mm",
-                so="The camera may measure it coarsely, or take something else for it.",
-                do="Look at the board: the diameter is that of the copper, not of the opening "
-                "around it.",
-                tells=(("fiducials-unequal", sheet.path),),
+                observed=f"{listed(sizes, 4)}; usual are {LEAST_MM:g} to {MOST_MM:g} mm",
+                consequence="The camera may measure it coarsely, or take something else for it.",
+                remedy=(
+                    "Look at the board: the diameter is that of the copper, not of the opening "
+                    "around it.",
+                ),
+                suppresses=(("fiducials-unequal", sheet.path),),
             )
 
 
@@ -163,7 +166,7 @@ def fiducials_unequal(look: Inspection) -> Iterator[Problem]:
 
     Source: within 25 um, SMEMA fiducial mark standard (second-hand).
     """
-    for sheet in sheets(look):
+    for sheet in sheets(look.facts):
         sizes = {name: sheet.marks[name].diameter_mm for name in sheet.names}
         usual = sorted(sizes.values())[(len(sizes) - 1) // 2]
         differ = max(sizes.values()) - min(sizes.values())
@@ -173,11 +176,13 @@ def fiducials_unequal(look: Inspection) -> Iterator[Problem]:
         shown = [f"{name} {number(size)} mm" for name, size in sizes.items()]
         yield Problem(
             path=(*sheet.mark_path((odd or sheet.names)[0]), "diameter_mm"),
-            also=tuple((*sheet.mark_path(n), "diameter_mm") for n in sheet.names if n not in odd),
-            says=f"the fiducials of {sheet.title} differ in size by {1000 * differ:.0f} um.",
-            now=f"{listed(shown, 4)}; {1000 * EQUAL_WITHIN_MM:g} um are usual at most",
-            so="One search would not find them all, or one of them is no fiducial.",
-            do="Look at the board, and correct the diameter or take out what is no mark.",
+            related=tuple(
+                (*sheet.mark_path(n), "diameter_mm") for n in sheet.names if n not in odd
+            ),
+            message=f"the fiducials of {sheet.title} differ in size by {1000 * differ:.0f} um.",
+            observed=f"{listed(shown, 4)}; {1000 * EQUAL_WITHIN_MM:g} um are usual at most",
+            consequence="One search would not find them all, or one of them is no fiducial.",
+            remedy=("Look at the board, and correct the diameter or take out what is no mark.",),
         )
 
 
@@ -195,7 +200,7 @@ def fiducial_ring_narrow(look: Inspection) -> Iterator[Problem]:
 
     Source: at least the mark's radius, SMEMA fiducial mark standard (second-hand).
     """
-    for sheet in sheets(look):
+    for sheet in sheets(look.facts):
         narrow = []
         for name in sheet.names:
             mark = sheet.marks[name]
@@ -209,12 +214,12 @@ def fiducial_ring_narrow(look: Inspection) -> Iterator[Problem]:
             ]
             yield Problem(
                 path=(*sheet.mark_path(narrow[0]), "clear_mm"),
-                also=tuple((*sheet.mark_path(name), "clear_mm") for name in narrow[1:5]),
-                says=f"{listed(narrow, 4)} of {sheet.title} "
+                related=tuple((*sheet.mark_path(name), "clear_mm") for name in narrow[1:5]),
+                message=f"{listed(narrow, 4)} of {sheet.title} "
                 f"{'has' if len(narrow) == 1 else 'have'} too narrow a clear ring.",
-                now=listed(shown, 3),
-                so="What lies beside the mark would shift the centre that is found.",
-                do="Widen the ring in the design, or correct clear_mm.",
+                observed=listed(shown, 3),
+                consequence="What lies beside the mark would shift the centre that is found.",
+                remedy=("Widen the ring in the design, or correct clear_mm.",),
             )
 
 
@@ -241,7 +246,7 @@ def fiducial_near_edge(look: Inspection) -> Iterator[Problem]:
     """
     if look.shop.machine is None or not look.shop.machine.conveyor:
         return
-    for sheet in sheets(look):
+    for sheet in sheets(look.facts):
         if sheet.kind == "board" and look.shop.jobs[sheet.job].panel:
             continue
         near = {}
@@ -258,12 +263,12 @@ def fiducial_near_edge(look: Inspection) -> Iterator[Problem]:
             ]
             yield Problem(
                 path=sheet.mark_path(next(iter(near))),
-                also=tuple(sheet.mark_path(name) for name in list(near)[1:5]),
-                says=f"{listed(list(near), 4)} of {sheet.title} "
+                related=tuple(sheet.mark_path(name) for name in list(near)[1:5]),
+                message=f"{listed(list(near), 4)} of {sheet.title} "
                 f"{'lies' if len(near) == 1 else 'lie'} under the conveyor's rail.",
-                now=listed(shown, 4),
-                so="The mark would be covered, and the board not be found.",
-                do="Move the mark inwards, or put the board into a panel.",
+                observed=listed(shown, 4),
+                consequence="The mark would be covered, and the board not be found.",
+                remedy=("Move the mark inwards, or put the board into a panel.",),
             )
 
 
@@ -282,7 +287,7 @@ def fiducials_close_together(look: Inspection) -> Iterator[Problem]:
     Source: far apart on a diagonal, IPC-7351 3.4.4; `limits.fiducial_spread_percent`: common
     practice, no published source.
     """
-    for sheet in sheets(look):
+    for sheet in sheets(look.facts):
         if len(sheet.marks) < 2:
             continue
         apart, diagonal = spread(sheet.points), math.hypot(*sheet.size)
@@ -290,13 +295,13 @@ def fiducials_close_together(look: Inspection) -> Iterator[Problem]:
         if 100 * apart < least * diagonal - _EXACT:
             yield Problem(
                 path=sheet.path,
-                says=f"the fiducials of {sheet.title} lie {number(round(apart, 2))} mm apart: "
+                message=f"the fiducials of {sheet.title} lie {number(round(apart, 2))} mm apart: "
                 f"{100 * apart / diagonal:.0f} % of its diagonal.",
-                now=f"{sheet.shown()}; diagonal {number(round(diagonal, 1))} mm, "
+                observed=f"{sheet.shown()}; diagonal {number(round(diagonal, 1))} mm, "
                 f"{number(least)} % is wanted",
-                so="A small error in finding one mark would grow towards the far corner.",
-                do="Use marks on a diagonal, as far apart as the board lets.",
-                tells=tuple(
+                consequence="A small error in finding one mark would grow towards the far corner.",
+                remedy=("Use marks on a diagonal, as far apart as the board lets.",),
+                suppresses=tuple(
                     (told, sheet.path) for told in ("fiducials-in-line", "fiducial-error-too-large")
                 ),
             )
@@ -318,18 +323,18 @@ def fiducials_in_line(look: Inspection) -> Iterator[Problem]:
     Source: three marks for scale and shear, IPC-7351 3.4.4; a mark that leaves the line by less
     than 5 % of the spread counts as on it: common practice, no published source.
     """
-    for sheet in sheets(look):
+    for sheet in sheets(look.facts):
         if len(sheet.marks) < 3:
             continue
         off, apart = line_deviation(sheet.points), spread(sheet.points)
         if apart and 100 * off < _ON_LINE_PERCENT * apart:
             yield Problem(
                 path=sheet.path,
-                says=f"the {len(sheet.marks)} fiducials of {sheet.title} lie on one line.",
-                now=f"{sheet.shown()}; at most {number(round(off, 3))} mm off a line of "
+                message=f"the {len(sheet.marks)} fiducials of {sheet.title} lie on one line.",
+                observed=f"{sheet.shown()}; at most {number(round(off, 3))} mm off a line of "
                 f"{number(round(apart, 1))} mm",
-                so="Stretch and shear across that line would not be found.",
-                do="Use marks at three corners.",
+                consequence="Stretch and shear across that line would not be found.",
+                remedy=("Use marks at three corners.",),
             )
 
 
@@ -350,24 +355,26 @@ def fiducials_symmetric(look: Inspection) -> Iterator[Problem]:
 
     Source: common practice, no published source.
     """
-    for sheet in sheets(look):
+    for sheet in sheets(look.facts):
         job = look.shop.jobs[sheet.job]
         is_decided_by_panel = job.panel is not None and len(job.panel.fiducials) >= 2
         if len(sheet.marks) < 2 or (sheet.kind == "board" and is_decided_by_panel):
             continue
-        radius = max(search_radius(look, mark) for mark in sheet.marks.values())
+        radius = max(search_radius(look.facts, mark) for mark in sheet.marks.values())
         centre = sheet.size[0] / 2, sheet.size[1] / 2
         off = half_turn_mismatch(sheet.points, centre)
         if off > radius + _EXACT or _may_lie_either_way(job):
             continue
         yield Problem(
             path=sheet.path,
-            says=f"the fiducials of {sheet.title} look the same after half a turn.",
-            now=f"{sheet.shown()} on {number(sheet.size[0])} × {number(sheet.size[1])} mm; turned, "
+            message=f"the fiducials of {sheet.title} look the same after half a turn.",
+            observed=f"{sheet.shown()} on {number(sheet.size[0])} × {number(sheet.size[1])} mm; turned, "
             f"each lies within {number(round(off, 3))} mm of one; searched within "
             f"{number(radius)} mm",
-            so=f"A {sheet.kind} seated the wrong way round would be found, and built so.",
-            do="Move one mark by more than the search radius, or key the seat and accept this.",
+            consequence=f"A {sheet.kind} seated the wrong way round would be found, and built so.",
+            remedy=(
+                "Move one mark by more than the search radius, or key the seat and accept this.",
+            ),
         )
 
 
@@ -406,7 +413,7 @@ def fiducial_look_alike(look: Inspection) -> Iterator[Problem]:
 
     Source: common practice, no published source.
     """
-    for sheet in sheets(look):
+    for sheet in sheets(look.facts):
         things: list[tuple[Path, str, Mark | Hole]] = [
             (sheet.mark_path(name), f"mark {name}", sheet.marks[name]) for name in sheet.names
         ]
@@ -416,7 +423,7 @@ def fiducial_look_alike(look: Inspection) -> Iterator[Problem]:
         ]
         for at, name in enumerate(sheet.names):
             mark = sheet.marks[name]
-            radius = search_radius(look, mark)
+            radius = search_radius(look.facts, mark)
             like = [
                 (math.dist((mark.x, mark.y), (other.x, other.y)), path, title, other.diameter_mm)
                 for path, title, other in things[at + 1 :]
@@ -427,15 +434,17 @@ def fiducial_look_alike(look: Inspection) -> Iterator[Problem]:
                 apart, path, title, diameter = min(near)
                 yield Problem(
                     path=sheet.mark_path(name),
-                    also=(path,),
-                    says=f"{title} lies {number(round(apart, 3))} mm from mark {name} of "
+                    related=(path,),
+                    message=f"{title} lies {number(round(apart, 3))} mm from mark {name} of "
                     f"{sheet.title} and looks like it.",
-                    now=f"{title} {number(diameter)} mm, mark {number(mark.diameter_mm)} mm wide; "
+                    observed=f"{title} {number(diameter)} mm, mark {number(mark.diameter_mm)} mm wide; "
                     f"searched within {number(radius)} mm",
-                    so=f"It could be taken for the mark; parts would lie up to "
+                    consequence=f"It could be taken for the mark; parts would lie up to "
                     f"{number(round(apart, 3))} mm off.",
-                    do="Search less far (search_radius_mm of the mark), or use another mark.",
-                    tells=(("fiducials-in-line", sheet.path),),
+                    remedy=(
+                        "Search less far (search_radius_mm of the mark), or use another mark.",
+                    ),
+                    suppresses=(("fiducials-in-line", sheet.path),),
                 )
 
 

@@ -9,17 +9,19 @@ from jobcheck.facts.frames import Frames
 from jobcheck.facts.marks import Cause, Verdict, judge, measured_sets, rounded
 from jobcheck.facts.rows import point
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
+from jobcheck.shop.paths import natural
 from jobcheck.trade.planar import fit_rigid
 from jobcheck.trade.plane import wrap
+from jobcheck.wording import count, listed, number
 
 _HALF_TURN_FROM_DEG = 45.0
 """A seat that is off by more is turned by a quarter or a half."""
 
 
 def _verdicts(look: Inspection, cause: Cause) -> Iterator[Verdict]:
-    for marks in measured_sets(look):
-        verdict = judge(look, marks)
+    for marks in measured_sets(look.facts):
+        verdict = judge(look.facts, marks)
         if verdict is not None and verdict.cause == cause:
             yield verdict
 
@@ -69,12 +71,12 @@ def measured_mark_unknown(look: Inspection) -> Iterator[Problem]:
             path = ("jobs", name, "seat", "measured")
             yield Problem(
                 path=(*path, unknown[0]),
-                also=tuple((*path, other) for other in unknown[1:5]),
-                says=f"{listed(unknown, 4)} {'was' if len(unknown) == 1 else 'were'} measured, but "
+                related=tuple((*path, other) for other in unknown[1:5]),
+                message=f"{listed(unknown, 4)} {'was' if len(unknown) == 1 else 'were'} measured, but "
                 f"{name} has no such mark.",
-                now=f"marks: {listed(sorted(known, key=natural)) or 'none'}",
-                so="The measurement would not be used; the board lies only as exactly as the seat.",
-                do="Write the mark's name; in a panel 2-3-m1 is m1 of cell 2-3.",
+                observed=f"marks: {listed(sorted(known, key=natural)) or 'none'}",
+                consequence="The measurement would not be used; the board lies only as exactly as the seat.",
+                remedy=("Write the mark's name; in a panel 2-3-m1 is m1 of cell 2-3.",),
             )
 
 
@@ -108,11 +110,13 @@ def measured_marks_mirrored(look: Inspection) -> Iterator[Problem]:
         side = look.shop.jobs[job].side
         yield Problem(
             path=verdict.marks.path,
-            also=(("jobs", job, "side"), ("jobs", job, "board", "fiducials")),
-            says=f"the measured marks of {job} are the mirror image of those described.",
-            now=f"{verdict.marks.shown()}; side {side}",
-            so="The board would lie with its other side up, or all parts be placed mirrored.",
-            do="Look which side is up. Marks are described as seen from the side being placed.",
+            related=(("jobs", job, "side"), ("jobs", job, "board", "fiducials")),
+            message=f"the measured marks of {job} are the mirror image of those described.",
+            observed=f"{verdict.marks.shown()}; side {side}",
+            consequence="The board would lie with its other side up, or all parts be placed mirrored.",
+            remedy=(
+                "Look which side is up. Marks are described as seen from the side being placed.",
+            ),
         )
 
 
@@ -140,12 +144,12 @@ def measured_marks_in_other_unit(look: Inspection) -> Iterator[Problem]:
         measured, described = verdict.units
         yield Problem(
             path=verdict.marks.path,
-            also=(("jobs", verdict.marks.job, "board", "fiducials"),),
-            says=f"the measured marks of {verdict.marks.job} look like {measured}, the described "
+            related=(("jobs", verdict.marks.job, "board", "fiducials"),),
+            message=f"the measured marks of {verdict.marks.job} look like {measured}, the described "
             f"ones like {described}.",
-            now=f"{_apart(verdict)}; scale {number(round(verdict.fit.scale_x, 5))}",
-            so="All parts would be placed on a board of another size.",
-            do="Look in which unit marks and measurements were read; write both in mm.",
+            observed=f"{_apart(verdict)}; scale {number(round(verdict.fit.scale_x, 5))}",
+            consequence="All parts would be placed on a board of another size.",
+            remedy=("Look in which unit marks and measurements were read; write both in mm.",),
         )
 
 
@@ -189,11 +193,13 @@ def measured_mark_wrong(look: Inspection) -> Iterator[Problem]:
             now = _apart(verdict)
         yield Problem(
             path=(*marks.path, verdict.name) if verdict.name else marks.path,
-            also=(("jobs", marks.job, "board", "fiducials"),),
-            says=says,
-            now=now,
-            so="The board would be found shifted or turned, and parts placed off their pads.",
-            do="Look at the mark and measure it again: a pad or hole may have been taken for it.",
+            related=(("jobs", marks.job, "board", "fiducials"),),
+            message=says,
+            observed=now,
+            consequence="The board would be found shifted or turned, and parts placed off their pads.",
+            remedy=(
+                "Look at the mark and measure it again: a pad or hole may have been taken for it.",
+            ),
         )
 
 
@@ -223,15 +229,17 @@ def measured_board_stretched(look: Inspection) -> Iterator[Problem]:
         uneven = f"; across {_percent(fit.scale_y)}" if fit.kind == "affine" else ""
         yield Problem(
             path=marks.path,
-            also=(("jobs", marks.job, "board", "fiducials"),),
-            says=f"the board of {marks.job} measures {_percent(fit.scale_x)} along x{uneven} more "
+            related=(("jobs", marks.job, "board", "fiducials"),),
+            message=f"the board of {marks.job} measures {_percent(fit.scale_x)} along x{uneven} more "
             "than described."
             if uneven
             else f"the board of {marks.job} measures {_percent(fit.scale_x)} more than described.",
-            now=_apart(verdict),
-            so="Parts at its ends would be placed off by as much, where no scale is corrected.",
-            do="Look whether the axes' steps or the board are stretched: compare with a ruler. "
-            "Otherwise correct the described marks.",
+            observed=_apart(verdict),
+            consequence="Parts at its ends would be placed off by as much, where no scale is corrected.",
+            remedy=(
+                "Look whether the axes' steps or the board are stretched: compare with a ruler. "
+                "Otherwise correct the described marks.",
+            ),
         )
 
 
@@ -270,12 +278,12 @@ def measured_board_sheared(look: Inspection) -> Iterator[Problem]:
         squareness = "not described" if known is None else f"{number(known)} degrees"
         yield Problem(
             path=marks.path,
-            also=(("squareness_deg",),) if known is not None else (),
-            says=f"the board of {marks.job} leans by {number(round(verdict.fit.shear, 3))} degrees "
+            related=(("squareness_deg",),) if known is not None else (),
+            message=f"the board of {marks.job} leans by {number(round(verdict.fit.shear, 3))} degrees "
             "as measured.",
-            now=f"{marks.shown()}; squareness of the axes {squareness}",
-            so="Parts at its far corner would be placed off, whichever way the board is turned.",
-            do="Look at the squareness of the axes with another board or a square.",
+            observed=f"{marks.shown()}; squareness of the axes {squareness}",
+            consequence="Parts at its far corner would be placed off, whichever way the board is turned.",
+            remedy=("Look at the squareness of the axes with another board or a square.",),
         )
 
 
@@ -312,14 +320,16 @@ def measured_marks_scatter(look: Inspection) -> Iterator[Problem]:
         ]
         yield Problem(
             path=marks.path,
-            also=(("jobs", marks.job, "board", "fiducials"),),
-            says=f"the {len(marks.names)} measured marks of {marks.job} do not fit those "
+            related=(("jobs", marks.job, "board", "fiducials"),),
+            message=f"the {len(marks.names)} measured marks of {marks.job} do not fit those "
             "described.",
-            now=f"left after move, turn and scale: {listed(off)}; "
+            observed=f"left after move, turn and scale: {listed(off)}; "
             f"{number(look.limits.mark_error_mm)} mm is usual at most",
-            so="The board would be found somewhere between, and parts placed off their pads.",
-            do="Look whether several marks were taken for others, and measure them again, always "
-            "coming from the same side.",
+            consequence="The board would be found somewhere between, and parts placed off their pads.",
+            remedy=(
+                "Look whether several marks were taken for others, and measure them again, always "
+                "coming from the same side.",
+            ),
         )
 
 
@@ -354,17 +364,17 @@ def seat_contradicts_marks(look: Inspection) -> Iterator[Problem]:
         is_turned = abs(turn) > _HALF_TURN_FROM_DEG
         yield Problem(
             path=("jobs", marks.job, "seat"),
-            also=(marks.path,),
-            says=f"the board of {marks.job} was found "
+            related=(marks.path,),
+            message=f"the board of {marks.job} was found "
             + (
                 f"turned by {number(turn)} degrees against its seat."
                 if is_turned
                 else f"{number(round(off, 2))} mm from where its seat has it."
             ),
-            now=f"{marks.shown()}; seat {point(seat.x, seat.y)}, rotation {number(seat.rotation)}",
-            so="All parts would be placed turned, unless that is how the board is to lie."
+            observed=f"{marks.shown()}; seat {point(seat.x, seat.y)}, rotation {number(seat.rotation)}",
+            consequence="All parts would be placed turned, unless that is how the board is to lie."
             if is_turned
             else "The marks would not be found near where they are looked for.",
-            do="Look how the board lies in the machine; correct the seat, or measure again.",
+            remedy=("Look how the board lies in the machine; correct the seat, or measure again.",),
             level=Level.ERROR if is_turned else None,
         )

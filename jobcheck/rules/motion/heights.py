@@ -9,12 +9,13 @@ from typing import NamedTuple
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.travel import beyond_head, beyond_spindles, is_inside, span
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Direction, Machine, Obstacle
 from jobcheck.schema.values import Point
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.motion import clearance_below
+from jobcheck.wording import listed, number
 
 _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
@@ -109,14 +110,14 @@ def _too_low(look: Inspection, traverse_z: float, tight: list[_Tight]) -> Proble
     below = worst.placed or "the board"
     return Problem(
         path=first,
-        also=tuple(others),
-        says=f"traverse_z {number(traverse_z)} {_room(worst.clearance)} {worst.carried}, carried "
+        related=tuple(others),
+        message=f"traverse_z {number(traverse_z)} {_room(worst.clearance)} {worst.carried}, carried "
         f"over {below} in {worst.job}{more}.",
-        now=f"board surface {number(shop.jobs[worst.job].seat.z)}"
+        observed=f"board surface {number(shop.jobs[worst.job].seat.z)}"
         + "".join(f"; {part} {number(shop.height_of(part) or 0)} mm tall" for part in parts),
-        so=_strikes(worst.carried, below, worst.clearance),
-        do="Raise traverse_z, or correct the height or the seat that is wrong.",
-        tells=(("carried-part-strikes-fixture", ()), ("obstacle-in-traverse", ())),
+        consequence=_strikes(worst.carried, below, worst.clearance),
+        remedy=("Raise traverse_z, or correct the height or the seat that is wrong.",),
+        suppresses=(("carried-part-strikes-fixture", ()), ("obstacle-in-traverse", ())),
     )
 
 
@@ -180,12 +181,12 @@ def _in_the_way(
     more = f" ({len(tight) - 1} more like it)" if len(tight) > 1 else ""
     return Problem(
         path=first,
-        also=tuple(others[:_MOST_SHOWN]),
-        says=f"{name} {_room(clearance)} {who} carried over it at traverse_z{more}.",
-        now=f"top at {number(top)}; traverse_z {number(machine.traverse_z)}",
-        so="Where a move crosses it, "
+        related=tuple(others[:_MOST_SHOWN]),
+        message=f"{name} {_room(clearance)} {who} carried over it at traverse_z{more}.",
+        observed=f"top at {number(top)}; traverse_z {number(machine.traverse_z)}",
+        consequence="Where a move crosses it, "
         + _strikes("the bare nozzle" if is_bare else carried[1], "it", clearance),
-        do="Raise traverse_z, take it out of the way, or correct its height.",
+        remedy=("Raise traverse_z, take it out of the way, or correct its height.",),
     )
 
 
@@ -225,23 +226,23 @@ def height_outside_travel(look: Inspection) -> Iterator[Problem]:
     if len(out) > 2 and 2 * len(out) > len(heights):
         yield Problem(
             path=("travel", "z"),
-            also=tuple(path for path, _, _ in out[:_MOST_SHOWN]),
-            says=f"{len(out)} of {len(heights)} heights lie outside the travel of z.",
-            now=f"travel {limits}; {listed([f'{name} {number(z)}' for _, name, z in out], 4)}",
-            so="The spindle would run against the end of z and lose its height.",
-            do="Look how far z goes, and which way it counts: up is positive.",
-            tells=(("traverse-too-low", ("traverse_z",)),),
+            related=tuple(path for path, _, _ in out[:_MOST_SHOWN]),
+            message=f"{len(out)} of {len(heights)} heights lie outside the travel of z.",
+            observed=f"travel {limits}; {listed([f'{name} {number(z)}' for _, name, z in out], 4)}",
+            consequence="The spindle would run against the end of z and lose its height.",
+            remedy=("Look how far z goes, and which way it counts: up is positive.",),
+            suppresses=(("traverse-too-low", ("traverse_z",)),),
         )
         return
     for path, name, z in out:
         yield Problem(
             path=path,
-            also=(("travel", "z"),),
-            says=f"{name} lies outside the travel of z.",
-            now=f"{number(z)}; travel {limits}",
-            so="The spindle would run against the end of z and lose its height.",
-            do="Look how high it is; correct it, or measure the travel anew.",
-            tells=tuple(("traverse-too-low", told) for told in (path, ("traverse_z",))),
+            related=(("travel", "z"),),
+            message=f"{name} lies outside the travel of z.",
+            observed=f"{number(z)}; travel {limits}",
+            consequence="The spindle would run against the end of z and lose its height.",
+            remedy=("Look how high it is; correct it, or measure the travel anew.",),
+            suppresses=tuple(("traverse-too-low", told) for told in (path, ("traverse_z",))),
         )
 
 
@@ -303,15 +304,17 @@ def place_outside_travel(look: Inspection) -> Iterator[Problem]:
         names = listed([place.name for place in places], _MOST_SHOWN)
         yield Problem(
             path=("travel", axis) if several else first.path,
-            also=tuple(place.path for place in places[:_MOST_SHOWN])
+            related=tuple(place.path for place in places[:_MOST_SHOWN])
             if several
             else (("travel", axis),),
-            says=f"{names} {'lie' if several else 'lies'} beyond the travel of {axis}.",
-            now=f"{first.name}: {first.why}" if several else first.why,
-            so=f"The head would run against the end of {axis} and lose its position.",
-            do="Look where it is; correct it, or measure the travel and the offsets anew."
-            if not several
-            else f"Look how far {axis} goes and how far the spindles are from the camera.",
+            message=f"{names} {'lie' if several else 'lies'} beyond the travel of {axis}.",
+            observed=f"{first.name}: {first.why}" if several else first.why,
+            consequence=f"The head would run against the end of {axis} and lose its position.",
+            remedy=(
+                "Look where it is; correct it, or measure the travel and the offsets anew."
+                if not several
+                else f"Look how far {axis} goes and how far the spindles are from the camera.",
+            ),
         )
 
 
@@ -382,12 +385,12 @@ def obstacle_outside_travel(look: Inspection) -> Iterator[Problem]:
             stands = obstacle.x if axis == "x" else obstacle.y
             yield Problem(
                 path=("obstacles", name, axis),
-                also=(("travel", axis),),
-                says=f"obstacle {name} stands where nothing ever comes.",
-                now=f"{axis} {span(stands)}; head and spindles reach "
+                related=(("travel", axis),),
+                message=f"obstacle {name} stands where nothing ever comes.",
+                observed=f"{axis} {span(stands)}; head and spindles reach "
                 f"{span(_reached(machine, axis))}",
-                so="Should it stand elsewhere, moves across it are not looked at.",
-                do="Look where it stands and correct it, or take it away.",
+                consequence="Should it stand elsewhere, moves across it are not looked at.",
+                remedy=("Look where it stands and correct it, or take it away.",),
             )
 
 

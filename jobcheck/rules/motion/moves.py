@@ -15,11 +15,11 @@ from jobcheck.facts.frames import Frames
 from jobcheck.facts.reach import needed_parts
 from jobcheck.facts.travel import is_inside, span
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Bottom, Job
 from jobcheck.schema.machine import Approach, Machine, Reversal
 from jobcheck.schema.parts import Outline
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.motion import clearance_below, turn_in_range
 from jobcheck.trade.polarity import (
@@ -28,6 +28,7 @@ from jobcheck.trade.polarity import (
     symmetry,
     target_attitude,
 )
+from jobcheck.wording import count, listed, number
 
 _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
@@ -130,16 +131,16 @@ def _strikes(
     more = f" and {len(tight) - 1} more" if len(tight) > 1 else ""
     return Problem(
         path=first,
-        also=tuple(place for place in paths if place != first),
-        says=f"traverse_z {number(machine.traverse_z)} "
+        related=tuple(place for place in paths if place != first),
+        message=f"traverse_z {number(machine.traverse_z)} "
         f"{f'lacks {room} mm for' if clearance < 0 else f'leaves {room} mm under'} {tall.part}, "
         f"carried over {name}{more}.",
-        now=f"top of {name} at {number(round(top, 4))}; {tall.part} {number(tall.height)} mm tall",
-        so="The part would be knocked off the nozzle, or strike what stands there."
+        observed=f"top of {name} at {number(round(top, 4))}; {tall.part} {number(tall.height)} mm tall",
+        consequence="The part would be knocked off the nozzle, or strike what stands there."
         if clearance < 0
         else "A part that hangs askew would strike it.",
-        do="Raise traverse_z, or correct the height that is wrong.",
-        tells=(("obstacle-in-traverse", ()),) if len(tight) > 1 else (),
+        remedy=("Raise traverse_z, or correct the height that is wrong.",),
+        suppresses=(("obstacle-in-traverse", ()),) if len(tight) > 1 else (),
     )
 
 
@@ -249,15 +250,17 @@ def _beyond_range(
     takes = "takes" if len(references) == 1 else "take"
     return Problem(
         path=("spindles", spindles[0], "rotation"),
-        also=(
+        related=(
             *(("feeders", feeder, "pick", "rotation") for feeder in feeders[:2]),
             ("jobs", job, "seat"),
         ),
-        says=f"{count(len(references), 'placement')} of {job} {takes} a turn that no spindle can "
+        message=f"{count(len(references), 'placement')} of {job} {takes} a turn that no spindle can "
         f"make: {listed(references)}.",
-        now=f"{part} by {number(beyond[first])} degrees; range {listed(ranges)}",
-        so="The spindle would stop at its end and the part be placed turned.",
-        do="Turn the feeder or the seat, or look how far the spindle turns and correct its range.",
+        observed=f"{part} by {number(beyond[first])} degrees; range {listed(ranges)}",
+        consequence="The spindle would stop at its end and the part be placed turned.",
+        remedy=(
+            "Turn the feeder or the seat, or look how far the spindle turns and correct its range.",
+        ),
     )
 
 
@@ -288,12 +291,14 @@ def reject_bin_over_board(look: Inspection) -> Iterator[Problem]:
             opening = f", opening {number(width)} × {number(height)} mm" if bin_.size_mm else ""
             yield Problem(
                 path=("reject_bin",),
-                also=(("jobs", name, "seat"),),
-                says=f"the reject bin at x {number(bin_.x)}, y {number(bin_.y)} lies over the "
+                related=(("jobs", name, "seat"),),
+                message=f"the reject bin at x {number(bin_.x)}, y {number(bin_.y)} lies over the "
                 f"board of {name}.",
-                now=f"the board takes x {span([left, right])}, y {span([lower, upper])}{opening}",
-                so="Parts that failed would be dropped onto the board.",
-                do="Look where the bin stands and where the board lies; correct the wrong one.",
+                observed=f"the board takes x {span([left, right])}, y {span([lower, upper])}{opening}",
+                consequence="Parts that failed would be dropped onto the board.",
+                remedy=(
+                    "Look where the bin stands and where the board lies; correct the wrong one.",
+                ),
             )
             return
 
@@ -332,10 +337,10 @@ def approach_states_axis_twice(look: Inspection) -> Iterator[Problem]:
     if approach and twice:
         yield Problem(
             path=("approach", "direction"),
-            says=f"the approach states {listed(twice)} twice: {', '.join(approach.direction)}.",
-            now=f"direction {', '.join(approach.direction)}",
-            so="Places would be met from either side, and lie off by the reversal.",
-            do="State one direction for each axis.",
+            message=f"the approach states {listed(twice)} twice: {', '.join(approach.direction)}.",
+            observed=f"direction {', '.join(approach.direction)}",
+            consequence="Places would be met from either side, and lie off by the reversal.",
+            remedy=("State one direction for each axis.",),
         )
 
 
@@ -364,12 +369,14 @@ def approach_shorter_than_reversal(look: Inspection) -> Iterator[Problem]:
         shown = [f"{axis} {number(_reversal(reversal, axis) or 0)} mm" for axis in short]
         yield Problem(
             path=("approach", "distance_mm"),
-            also=tuple(("reversal", axis) for axis in short),
-            says=f"the approach of {number(approach.distance_mm)} mm does not take up the reversal "
+            related=tuple(("reversal", axis) for axis in short),
+            message=f"the approach of {number(approach.distance_mm)} mm does not take up the reversal "
             f"of {listed(shown)}.",
-            now=f"distance_mm {number(approach.distance_mm)}; reversal {listed(shown)}",
-            so="Places that are come to from two sides would lie apart by the reversal.",
-            do="Make it several times as long as the reversal, or measure the reversal again.",
+            observed=f"distance_mm {number(approach.distance_mm)}; reversal {listed(shown)}",
+            consequence="Places that are come to from two sides would lie apart by the reversal.",
+            remedy=(
+                "Make it several times as long as the reversal, or measure the reversal again.",
+            ),
         )
 
 
@@ -454,16 +461,16 @@ def _other_nozzle(lengths: dict[str, float], nozzle: str, heights: list[_Measure
     more = f" and {count(len(heights) - 1, 'other height')}" if len(heights) > 1 else ""
     return Problem(
         path=first.path,
-        also=(
+        related=(
             *(entry.path for entry in heights[1:_MOST_SHOWN]),
             ("nozzles", nozzle, "length_mm"),
             ("nozzles", worst, "length_mm"),
         ),
-        says=f"{first.name}{more} {'was' if not more else 'were'} measured with {nozzle}, but "
+        message=f"{first.name}{more} {'was' if not more else 'were'} measured with {nozzle}, but "
         f"used by {worst}, which is {number(round(abs(off), 4))} mm "
         f"{'longer' if off > 0 else 'shorter'}.",
-        now=f"{nozzle} {number(own)} mm, {worst} {number(lengths[worst])} mm",
-        so=f"Unless that is reckoned with, the tip would "
+        observed=f"{nozzle} {number(own)} mm, {worst} {number(lengths[worst])} mm",
+        consequence=f"Unless that is reckoned with, the tip would "
         f"{'press as much too deep' if off > 0 else 'stop as much above the part'}.",
-        do="Measure it again with the nozzle that uses it, or correct the lengths.",
+        remedy=("Measure it again with the nozzle that uses it, or correct the lengths.",),
     )

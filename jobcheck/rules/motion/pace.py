@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, duration, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.feeders import Reel
+from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.moisture import FLOOR_LIFE_H, floor_life_left_h
+from jobcheck.wording import duration, listed, number
 
 
 def _assumed(estimate: Pace) -> str:
@@ -40,12 +42,12 @@ def run_exceeds_stencil_life(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("jobs", job, "run", "panels"),
-            says=f"the run of {job} takes {duration(estimate.run_s)}; paste lives {number(most)} h "
+            message=f"the run of {job} takes {duration(estimate.run_s)}; paste lives {number(most)} h "
             "on the stencil.",
-            now=f"{estimate.panels} panels of {duration(estimate.panel_s)} and "
+            observed=f"{estimate.panels} panels of {duration(estimate.panel_s)} and "
             f"{duration(estimate.between_s)} between them; {_assumed(estimate)}",
-            so="The last panels would be printed with paste that has dried.",
-            do="Print in portions with fresh paste, or build fewer panels at a time.",
+            consequence="The last panels would be printed with paste that has dried.",
+            remedy=("Print in portions with fresh paste, or build fewer panels at a time.",),
         )
 
 
@@ -112,12 +114,12 @@ def _over(shop: Shop, job: str, names: list[str], over: list[str], run: Pace | N
     parts = listed([str(shop.feeders[name].part) for name in names])
     return Problem(
         path=("feeders", names[0], "reel", "opened"),
-        also=tuple(("feeders", name, "reel", "opened") for name in names[1:6]),
-        says=f"{parts} would have lain open longer than its floor life by the end of the run of "
+        related=tuple(("feeders", name, "reel", "opened") for name in names[1:6]),
+        message=f"{parts} would have lain open longer than its floor life by the end of the run of "
         f"{job}.",
-        now=f"{listed(over)}{takes}",
-        so="Moisture in the body turns to steam in the oven and cracks it.",
-        do="Unless it lay in a dry cabinet: bake it before the run and write reel.baked.",
+        observed=f"{listed(over)}{takes}",
+        consequence="Moisture in the body turns to steam in the oven and cracks it.",
+        remedy=("Unless it lay in a dry cabinet: bake it before the run and write reel.baked.",),
     )
 
 
@@ -145,12 +147,12 @@ def bag_opening_unknown(look: Inspection) -> Iterator[Problem]:
         first = names[0]
         yield Problem(
             path=("feeders", first, "reel", "opened"),
-            also=tuple(("feeders", name, "reel", "opened") for name in names[1:6]),
-            says=f"nothing says since when the bag of {look.shop.feeders[first].part} in {first} "
+            related=tuple(("feeders", name, "reel", "opened") for name in names[1:6]),
+            message=f"nothing says since when the bag of {look.shop.feeders[first].part} in {first} "
             "is open."
             if len(names) == 1
             else f"nothing says since when the bags of {len(names)} feeders are open.",
-            now=listed([f"{n} level {silent[n]}, {_life(silent[n])}" for n in names]),
-            so="Whether it may still go through the oven cannot be told.",
-            do="Write the day as reel.opened.",
+            observed=listed([f"{n} level {silent[n]}, {_life(silent[n])}" for n in names]),
+            consequence="Whether it may still go through the oven cannot be told.",
+            remedy=("Write the day as reel.opened.",),
         )

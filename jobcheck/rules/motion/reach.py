@@ -13,13 +13,14 @@ from jobcheck.facts.layout import Layout
 from jobcheck.facts.rows import point
 from jobcheck.facts.travel import is_inside, span
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.bodies import layouts
 from jobcheck.rules.boards.panels import panel_extent
 from jobcheck.schema.machine import Machine
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import Point
+from jobcheck.wording import count, listed, number
 
 _MOST_CELLS = 40
 """Cells along the rim of a panel that are looked at one by one; the corners are always."""
@@ -200,14 +201,16 @@ def _beyond(
     ]
     return Problem(
         path=("jobs", name, "seat"),
-        also=(("travel",), ("jobs", name, "panel" if job.panel else "board", "size_mm")),
-        says=f"the {'panel' if job.panel else 'board'} of {name} lies partly out of reach.",
-        now="; ".join(beyond),
-        so=f"{' and '.join(lost)} would be out of reach."
+        related=(("travel",), ("jobs", name, "panel" if job.panel else "board", "size_mm")),
+        message=f"the {'panel' if job.panel else 'board'} of {name} lies partly out of reach.",
+        observed="; ".join(beyond),
+        consequence=f"{' and '.join(lost)} would be out of reach."
         if lost
         else "Nothing is placed there now, but the seat may be described wrong.",
-        do="Look where the board lies and how far the head goes; correct the seat or the travel.",
-        tells=tuple(
+        remedy=(
+            "Look where the board lies and how far the head goes; correct the seat or the travel.",
+        ),
+        suppresses=tuple(
             (told, ("jobs", name)) for told in ("placement-out-of-reach", "fiducial-out-of-reach")
         ),
         level=Level.ERROR if lost else None,
@@ -260,7 +263,7 @@ def placement_out_of_reach(look: Inspection) -> Iterator[Problem]:
         ]
         yield Problem(
             path=("jobs", name, "placements", first.reference),
-            also=(
+            related=(
                 ("jobs", name, "seat"),
                 *(
                     ("spindles", spindle, "offset_from_camera")
@@ -268,13 +271,15 @@ def placement_out_of_reach(look: Inspection) -> Iterator[Problem]:
                     if spindle
                 ),
             ),
-            says=f"{count(len(away), 'placement')} of {name} "
+            message=f"{count(len(away), 'placement')} of {name} "
             f"{'lies' if len(away) == 1 else 'lie'} out of reach: "
             f"{listed([entry.reference for entry in away], 4)}.",
-            now=f"{listed(shown, 2)}; {_travel(machine)}"
+            observed=f"{listed(shown, 2)}; {_travel(machine)}"
             + (f"; offset of spindle {listed(spindles)}" if spindles else ""),
-            so="The head would run against the end of its axis and lose its position.",
-            do="Look where the board lies; move or turn it, or give the nozzle to another spindle.",
+            consequence="The head would run against the end of its axis and lose its position.",
+            remedy=(
+                "Look where the board lies; move or turn it, or give the nozzle to another spindle.",
+            ),
         )
 
 
@@ -316,10 +321,10 @@ def fiducial_out_of_reach(look: Inspection) -> Iterator[Problem]:
         shown = [f"{title} at {point(*_rounded(at))}" for _, title, at in away]
         yield Problem(
             path=away[0][0],
-            also=(("jobs", name, "seat"), *(path for path, _, _ in away[1:4])),
-            says=f"{count(len(away), 'fiducial')} of {name} {'lies' if len(away) == 1 else 'lie'} "
+            related=(("jobs", name, "seat"), *(path for path, _, _ in away[1:4])),
+            message=f"{count(len(away), 'fiducial')} of {name} {'lies' if len(away) == 1 else 'lie'} "
             "where the downward camera cannot look.",
-            now=f"{listed(shown, 4)}; {_travel(machine)}",
-            so="The head would run against the end of its axis, or the board not be found.",
-            do="Look where the board lies; move or turn it, or use another mark.",
+            observed=f"{listed(shown, 4)}; {_travel(machine)}",
+            consequence="The head would run against the end of its axis, or the board not be found.",
+            remedy=("Look where the board lies; move or turn it, or use another mark.",),
         )

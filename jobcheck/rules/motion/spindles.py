@@ -10,9 +10,10 @@ from typing import NamedTuple
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import needed_parts
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
+from jobcheck.wording import count, listed, number
 
 
 class _Widest(NamedTuple):
@@ -75,15 +76,15 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
         needs = f"; two of {widest.name} need {number(round(widest.width, 2))} mm" if widest else ""
         yield Problem(
             path=("spindles", other, "offset_from_camera"),
-            also=(
+            related=(
                 ("spindles", one, "offset_from_camera"),
                 *((widest.path,) if widest else ()),
             ),
-            says=f"spindles {one} and {other} are {number(round(apart, 3))} mm apart{needs}.",
-            now=f"{one} at {number(a.x)}, {number(a.y)}; {other} at {number(b.x)}, {number(b.y)}",
-            so=f"Their {what} would strike each other"
+            message=f"spindles {one} and {other} are {number(round(apart, 3))} mm apart{needs}.",
+            observed=f"{one} at {number(a.x)}, {number(a.y)}; {other} at {number(b.x)}, {number(b.y)}",
+            consequence=f"Their {what} would strike each other"
             + ("." if strikes else " when both carry one and turn."),
-            do="Measure both offsets again.",
+            remedy=("Measure both offsets again.",),
             level=None if strikes else Level.WARNING,
         )
 
@@ -127,14 +128,14 @@ def nozzle_changes_many(look: Inspection) -> Iterator[Problem]:
             names = sorted(forced, key=natural)
             yield Problem(
                 path=("jobs", job, "placements"),
-                also=tuple(
+                related=tuple(
                     ("outlines", look.shop.parts[forced[name]].outline, "nozzles")
                     for name in names[:4]
                 ),
-                says=f"{job} forces {count(changes, 'change')} of nozzle a board or panel at "
+                message=f"{job} forces {count(changes, 'change')} of nozzle a board or panel at "
                 f"least; up to {number(look.limits.nozzle_changes)} is usual.",
-                now=f"{len(forced)} nozzles for {count(len(machine.spindles), 'spindle')}: "
+                observed=f"{len(forced)} nozzles for {count(len(machine.spindles), 'spindle')}: "
                 f"{listed(names)}",
-                so="Each change takes time, and is a chance to lose a nozzle.",
-                do="Name a second nozzle where one more fits, or split the job.",
+                consequence="Each change takes time, and is a chance to lose a nozzle.",
+                remedy=("Name a second nozzle where one more fits, or split the job.",),
             )

@@ -9,12 +9,13 @@ from math import hypot
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import joined, needed_by, needed_parts, weight
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine, RackPlace
 from jobcheck.schema.parts import Outline
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.bodies import Body, close_pairs
+from jobcheck.wording import count, listed, number
 
 _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
@@ -67,12 +68,14 @@ def nozzle_missing(look: Inspection) -> Iterator[Problem]:
         fits = _fitting(look.shop.machine, room)
         yield Problem(
             path=("outlines", name, "nozzles"),
-            says=f"outline {name} names no nozzle that can lift it.",
-            now=f"none; {needed_by(look.facts, parts)}",
-            so="It would be lifted with whatever tip is on the spindle, or not at all.",
-            do=f"Name one: by its tip {fits} fits."
-            if fits
-            else f"Name one: no tip described is narrower than {number(room)} mm.",
+            message=f"outline {name} names no nozzle that can lift it.",
+            observed=f"none; {needed_by(look.facts, parts)}",
+            consequence="It would be lifted with whatever tip is on the spindle, or not at all.",
+            remedy=(
+                f"Name one: by its tip {fits} fits."
+                if fits
+                else f"Name one: no tip described is narrower than {number(room)} mm.",
+            ),
             level=weight(look.facts, parts),
         )
 
@@ -122,20 +125,22 @@ def _too_wide(look: Inspection, nozzle: str, outlines: Mapping[str, Path]) -> Pr
     whose = f"the {'flat' if field == 'flat_mm' else 'body'} of {tightest}"
     return Problem(
         path=tip_path if is_tip_at_fault else outlines[names[0]],
-        also=tuple(others[: _MOST_SHOWN - 1]) if is_tip_at_fault else (tip_path, *others),
-        says=f"nozzle {nozzle} has a tip of {number(tip.tip_outer_mm)} mm, wider than "
+        related=tuple(others[: _MOST_SHOWN - 1]) if is_tip_at_fault else (tip_path, *others),
+        message=f"nozzle {nozzle} has a tip of {number(tip.tip_outer_mm)} mm, wider than "
         f"{whose}, {number(room)} mm."
         if len(names) == 1
         else f"nozzle {nozzle} has a tip of {number(tip.tip_outer_mm)} mm, wider than "
         f"{len(names)} outlines: {listed(names)}.",
-        now=f"tip {number(tip.tip_outer_mm)} mm, bore {number(tip.bore_mm)} mm; {whose} "
+        observed=f"tip {number(tip.tip_outer_mm)} mm, bore {number(tip.bore_mm)} mm; {whose} "
         f"{number(room)} mm",
-        so=f"Its bore is not covered with room to spare: no vacuum holds {tightest}."
+        consequence=f"Its bore is not covered with room to spare: no vacuum holds {tightest}."
         if is_open
         else "The rim would touch paste and neighbours, and show beyond the part in the picture.",
-        do=f"Take a narrower one: by its tip {fits} fits; or correct what was measured wrong."
-        if fits
-        else "Take a narrower one, or correct what was measured wrong.",
+        remedy=(
+            f"Take a narrower one: by its tip {fits} fits; or correct what was measured wrong."
+            if fits
+            else "Take a narrower one, or correct what was measured wrong.",
+        ),
         level=Level.ERROR if is_open else None,
     )
 
@@ -188,16 +193,18 @@ def nozzle_claimed_twice(look: Inspection) -> Iterator[Problem]:
             is_rack = what == "rack places"
             yield Problem(
                 path=paths[-1],
-                also=tuple(paths[:-1][:_MOST_SHOWN]),
-                says=f"nozzle {nozzle} {'belongs to' if is_rack else 'is carried at the start by'} "
+                related=tuple(paths[:-1][:_MOST_SHOWN]),
+                message=f"nozzle {nozzle} {'belongs to' if is_rack else 'is carried at the start by'} "
                 f"{what} {joined(names)}.",
-                now=f"{nozzle} in {count(len(names), 'place')}",
-                so="The head would take up nothing from one of them, or put a nozzle onto another."
+                observed=f"{nozzle} in {count(len(names), 'place')}",
+                consequence="The head would take up nothing from one of them, or put a nozzle onto another."
                 if is_rack
                 else f"{count(len(names) - 1, 'spindle')} would start without the nozzle that the "
                 "controller believes in.",
-                do=f"Look which one holds {nozzle}; describe a second one of its kind as a nozzle "
-                "of its own.",
+                remedy=(
+                    f"Look which one holds {nozzle}; describe a second one of its kind as a nozzle "
+                    "of its own.",
+                ),
             )
 
 
@@ -229,13 +236,13 @@ def rack_places_coincide(look: Inspection) -> Iterator[Problem]:
         if apart == 0 or apart < needs:
             yield Problem(
                 path=("rack", other),
-                also=(("rack", one),),
-                says=f"rack places {one} and {other} lie {number(apart)} mm apart; their tips "
+                related=(("rack", one),),
+                message=f"rack places {one} and {other} lie {number(apart)} mm apart; their tips "
                 f"need {number(needs)} mm.",
-                now=f"{one} at {number(a.x)}, {number(a.y)}; {other} at {number(b.x)}, "
+                observed=f"{one} at {number(a.x)}, {number(a.y)}; {other} at {number(b.x)}, "
                 f"{number(b.y)}",
-                so="The head would put one nozzle down onto the other.",
-                do="Look where both stand and measure them again.",
+                consequence="The head would put one nozzle down onto the other.",
+                remedy=("Look where both stand and measure them again.",),
             )
 
 
@@ -295,14 +302,14 @@ def nozzle_out_of_rack(look: Inspection) -> Iterator[Problem]:
         several = len(nozzles) > 1
         yield Problem(
             path=("outlines", outlines[0], "nozzles"),
-            also=tuple(("outlines", name, "nozzles") for name in outlines[1:_MOST_SHOWN]),
-            says=f"{'none of ' if several else ''}{joined(list(nozzles))} is "
+            related=tuple(("outlines", name, "nozzles") for name in outlines[1:_MOST_SHOWN]),
+            message=f"{'none of ' if several else ''}{joined(list(nozzles))} is "
             f"{'' if several else 'neither '}in the rack {'or' if several else 'nor'} on a "
             f"spindle; {listed(outlines)} can be lifted by nothing else.",
-            now=f"in the rack or on a spindle: {listed(sorted({*places, *carriers}, key=natural))};"
+            observed=f"in the rack or on a spindle: {listed(sorted({*places, *carriers}, key=natural))};"
             f" {needed_by(look.facts, parts)}",
-            so="The job would stop there, or go on with the tip that is on the spindle.",
-            do="Give it a place in the rack, or name a nozzle that has one.",
+            consequence="The job would stop there, or go on with the tip that is on the spindle.",
+            remedy=("Give it a place in the rack, or name a nozzle that has one.",),
         )
 
 
@@ -326,9 +333,9 @@ def carried_nozzle_without_place(look: Inspection) -> Iterator[Problem]:
         if nozzle not in places:
             yield Problem(
                 path=paths[0],
-                says=f"spindle {paths[0][1]} carries {nozzle} at the start, which has no place in "
+                message=f"spindle {paths[0][1]} carries {nozzle} at the start, which has no place in "
                 "the rack.",
-                now=f"{nozzle}; the rack is for {listed(sorted(places, key=natural))}",
-                so="At the first change of nozzle there is nowhere to put it down.",
-                do="Give it a place in the rack, or start with a nozzle that has one.",
+                observed=f"{nozzle}; the rack is for {listed(sorted(places, key=natural))}",
+                consequence="At the first change of nozzle there is nowhere to put it down.",
+                remedy=("Give it a place in the rack, or start with a nozzle that has one.",),
             )

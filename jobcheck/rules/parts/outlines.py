@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from jobcheck.facts.reach import needed_by, needed_parts, weight
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, number, rule
+from jobcheck.findings import Level, Problem, command
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.shop import Shop
@@ -22,6 +22,7 @@ from jobcheck.trade.cases import (
     plausible_heights,
     readings,
 )
+from jobcheck.wording import number
 
 
 @rule(
@@ -48,15 +49,15 @@ def height_missing(look: Inspection) -> Iterator[Problem]:
         good = look.good.height_of(parts[0]) if look.good else None
         yield Problem(
             path=path,
-            says=f"{path[0][:-1]} {path[1]} has no height.",
-            now=f"missing; {needed_by(look.facts, parts)}",
-            so=f"The nozzle would press {number(good)} mm too deep."
+            message=f"{path[0][:-1]} {path[1]} has no height.",
+            observed=f"missing; {needed_by(look.facts, parts)}",
+            consequence=f"The nozzle would press {number(good)} mm too deep."
             if good
             else "Nothing says how high above the board the nozzle must stop: it would press too "
             "deep by the whole height of the part.",
-            do=f"jobcheck restore {show(path)}"
+            remedy=("Put the recorded height back:", command("restore", show(path)))
             if good
-            else f"Measure it and write height_mm under {show(path[:-1])}.",
+            else (f"Measure it and write height_mm under {show(path[:-1])}.",),
             level=weight(look.facts, parts),
         )
 
@@ -99,10 +100,10 @@ def height_zero(look: Inspection) -> Iterator[Problem]:
             deep = f"{number(good)} mm" if isinstance(good, float | int) and good else "its height"
             yield Problem(
                 path=path,
-                says=f"{path[0][:-1]} {path[1]} has the height 0.",
-                now="0 mm",
-                so=f"The nozzle would press {deep} too deep.",
-                do=f"Measure it and write {show(path)}.",
+                message=f"{path[0][:-1]} {path[1]} has the height 0.",
+                observed="0 mm",
+                consequence=f"The nozzle would press {deep} too deep.",
+                remedy=(f"Measure it and write {show(path)}.",),
             )
 
 
@@ -173,12 +174,12 @@ def _implausible(
     ]
     return Problem(
         path=path,
-        says=f"{path[0][:-1]} {path[1]} is {number(height)} mm tall; "
+        message=f"{path[0][:-1]} {path[1]} is {number(height)} mm tall; "
         f"{'such a case' if path[0] == 'outlines' else name} is {between}.",
-        now=f"{number(height)} mm; usual {between}",
-        so=so,
-        do="Measure it and correct the height." + (slips[0] if slips else ""),
-        tells=(("part-taller-than-tape", path),),
+        observed=f"{number(height)} mm; usual {between}",
+        consequence=so,
+        remedy=("Measure it and correct the height." + (slips[0] if slips else ""),),
+        suppresses=(("part-taller-than-tape", path),),
     )
 
 
@@ -283,12 +284,14 @@ def _code_problem(path: Path, outline_name: str, outline: Outline, mixed: _Mixed
         do = f"{do} Or the code counts as {mixed.fits.system}: write case_system."
     return Problem(
         path=path,
-        also=(("outlines", outline_name, "body_mm"),) if path[-1] != "body_mm" else (),
-        says=f"{named} is {body}, but {code} in {_system(meant)} is {_size(meant.case.body_mm)}.",
-        now=f"{body}, which is {mixed.fits.code} in {_system(mixed.fits)}" if mixed.fits else body,
-        so="A part of another size would be looked for, lifted and pressed.",
-        do=do,
-        tells=tells,
+        related=(("outlines", outline_name, "body_mm"),) if path[-1] != "body_mm" else (),
+        message=f"{named} is {body}, but {code} in {_system(meant)} is {_size(meant.case.body_mm)}.",
+        observed=f"{body}, which is {mixed.fits.code} in {_system(mixed.fits)}"
+        if mixed.fits
+        else body,
+        consequence="A part of another size would be looked for, lifted and pressed.",
+        remedy=(do,),
+        suppresses=tells,
     )
 
 
@@ -327,13 +330,15 @@ def pin1_missing(look: Inspection) -> Iterator[Problem]:
             parts = list(look.facts.usage.parts_of_outline(name))
             yield Problem(
                 path=("outlines", name, lacks[0][0]),
-                also=tuple(("outlines", name, key) for key, _ in lacks[1:]),
-                says=f"polarised outline {name} does not say "
+                related=tuple(("outlines", name, key) for key, _ in lacks[1:]),
+                message=f"polarised outline {name} does not say "
                 f"{' nor '.join(what for _, what in lacks)}.",
-                now=f"{' and '.join(key for key, _ in lacks)} missing; "
+                observed=f"{' and '.join(key for key, _ in lacks)} missing; "
                 f"{needed_by(look.facts, parts)}",
-                so="Whether it is placed the right way round cannot be told; a reversed part is "
+                consequence="Whether it is placed the right way round cannot be told; a reversed part is "
                 "noticed after reflow.",
-                do="Look at the maker's drawing and write "
-                f"{' and '.join(key for key, _ in lacks)}.",
+                remedy=(
+                    "Look at the maker's drawing and write "
+                    f"{' and '.join(key for key, _ in lacks)}.",
+                ),
             )

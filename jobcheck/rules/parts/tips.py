@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from jobcheck.facts.reach import needed_parts
 from jobcheck.facts.shifts import allowed_shift_mm, termination_mm
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
+from jobcheck.wording import listed, number
 
 _MOST_SHOWN = 4
 """Places that a finding shows; the count tells of the rest."""
@@ -38,12 +39,12 @@ def bore_wider_than_tip(look: Inspection) -> Iterator[Problem]:
         if nozzle.bore_mm >= nozzle.tip_outer_mm:
             yield Problem(
                 path=("nozzles", name, "bore_mm"),
-                also=(("nozzles", name, "tip_outer_mm"),),
-                says=f"the bore of {name} is {number(nozzle.bore_mm)} mm wide, its whole tip only "
+                related=(("nozzles", name, "tip_outer_mm"),),
+                message=f"the bore of {name} is {number(nozzle.bore_mm)} mm wide, its whole tip only "
                 f"{number(nozzle.tip_outer_mm)} mm.",
-                now=f"bore_mm {number(nozzle.bore_mm)}, tip_outer_mm {number(nozzle.tip_outer_mm)}",
-                so="What it can hold, and which bodies cover it, would be reckoned wrongly.",
-                do="Measure both; exchange them where they are exchanged.",
+                observed=f"bore_mm {number(nozzle.bore_mm)}, tip_outer_mm {number(nozzle.tip_outer_mm)}",
+                consequence="What it can hold, and which bodies cover it, would be reckoned wrongly.",
+                remedy=("Measure both; exchange them where they are exchanged.",),
             )
 
 
@@ -95,16 +96,16 @@ def tip_shows_beyond_body(look: Inspection) -> Iterator[Problem]:
         room = min(min(look.shop.outlines[name].body_mm) for name in names)
         yield Problem(
             path=("nozzles", nozzle, "tip_outer_mm"),
-            also=(
+            related=(
                 ("spindles", spindle, "tip_eccentricity_mm"),
                 *(("outlines", name, "body_mm") for name in names[:_MOST_SHOWN]),
             ),
-            says=f"the tip of {nozzle} reaches {number(round(tip_mm / 2 + radius, 4))} mm from the "
+            message=f"the tip of {nozzle} reaches {number(round(tip_mm / 2 + radius, 4))} mm from the "
             f"axis of spindle {spindle}, beyond the body of {listed(names)}.",
-            now=f"tip {number(tip_mm)} mm, eccentricity {number(radius)} mm; half a body "
+            observed=f"tip {number(tip_mm)} mm, eccentricity {number(radius)} mm; half a body "
             f"{number(room / 2)} mm",
-            so="The rim of the tip would show beside the part, which is measured off its place.",
-            do="Take a narrower nozzle, or set the tip straight.",
+            consequence="The rim of the tip would show beside the part, which is measured off its place.",
+            remedy=("Take a narrower nozzle, or set the tip straight.",),
         )
 
 
@@ -154,13 +155,13 @@ def _too_eccentric(
     told: Path = ("outlines", tightest, field)
     return Problem(
         path=("spindles", spindle, "tip_eccentricity_mm"),
-        also=(told,),
-        says=f"the tip of spindle {spindle} moves {number(round(2 * radius, 4))} mm in half a turn,"
+        related=(told,),
+        message=f"the tip of spindle {spindle} moves {number(round(2 * radius, 4))} mm in half a turn,"
         f" more than {number(share)} % of what {tightest}{more}.",
-        now=f"eccentricity {number(radius)} mm; terminal {number(terminal)} mm allows "
+        observed=f"eccentricity {number(radius)} mm; terminal {number(terminal)} mm allows "
         f"{number(round(allowed[tightest], 4))} mm in class {look.limits.ipc_class}, its land "
         "taken as wide and the turn not corrected",
-        so="It would land beside its pads by as much, each rotation to another side.",
-        do="Set the tip straight, or measure the circle that it draws again.",
-        tells=(("tip-shows-beyond-body", ("nozzles",)),),
+        consequence="It would land beside its pads by as much, each rotation to another side.",
+        remedy=("Set the tip straight, or measure the circle that it draws again.",),
+        suppresses=(("tip-shows-beyond-body", ("nozzles",)),),
     )

@@ -12,10 +12,10 @@ from typing import NamedTuple
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import needed_by, needed_parts
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine, Nozzle
 from jobcheck.schema.parts import Outline
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.vacuum import (
     ATMOSPHERE_KPA,
@@ -27,6 +27,7 @@ from jobcheck.trade.vacuum import (
     thresholds_apart_kpa,
     turning_force_mn,
 )
+from jobcheck.wording import listed, number
 
 
 class _Load(NamedTuple):
@@ -162,17 +163,17 @@ def _too_heavy(look: Inspection, machine: Machine, weak: list[_Weak]) -> Problem
     falls = any(entry.falls for entry in weak)
     return Problem(
         path=paths[0],
-        also=tuple(paths[1:]),
-        says=f"{load.part} needs {number(round(worst.needs, 1))} mN {worst.move}; {worst.name} "
+        related=tuple(paths[1:]),
+        message=f"{load.part} needs {number(round(worst.needs, 1))} mN {worst.move}; {worst.name} "
         f"holds {number(round(worst.holds, 1))} mN{more}.",
-        now=f"estimate: {number(round(load.mass, 1))} mg{estimated}, safety "
+        observed=f"estimate: {number(round(load.mass, 1))} mg{estimated}, safety "
         f"{number(limits.holding_safety)}, friction {number(limits.holding_friction)}; bore "
         f"{number(worst.nozzle.bore_mm)} mm at {number(worst.nozzle.held_kpa or 0)} kPa; "
         f"{needed_by(look.facts, parts)}",
-        so="It would fall off the tip."
+        consequence="It would fall off the tip."
         if falls
         else "It would slip on the tip and be placed shifted or turned, or fall off.",
-        do=_relief(look, machine, load),
+        remedy=(_relief(look, machine, load),),
         level=Level.ERROR if falls else None,
     )
 
@@ -239,11 +240,13 @@ def vacuum_thresholds_not_apart(look: Inspection) -> Iterator[Problem]:
         where += "" if apart == 0 else "deeper than" if apart > 0 else "less deep than"
         yield Problem(
             path=("nozzles", name, "held_kpa"),
-            also=(("nozzles", name, "empty_kpa"),),
-            says=f"a part held by {name} is told at a pressure {where} an empty tip.",
-            now=f"held_kpa {number(held)}, empty_kpa {number(empty)}",
-            so="An empty tip would count as a held part, or a held part as lost.",
-            do="Look at the gauge with a part on and off; exchange them, or write what it shows.",
+            related=(("nozzles", name, "empty_kpa"),),
+            message=f"a part held by {name} is told at a pressure {where} an empty tip.",
+            observed=f"held_kpa {number(held)}, empty_kpa {number(empty)}",
+            consequence="An empty tip would count as a held part, or a held part as lost.",
+            remedy=(
+                "Look at the gauge with a part on and off; exchange them, or write what it shows.",
+            ),
             level=Level.ERROR if apart <= 0 else None,
         )
 
@@ -285,14 +288,16 @@ def vacuum_threshold_out_of_reach(look: Inspection) -> Iterator[Problem]:
     deeper = "no" if never else "hardly"
     yield Problem(
         path=first,
-        also=tuple(path for path in (*paths[:4], ("vacuum", "pump_kpa")) if path != first),
-        says=f"the pump reaches {number(pump)} kPa, {deeper} deeper than the held threshold of "
+        related=tuple(path for path in (*paths[:4], ("vacuum", "pump_kpa")) if path != first),
+        message=f"the pump reaches {number(pump)} kPa, {deeper} deeper than the held threshold of "
         f"{listed(list(short))}.",
-        now=f"held_kpa {listed(shown)}; pump_kpa {number(pump)}",
-        so="Every part would count as missed and go to the bin."
+        observed=f"held_kpa {listed(shown)}; pump_kpa {number(pump)}",
+        consequence="Every part would count as missed and go to the bin."
         if never
         else "A small leak, and every part would count as missed.",
-        do="Look at the gauge with a part on; correct the threshold, or see to filter and pump.",
+        remedy=(
+            "Look at the gauge with a part on; correct the threshold, or see to filter and pump.",
+        ),
         level=Level.ERROR if never else None,
     )
 
@@ -319,12 +324,14 @@ def pressure_below_vacuum(look: Inspection) -> Iterator[Problem]:
         others = "" if len(deep) == 1 else f" and {len(deep) - 1} more"
         yield Problem(
             path=deep[0][0],
-            also=tuple(path for path, _ in deep[1:5]),
-            says=f"{number(deep[0][1])} kPa{others} {'is' if len(deep) == 1 else 'are'} deeper "
+            related=tuple(path for path, _ in deep[1:5]),
+            message=f"{number(deep[0][1])} kPa{others} {'is' if len(deep) == 1 else 'are'} deeper "
             f"than an empty space, {number(-ATMOSPHERE_KPA)} kPa.",
-            now=listed(shown, 4),
-            so="Forces would be reckoned too large, or every part counted as missed.",
-            do=f"Write it in kPa: {number(deep[0][1])} mbar would be {number(deep[0][1] / 10)}.",
+            observed=listed(shown, 4),
+            consequence="Forces would be reckoned too large, or every part counted as missed.",
+            remedy=(
+                f"Write it in kPa: {number(deep[0][1])} mbar would be {number(deep[0][1] / 10)}.",
+            ),
         )
 
 

@@ -8,11 +8,12 @@ from collections.abc import Iterable, Iterator
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.polarity.listing_leg import turn_in_words
-from jobcheck.shop.paths import Path, show
+from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
+from jobcheck.wording import listed, number
 
 _PICK_RULES = ("pick-rotation-half-turn", "pick-rotation-quarter-turn", "pick-rotation-off")
 _BACK_ROW = """
@@ -98,18 +99,20 @@ def _cancelling(facts: Facts, outline: str, names: list[str]) -> Problem:
     turn = turn_in_words(angle)
     return Problem(
         path=at_zero if is_drawing else picks[0],
-        also=tuple(picks[:5] if is_drawing else [*picks[1:5], at_zero]),
-        says=f"outline {outline} is drawn {turn} off, from its reels and its pads alike."
+        related=tuple(picks[:5] if is_drawing else [*picks[1:5], at_zero]),
+        message=f"outline {outline} is drawn {turn} off, from its reels and its pads alike."
         if is_drawing
         else f"feeder {listed(names)} makes up for a list that is {turn} off.",
-        now=f"pin1_at_zero {facts.shop.outlines[outline].pin1_at_zero}; "
+        observed=f"pin1_at_zero {facts.shop.outlines[outline].pin1_at_zero}; "
         + ", ".join(f"{n} states {number(facts.polarity.feeders[n].stated)}" for n in names[:4]),
-        so=f"{listed(list(parts))} lies right, but only while both stay as they are: who corrects "
+        consequence=f"{listed(list(parts))} lies right, but only while both stay as they are: who corrects "
         f"one turns it by {'a half' if abs(angle) == 180 else 'a quarter'}.",
-        do="Look at the drawing and correct pin1_at_zero."
-        if is_drawing
-        else "Correct the list and the pick together.",
-        tells=tuple(_told(facts, outline, names, list(parts), is_drawing)),
+        remedy=(
+            "Look at the drawing and correct pin1_at_zero."
+            if is_drawing
+            else "Correct the list and the pick together.",
+        ),
+        suppresses=tuple(_told(facts, outline, names, list(parts), is_drawing)),
     )
 
 
@@ -174,16 +177,18 @@ def _moved(facts: Facts, origin: str, row: str, names: list[str]) -> Problem:
     ]
     return Problem(
         path=("feeders", names[0], "row"),
-        also=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
-        says=f"feeder {listed(names)} moved from row {origin} to row {row}, which feeds another "
+        related=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
+        message=f"feeder {listed(names)} moved from row {origin} to row {row}, which feeds another "
         f"way; {'its pick was' if is_one else 'their picks were'} not turned.",
-        now="; ".join(turns),
-        so=f"{_parts(facts.shop, names)} would be placed {turn_in_words(_quarter(legs[names[0]]))} off.",
-        do="Look how the part lies where the feeder stands now, then set pick.rotation to "
-        f"{number(legs[names[0]].computed)}."
-        if is_one
-        else "Look how the parts lie where the feeders stand now, then correct each pick.rotation.",
-        tells=tuple(_told_by_pick(_PICK_RULES, names, ("feeder_rows", row))),
+        observed="; ".join(turns),
+        consequence=f"{_parts(facts.shop, names)} would be placed {turn_in_words(_quarter(legs[names[0]]))} off.",
+        remedy=(
+            "Look how the part lies where the feeder stands now, then set pick.rotation to "
+            f"{number(legs[names[0]].computed)}."
+            if is_one
+            else "Look how the parts lie where the feeders stand now, then correct each pick.rotation.",
+        ),
+        suppresses=tuple(_told_by_pick(_PICK_RULES, names, ("feeder_rows", row))),
     )
 
 
@@ -233,20 +238,22 @@ def _outdated(look: Inspection, path: Path, names: list[str]) -> Problem:
     stay = ", ".join(f"{name} {number(legs[name].stated)}" for name in names[:6])
     return Problem(
         path=path,
-        also=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
-        says=f"{show(path)} changed, but the pick of {listed(names)} still states what fitted "
+        related=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
+        message=f"{show(path)} changed, but the pick of {listed(names)} still states what fitted "
         "before.",
-        now=f"{path[-1]} {now}, was {was}; pick.rotation stayed: {stay}",
-        so=f"{_parts(shop, names)} would be placed {turn_in_words(_quarter(legs[names[0]]))} off.",
-        do=f"Look at the {'reel' if path[0] == 'feeders' else 'part in its pocket'}. {path[-1]} as "
-        "written: "
-        + (
-            f"set pick.rotation to {number(legs[names[0]].computed)}."
-            if len(names) == 1
-            else "correct each pick.rotation."
-        )
-        + f" Otherwise: put {path[-1]} back.",
-        tells=tuple(_told_by_pick(_PICK_RULES, names, path)),
+        observed=f"{path[-1]} {now}, was {was}; pick.rotation stayed: {stay}",
+        consequence=f"{_parts(shop, names)} would be placed {turn_in_words(_quarter(legs[names[0]]))} off.",
+        remedy=(
+            f"Look at the {'reel' if path[0] == 'feeders' else 'part in its pocket'}. {path[-1]} as "
+            "written: "
+            + (
+                f"set pick.rotation to {number(legs[names[0]].computed)}."
+                if len(names) == 1
+                else "correct each pick.rotation."
+            )
+            + f" Otherwise: put {path[-1]} back.",
+        ),
+        suppresses=tuple(_told_by_pick(_PICK_RULES, names, path)),
     )
 
 

@@ -8,10 +8,11 @@ from collections.abc import Iterable, Iterator
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg, pin1_directions, pin1_of
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
-from jobcheck.shop.paths import Path, show
+from jobcheck.rules.base import Inspection, rule
+from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_in_pocket
+from jobcheck.wording import count, listed, number
 
 _IN_TAPE = {
     "forward": "ahead along the feed",
@@ -128,16 +129,18 @@ def _impossible(shop: Shop, outline: str, names: list[str], *, is_outline: bool)
     taken = ", ".join(f"{_pin1(shop, name)} in {name}" for name in names[:6])
     return Problem(
         path=at_zero if is_outline else taped[0],
-        also=tuple(taped[:5]) if is_outline else (at_zero,),
-        says=f"outline {outline} has pin 1 {drawn} at zero, which fits none of its "
+        related=tuple(taped[:5]) if is_outline else (at_zero,),
+        message=f"outline {outline} has pin 1 {drawn} at zero, which fits none of its "
         f"{len(names)} feeders."
         if is_outline
         else f"feeder {names[0]} has pin 1 {_IN_TAPE[_pin1(shop, names[0])]}, which {outline} "
         "cannot have.",
-        now=f"pin1 {taken}; pin1_at_zero {drawn}",
-        so=f"Which way round {_parts(shop, names)} comes cannot be told.",
-        do="Look at the tape. q1 to q4 are for pin 1 in a corner, an edge is for pin 1 in "
-        f"mid-side. Correct {'pin1_at_zero' if is_outline else 'pin1'}.",
+        observed=f"pin1 {taken}; pin1_at_zero {drawn}",
+        consequence=f"Which way round {_parts(shop, names)} comes cannot be told.",
+        remedy=(
+            "Look at the tape. q1 to q4 are for pin 1 in a corner, an edge is for pin 1 in "
+            f"mid-side. Correct {'pin1_at_zero' if is_outline else 'pin1'}.",
+        ),
     )
 
 
@@ -174,11 +177,11 @@ def tape_pin1_unknown(look: Inspection) -> Iterator[Problem]:
     has = "feeder {} does" if len(names) == 1 else f"{len(names)} feeders of polarised parts do"
     yield Problem(
         path=silent[names[0]],
-        also=tuple(silent[name] for name in names[1:6]),
-        says=f"{has.format(names[0])} not say where pin 1 lies.",
-        now=listed([f"{name} ({shop.feeders[name].part})" for name in names]),
-        so=f"{_affected(look.facts, names)} would be reversed unseen where a reel lies the other way.",
-        do="Look at the tape and write where pin 1 lies: pin1, in a tray attitude.",
+        related=tuple(silent[name] for name in names[1:6]),
+        message=f"{has.format(names[0])} not say where pin 1 lies.",
+        observed=listed([f"{name} ({shop.feeders[name].part})" for name in names]),
+        consequence=f"{_affected(look.facts, names)} would be reversed unseen where a reel lies the other way.",
+        remedy=("Look at the tape and write where pin 1 lies: pin1, in a tray attitude.",),
     )
 
 
@@ -221,19 +224,19 @@ def reel_orientation_unseen(look: Inspection) -> Iterator[Problem]:
     one = len(names) == 1
     yield Problem(
         path=("feeders", names[0], "reel", "orientation_seen"),
-        also=tuple(("feeders", name, "reel", "loaded") for name in names[:6]),
-        says=f"nobody looked at the {'reel' if one else 'reels'} of {_spoken(names)} since "
+        related=tuple(("feeders", name, "reel", "loaded") for name in names[:6]),
+        message=f"nobody looked at the {'reel' if one else 'reels'} of {_spoken(names)} since "
         f"{'it was' if one else 'they were'} loaded.",
-        now=listed(
+        observed=listed(
             [
                 f"{name} loaded {reel.loaded}, seen {reel.orientation_seen or 'never'}"
                 for name, reel in unseen
             ],
             4,
         ),
-        so=f"{_affected(look.facts, names)} would be reversed unseen where a reel comes the other way "
+        consequence=f"{_affected(look.facts, names)} would be reversed unseen where a reel comes the other way "
         "round.",
-        do="Look at the tape. As described: write the day as reel.orientation_seen.",
+        remedy=("Look at the tape. As described: write the day as reel.orientation_seen.",),
     )
 
 
@@ -294,12 +297,14 @@ def _one_off(facts: Facts, name: str, leg: FeederLeg, kind: str) -> Problem:
     )
     return Problem(
         path=pick,
-        also=leg.rests_on[:1],
-        says=f"feeder {name} presents {facts.shop.feeders[name].part} {_TURN[kind]}.",
-        now=f"{number(leg.stated)}, but {_reasons(facts.shop, leg)} give{_s(leg)} {number(leg.computed)}",
-        so=_consequence(facts, [name], leg, kind),
-        do=f"Look at the {'tray' if len(pin1) > 2 and pin1[2] == 'tray' else 'tape'}. {seen}: "
-        f"set pick.rotation to {number(leg.computed)}. Elsewhere: correct {pin1[-1]}.",
+        related=leg.rests_on[:1],
+        message=f"feeder {name} presents {facts.shop.feeders[name].part} {_TURN[kind]}.",
+        observed=f"{number(leg.stated)}, but {_reasons(facts.shop, leg)} give{_s(leg)} {number(leg.computed)}",
+        consequence=_consequence(facts, [name], leg, kind),
+        remedy=(
+            f"Look at the {'tray' if len(pin1) > 2 and pin1[2] == 'tray' else 'tape'}. {seen}: "
+            f"set pick.rotation to {number(leg.computed)}. Elsewhere: correct {pin1[-1]}.",
+        ),
     )
 
 
@@ -308,13 +313,15 @@ def _all_off(facts: Facts, cause: Path, legs: dict[str, FeederLeg], kind: str) -
     stated = [f"{n} {number(leg.stated)}, not {number(leg.computed)}" for n, leg in legs.items()]
     return Problem(
         path=cause,
-        also=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
-        says=f"feeders {_spoken(names)} present their parts {_TURN[kind]}, all that rest on "
+        related=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
+        message=f"feeders {_spoken(names)} present their parts {_TURN[kind]}, all that rest on "
         f"{show(cause)}.",
-        now=f"{cause[-1]} {facts.shop.plain_at(cause)}; picks: {'; '.join(stated[:4])}",
-        so=_consequence(facts, names, legs[names[0]], kind),
-        do=f"Look at one of them. {cause[-1]} as written: correct each pick.rotation. "
-        f"Otherwise: correct {show(cause)} alone.",
+        observed=f"{cause[-1]} {facts.shop.plain_at(cause)}; picks: {'; '.join(stated[:4])}",
+        consequence=_consequence(facts, names, legs[names[0]], kind),
+        remedy=(
+            f"Look at one of them. {cause[-1]} as written: correct each pick.rotation. "
+            f"Otherwise: correct {show(cause)} alone.",
+        ),
     )
 
 

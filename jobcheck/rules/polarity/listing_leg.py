@@ -10,11 +10,12 @@ from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.list_leg import ASKEW, PadLegs, turned_too_far
 from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Bottom
-from jobcheck.shop.paths import Path
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
+from jobcheck.wording import count, listed, number
 
 _BOTTOMS: tuple[Bottom, ...] = ("as-placed", "through-top-mirrored-y", "through-top-mirrored-x")
 _CLEARLY = 4
@@ -170,12 +171,14 @@ def list_zero_contradicts_pads(look: Inspection) -> Iterator[Problem]:
         other = _level_that_fits(level, causes.zero)
         yield Problem(
             path=("jobs", job, "placements", "zero"),
-            says=f"the list of {job} is {turn_in_words(causes.zero)} off its pads throughout.",
-            now=f"zero {level or 'missing'}; {_evidence(pads, len(legs.footprints))}",
-            so=f"Every part of {job} would be placed {turn_in_words(causes.zero)} off its pads.",
-            do=f"Look how footprints are drawn at 0. Level {other} would fit: correct zero."
-            if other
-            else "Look how the list counts its rotations, and export it anew.",
+            message=f"the list of {job} is {turn_in_words(causes.zero)} off its pads throughout.",
+            observed=f"zero {level or 'missing'}; {_evidence(pads, len(legs.footprints))}",
+            consequence=f"Every part of {job} would be placed {turn_in_words(causes.zero)} off its pads.",
+            remedy=(
+                f"Look how footprints are drawn at 0. Level {other} would fit: correct zero."
+                if other
+                else "Look how the list counts its rotations, and export it anew.",
+            ),
         )
 
 
@@ -230,11 +233,11 @@ def bottom_convention_contradicts_pads(look: Inspection) -> Iterator[Problem]:
         total = sum(map(len, legs.pads.values()))
         yield Problem(
             path=("jobs", job, "placements", "bottom"),
-            says=f"the list of {job} counts the bottom as {causes.bottom}, not as declared.",
-            now=f"{look.shop.jobs[job].placements.bottom}; {len(off)} of {total} parts lie off "
+            message=f"the list of {job} counts the bottom as {causes.bottom}, not as declared.",
+            observed=f"{look.shop.jobs[job].placements.bottom}; {len(off)} of {total} parts lie off "
             "their pad 1",
-            so=f"{listed(sorted(off, key=natural))} would be placed turned, mostly by half a turn.",
-            do=f"Look at one polarised part, then declare bottom: {causes.bottom}.",
+            consequence=f"{listed(sorted(off, key=natural))} would be placed turned, mostly by half a turn.",
+            remedy=(f"Look at one polarised part, then declare bottom: {causes.bottom}.",),
         )
 
 
@@ -278,16 +281,18 @@ def _drawn_otherwise(facts: Facts, outline: str, angle: float, jobs: list[str]) 
     also = [at_zero if is_level else level] if drawing.zero else []
     return Problem(
         path=level if is_level else at_zero,
-        also=tuple(also if by_pads else [*also, footprint]),
-        says=f"outline {outline} is drawn {turn_in_words(angle)} off its pads."
+        related=tuple(also if by_pads else [*also, footprint]),
+        message=f"outline {outline} is drawn {turn_in_words(angle)} off its pads."
         if angle != ASKEW
         else f"outline {outline} has pin 1 where its footprint has none.",
-        now=f"pin1_at_zero {drawing.pin1_at_zero}, zero {drawing.zero or 'missing'}"
+        observed=f"pin1_at_zero {drawing.pin1_at_zero}, zero {drawing.zero or 'missing'}"
         + ("" if by_pads else f", pad1_at_zero {drawing.pad1_at_zero}")
         + f"; {seen}",
-        so=f"{_placed(facts, outline, jobs)} would be placed with pin 1 off its pad.",
-        do="Look how the footprint is drawn at 0. "
-        + ("The reels fit the drawing: correct zero." if is_level else "Correct the drawing."),
+        consequence=f"{_placed(facts, outline, jobs)} would be placed with pin 1 off its pad.",
+        remedy=(
+            "Look how the footprint is drawn at 0. "
+            + ("The reels fit the drawing: correct zero." if is_level else "Correct the drawing."),
+        ),
     )
 
 
@@ -344,13 +349,15 @@ def _alone(facts: Facts, job: str, outline: str, angle: float, references: list[
     )
     return Problem(
         path=("jobs", job, "placements", names[0], "rotation"),
-        also=tuple(("jobs", job, "placements", name, "rotation") for name in names[1:6]),
-        says=f"{listed(names)}{' alone' * bool(of and is_one)}{of} {'is' if is_one else 'are'} "
+        related=tuple(("jobs", job, "placements", name, "rotation") for name in names[1:6]),
+        message=f"{listed(names)}{' alone' * bool(of and is_one)}{of} {'is' if is_one else 'are'} "
         f"turned {how}.",
-        now=listed([f"{name} at {number(listing[name].rotation)}" for name in names]),
-        so=f"{'It' if is_one else 'They'} would be placed with pin 1 off its pad.",
-        do=f"Look at the board's drawing.{right} correct rotation"
-        + (f", or the drawing of {outline}." if total == 1 else "."),
+        observed=listed([f"{name} at {number(listing[name].rotation)}" for name in names]),
+        consequence=f"{'It' if is_one else 'They'} would be placed with pin 1 off its pad.",
+        remedy=(
+            f"Look at the board's drawing.{right} correct rotation"
+            + (f", or the drawing of {outline}." if total == 1 else "."),
+        ),
     )
 
 

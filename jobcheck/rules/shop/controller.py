@@ -6,10 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, rule
+from jobcheck.findings import Level, Problem, Remedy, command
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import is_absent, same
+from jobcheck.wording import count
 
 if TYPE_CHECKING:  # the map's models are loaded only where a shop has a map
     from jobcheck.shop.shop import ControllerValue
@@ -67,11 +68,11 @@ def _problem(look: Inspection, side: str, file: str, values: list[ControllerValu
     }[side]
     return Problem(
         path=paths[0],
-        also=tuple(paths[1:]),
-        says=says[0].upper() + says[1:] if side != "controller" else says,
-        now=_values(look, values),
-        so="The machine runs with what the controller has; what is checked here is the other.",
-        do=_remedy(side, file, paths),
+        related=tuple(paths[1:]),
+        message=says[0].upper() + says[1:] if side != "controller" else says,
+        observed=_values(look, values),
+        consequence="The machine runs with what the controller has; what is checked here is the other.",
+        remedy=_remedy(side, file, paths),
     )
 
 
@@ -91,14 +92,14 @@ def _said(value: object) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 
-def _remedy(side: str, file: str, paths: list[Path]) -> str:
-    selection = show(_shared(paths))
-    deliver = f"jobcheck deliver {selection} --write"
-    if side == "description":
-        gather = "jobcheck gather --write"
-        return f"Look which is meant. The description: {deliver}. The controller: {gather}."
-    lead = "Look which is meant. " + ("The record: " if side == "controller" else "What is here: ")
-    return f"{lead}{deliver}. What {file} says: jobcheck gather --write, then retune and rehearse."
+def _remedy(side: str, file: str, paths: list[Path]) -> Remedy:
+    whose = "recorded" if side == "controller" else "described"
+    return (
+        f"Look which is right. If it is the {whose} value:",
+        command("deliver", show(_shared(paths)), "--write"),
+        f"If it is the value in {file}; then retune and rehearse:",
+        command("gather", "--write"),
+    )
 
 
 def _shared(paths: list[Path]) -> Path:

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 
 from jobcheck.facts.links import Target
 from jobcheck.facts.reach import joined
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, near, rule
+from jobcheck.findings import Level, Problem, Remedy, command
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
-from jobcheck.shop.paths import Path, parse, show
+from jobcheck.shop.paths import Path, natural, parse, show
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import same
+from jobcheck.wording import count, listed, near
 
 _MOST_ALSO = 3
 """Further places that a finding shows; the count tells of the rest."""
@@ -91,16 +92,18 @@ def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
     )
     return Problem(
         path=users[0],
-        also=tuple(users[1 : 1 + _MOST_ALSO]),
-        says=f"{_namers(users)} {'names' if len(users) == 1 else 'name'} {one} {name}, which does "
+        related=tuple(users[1 : 1 + _MOST_ALSO]),
+        message=f"{_namers(users)} {'names' if len(users) == 1 else 'name'} {one} {name}, which does "
         "not exist.",
-        now=f"{name}; described: {listed(known)}" if known else f"{name}; no {one} is described",
-        good=f"{show(target)} is described" if was else "",
-        so=_WITHOUT[collection]
+        observed=f"{name}; described: {listed(known)}"
+        if known
+        else f"{name}; no {one} is described",
+        expected=f"{show(target)} is described" if was else "",
+        consequence=_WITHOUT[collection]
         if is_needed
         else "Nothing that is built today needs it: it is not fitted, or on the other side.",
-        do=_remedy(target, _meant(look, users[0], target), was),
-        tells=(
+        remedy=_remedy(target, _meant(look, users[0], target), was),
+        suppresses=(
             *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
             *(("event-touches-nothing", path) for path in touches(look.shop, target)),
         ),
@@ -116,15 +119,17 @@ def _none_described(look: Inspection, collection: str, users_of: dict[str, list[
     one = _ONE[collection]
     return Problem(
         path=files,
-        also=tuple(users_of[name][0] for name in names[:_MOST_ALSO]),
-        says=f"{len(names)} {one}s are named, but no {one} is described.",
-        now=listed(names),
-        good=_recorded_files(look.good, files, one) if look.good else "",
-        so=_WITHOUT[collection],
-        do=f"Name the file that describes them under {kind} in shop.yaml."
-        if kind
-        else f"Describe them under {collection}.",
-        tells=(
+        related=tuple(users_of[name][0] for name in names[:_MOST_ALSO]),
+        message=f"{len(names)} {one}s are named, but no {one} is described.",
+        observed=listed(names),
+        expected=_recorded_files(look.good, files, one) if look.good else "",
+        consequence=_WITHOUT[collection],
+        remedy=(
+            f"Name the file that describes them under {kind} in shop.yaml."
+            if kind
+            else f"Describe them under {collection}.",
+        ),
+        suppresses=(
             *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
             *(("recorded-value-missing", (held,)) for held in COLLECTIONS.get(kind or "", ())),
         ),
@@ -173,12 +178,13 @@ def _meant(look: Inspection, at: Path, target: Target) -> str | None:
     return near(target[1], known)
 
 
-def _remedy(target: Target, meant: str | None, was_described: bool) -> str:
-    guess = f"Did you mean {meant}? Then correct the name. " if meant else ""
+def _remedy(target: Target, meant: str | None, was_described: bool) -> Remedy:
+    guess = f"Did you mean {meant}? Then correct the name." if meant else ""
     if was_described:
-        return f"{guess}Lost: jobcheck restore {show(target)}"
+        steps = ("If it was lost, put it back:", command("restore", show(target)))
+        return (guess, *steps) if guess else steps
     describe = f"escribe {target[1]} under {target[0]}."
-    return f"{guess}Else d{describe}" if meant else f"Correct the name, or d{describe}"
+    return (f"{guess} Else d{describe}" if meant else f"Correct the name, or d{describe}",)
 
 
 def _entries(shop: Shop, collection: str) -> list[str]:
@@ -252,13 +258,15 @@ def _unused(collection: str, unused: list[str], nobody: str) -> Problem:
     one, several = _ONE[collection], len(unused) > 1
     return Problem(
         path=(collection, unused[0]),
-        also=tuple((collection, key) for key in unused[1 : 1 + _MOST_ALSO]),
-        says=f"{count(len(unused), one)} are named by {nobody}: {listed(unused)}."
+        related=tuple((collection, key) for key in unused[1 : 1 + _MOST_ALSO]),
+        message=f"{count(len(unused), one)} are named by {nobody}: {listed(unused)}."
         if several
         else f"{one} {unused[0]} is named by {nobody}.",
-        so="Nothing goes wrong by it, unless a name was meant for it and points elsewhere.",
-        do=f"Take {'them' if several else 'it'} away, or leave {'them' if several else 'it'} for "
-        "later.",
+        consequence="Nothing goes wrong by it, unless a name was meant for it and points elsewhere.",
+        remedy=(
+            f"Take {'them' if several else 'it'} away, or leave {'them' if several else 'it'} for "
+            "later.",
+        ),
     )
 
 
@@ -290,13 +298,15 @@ def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
         says = "event {} says" if len(paths) == 1 else f"{len(paths)} events, {{}} first, say"
         yield Problem(
             path=paths[0],
-            also=tuple(paths[1 : 1 + _MOST_ALSO]),
-            says=f"{says.format(paths[0][1])} that {touched} was touched, which does not exist.",
-            now=touched,
-            so="A calibration that this made old would not be called old.",
-            do=f"Did you mean {meant}? Then correct it."
-            if meant
-            else "Write x, y, z, rotation, or a path such as cameras.up.",
+            related=tuple(paths[1 : 1 + _MOST_ALSO]),
+            message=f"{says.format(paths[0][1])} that {touched} was touched, which does not exist.",
+            observed=touched,
+            consequence="A calibration that this made old would not be called old.",
+            remedy=(
+                f"Did you mean {meant}? Then correct it."
+                if meant
+                else "Write x, y, z, rotation, or a path such as cameras.up.",
+            ),
         )
 
 
@@ -342,8 +352,8 @@ def pattern_brings_nothing(look: Inspection) -> Iterator[Problem]:
             what = {"parts": "outline, recognition or part"}.get(kind, kind[:-1])
             yield Problem(
                 path=("shop", kind, str(index)),
-                says=f"{pattern} brings no {what}.",
-                now=pattern,
-                so=f"The shop has no {kind}, so nothing about them is checked.",
-                do=f"Correct the pattern, or add a file that describes {kind}.",
+                message=f"{pattern} brings no {what}.",
+                observed=pattern,
+                consequence=f"The shop has no {kind}, so nothing about them is checked.",
+                remedy=(f"Correct the pattern, or add a file that describes {kind}.",),
             )

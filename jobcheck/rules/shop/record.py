@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 from jobcheck.changes.change import Change
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import reach
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, Reported, count, listed, rule
+from jobcheck.findings import Level, Problem, command
+from jobcheck.rules.base import Inspection, Reported, rule
 from jobcheck.rules.shop.links import touches
 from jobcheck.schema.controls import show_control
 from jobcheck.shop.paths import Path, is_within, show
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import MISSING
+from jobcheck.wording import count, listed
 
 if TYPE_CHECKING:
     from jobcheck.changes.impact import Impact
@@ -79,13 +80,13 @@ def _lost(good: Shop, facts: Facts, camera: Path, changes: list[Change]) -> Prob
     says = "is gone since" if is_whole else f"lost {count(len(lines), 'setting')} since"
     return Problem(
         path=_shared(camera, changes),
-        also=() if is_whole else tuple(path for path, _, new in lines if new is not MISSING),
-        says=f"camera {name} {says} the last known-good record.",
-        now=f"no camera {name}" if is_whole else _values(lines, 2),
-        good=f"camera {name} is described" if is_whole else _values(lines, 1),
-        so=_consequence(facts, reached),
-        do=f"jobcheck restore cameras.{name}",
-        tells=_told(facts, camera, is_whole),
+        related=() if is_whole else tuple(path for path, _, new in lines if new is not MISSING),
+        message=f"camera {name} {says} the last known-good record.",
+        observed=f"no camera {name}" if is_whole else _values(lines, 2),
+        expected=f"camera {name} is described" if is_whole else _values(lines, 1),
+        consequence=_consequence(facts, reached),
+        remedy=("Put the recorded settings back:", command("restore", f"cameras.{name}")),
+        suppresses=_told(facts, camera, is_whole),
     )
 
 
@@ -170,14 +171,17 @@ def recorded_value_missing(look: Inspection) -> Iterator[Problem]:
 
 def _about(entry: Reported) -> tuple[Path, ...]:
     """Return what a finding is about; a camera that lost its settings is told as a whole."""
-    tells = (path for name, path in entry.problem.tells if name == recorded_value_missing.name)
-    paths = (entry.problem.path, *entry.problem.also, *tells)
+    tells = (path for name, path in entry.problem.suppresses if name == recorded_value_missing.name)
+    paths = (entry.problem.path, *entry.problem.related, *tells)
     is_camera_loss = entry.rule.name == camera_settings_lost.name
     return (entry.problem.path[:2],) if is_camera_loss else paths
 
 
 def _is_told(path: Path, told: list[Path]) -> bool:
     return any(about and (is_within(path, about) or is_within(about, path)) for about in told)
+
+
+_MOST_RESTORED = 8
 
 
 def _missing(good: Shop, facts: Facts, changes: list[Change]) -> Problem:
@@ -188,19 +192,20 @@ def _missing(good: Shop, facts: Facts, changes: list[Change]) -> Problem:
     reached = endangered(impact_of(changes, Facts(good), facts))
     return Problem(
         path=changes[0].path,
-        also=tuple(change.path for change in changes[1:4]),
-        says=f"{names[0]} is missing since the last known-good record."
+        related=tuple(change.path for change in changes[1:4]),
+        message=f"{names[0]} is missing since the last known-good record."
         if one
         else f"{len(changes)} values are missing since the last known-good record: "
         f"{listed(names, 4)}.",
-        now="missing",
-        good=listed([_recorded(change) for change in changes], 4),
-        so=f"The controller would use what it had, or a default. Endangered: {reached}."
+        observed="missing",
+        expected=listed([_recorded(change) for change in changes], 4),
+        consequence=f"The controller would use what it had, or a default. Endangered: {reached}."
         if reached
         else "The controller would use what it had, or a default.",
-        do=f"Look whether it was meant. If not: jobcheck restore {names[0]}"
-        if one
-        else "Look whether it was meant. If not, `jobcheck restore` with each path puts it back.",
+        remedy=(
+            "Look whether it was meant. If not, put it back:",
+            command("restore", *names[:_MOST_RESTORED]),
+        ),
     )
 
 

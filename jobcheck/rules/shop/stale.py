@@ -9,12 +9,13 @@ from datetime import date
 from typing import NamedTuple, TypeVar
 
 from jobcheck.facts.reach import joined, needed_by
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, count, listed, natural, number, rule
+from jobcheck.findings import Level, Problem, command
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.cameras.cameras import is_calibration_touched
 from jobcheck.schema.machine import Event, Machine
-from jobcheck.shop.paths import Path, is_within, parse, show
+from jobcheck.shop.paths import Path, is_within, natural, parse, show
 from jobcheck.shop.shop import Shop
+from jobcheck.wording import count, listed, number
 
 Entry = TypeVar("Entry")
 
@@ -175,12 +176,12 @@ def _stale(shop: Shop, key: str, event: Event, values: list[_Dated]) -> Problem:
     was = "value was" if len(values) == 1 else "values were"
     return Problem(
         path=paths[0],
-        also=(*paths[1:_MOST_SHOWN], ("events", key, "touched")),
-        says=f"{len(values)} {was} measured before event {key} ({event.date}{told}), which touched "
+        related=(*paths[1:_MOST_SHOWN], ("events", key, "touched")),
+        message=f"{len(values)} {was} measured before event {key} ({event.date}{told}), which touched "
         f"{joined(event.touched)}.",
-        now=f"{listed(names, _MOST_SHOWN)}; the oldest of {oldest}",
-        so="They may be those of what was there before.",
-        do="Measure them again and write the day; where they still hold, the day alone.",
+        observed=f"{listed(names, _MOST_SHOWN)}; the oldest of {oldest}",
+        consequence="They may be those of what was there before.",
+        remedy=("Measure them again and write the day; where they still hold, the day alone.",),
     )
 
 
@@ -214,10 +215,10 @@ def event_name_contradicts_date(look: Inspection) -> Iterator[Problem]:
         if named and named[1] != event.date.isoformat():
             yield Problem(
                 path=("events", name, "date"),
-                says=f"event {name} states the day {event.date}.",
-                now=f"{event.date}; {named[1]} in its name",
-                so="What was measured between the two days would be called fresh or old wrongly.",
-                do="Correct the one that is wrong.",
+                message=f"event {name} states the day {event.date}.",
+                observed=f"{event.date}; {named[1]} in its name",
+                consequence="What was measured between the two days would be called fresh or old wrongly.",
+                remedy=("Correct the one that is wrong.",),
             )
 
 
@@ -246,11 +247,11 @@ def reel_of_other_part(look: Inspection) -> Iterator[Problem]:
             continue
         yield Problem(
             path=("feeders", name, "reel", "maker_number"),
-            also=(("feeders", name, "part"), ("parts", str(feeder.part), "maker_number")),
-            says=f"the reel on {name} is {on_reel}, but its part {feeder.part} is {ordered}.",
-            now=f"reel {on_reel}, part {ordered}; {needed_by(look.facts, [str(feeder.part)])}",
-            so="Another part would be placed, and nothing in the picture would tell.",
-            do="Look at the reel; correct the feeder's part, or the number that is wrong.",
+            related=(("feeders", name, "part"), ("parts", str(feeder.part), "maker_number")),
+            message=f"the reel on {name} is {on_reel}, but its part {feeder.part} is {ordered}.",
+            observed=f"reel {on_reel}, part {ordered}; {needed_by(look.facts, [str(feeder.part)])}",
+            consequence="Another part would be placed, and nothing in the picture would tell.",
+            remedy=("Look at the reel; correct the feeder's part, or the number that is wrong.",),
         )
 
 
@@ -321,11 +322,14 @@ def _copied(good: Shop, shop: Shop, changed: Path, kept: list[Path]) -> Problem:
     more = f" and {count(len(kept) - 1, 'other')}" if len(kept) > 1 else ""
     return Problem(
         path=changed,
-        also=tuple(kept[:_MOST_SHOWN]),
-        says=f"{show(changed)} was changed to {number(now)}, but {show(kept[0])}{more}, which had "
+        related=tuple(kept[:_MOST_SHOWN]),
+        message=f"{show(changed)} was changed to {number(now)}, but {show(kept[0])}{more}, which had "
         f"the same value, was not.",
-        now=f"{number(now)}; {show(kept[0])} {number(was)}",
-        so="One of the two is no longer true.",
-        do="Look which one is, and write both; or keep them apart on purpose: jobcheck keep.",
-        tells=tuple(("scale-at-other-height", path) for path in (changed, *kept)),
+        observed=f"{number(now)}; {show(kept[0])} {number(was)}",
+        consequence="One of the two is no longer true.",
+        remedy=(
+            "Look which one is, and write both. If they differ on purpose, record it:",
+            command("keep", "--label", "TEXT"),
+        ),
+        suppresses=tuple(("scale-at-other-height", path) for path in (changed, *kept)),
     )

@@ -6,12 +6,13 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date
 
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Remedy, command
 from jobcheck.rules.acceptances import Acceptances
-from jobcheck.rules.base import Inspection, count, listed, near, rule
+from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.shop_file import Acceptance
 from jobcheck.shop.paths import Path
 from jobcheck.sources.faults import FAULTS
+from jobcheck.wording import count, listed, near
 
 _ACCEPTED: Path = ("shop", "accepted")
 _DISABLED: Path = ("shop", "disabled")
@@ -67,11 +68,11 @@ def acceptance_unused(look: Inspection) -> Iterator[Problem]:
     for name, texts in idle.items():
         yield Problem(
             path=(*_ACCEPTED, name, texts[0]),
-            also=tuple((*_ACCEPTED, name, text) for text in texts[1:_MOST_SHOWN]),
-            says=f"{name} is accepted at {listed(texts, 3)}, where it finds nothing.",
-            now=f"{name} finds {count(found[name], 'fault')} in the whole shop",
-            so="Should the fault come back there, nobody would be told.",
-            do="Take the acceptance away, or correct its path.",
+            related=tuple((*_ACCEPTED, name, text) for text in texts[1:_MOST_SHOWN]),
+            message=f"{name} is accepted at {listed(texts, 3)}, where it finds nothing.",
+            observed=f"{name} finds {count(found[name], 'fault')} in the whole shop",
+            consequence="Should the fault come back there, nobody would be told.",
+            remedy=("Take the acceptance away, or correct its path.",),
         )
 
 
@@ -109,13 +110,15 @@ def _ended(day: date, entries: list[tuple[str, str]], today: date) -> Problem:
     name, text = entries[0]
     return Problem(
         path=paths[0],
-        also=tuple(paths[1:_MOST_SHOWN]),
-        says=f"the acceptance of {name} at {text} ran out on {day}."
+        related=tuple(paths[1:_MOST_SHOWN]),
+        message=f"the acceptance of {name} at {text} ran out on {day}."
         if len(entries) == 1
         else f"{len(entries)} acceptances ran out on {day}: {listed(by_rule)}.",
-        now=f"until {day}; today is {today}",
-        so="What was to be lived with for a while is still there, and still not shown.",
-        do="Look whether it still holds. Mended: take the acceptance away. Else set a new day.",
+        observed=f"until {day}; today is {today}",
+        consequence="What was to be lived with for a while is still there, and still not shown.",
+        remedy=(
+            "Look whether it still holds. Mended: take the acceptance away. Else set a new day.",
+        ),
     )
 
 
@@ -147,9 +150,9 @@ def reason_missing(look: Inspection) -> Iterator[Problem]:
     for path, what in silenced:
         yield Problem(
             path=path,
-            says=f"{what} without a reason.",
-            so="Nobody can tell later whether this was judged or only silenced.",
-            do="Write why, or take it away and mend the fault.",
+            message=f"{what} without a reason.",
+            consequence="Nobody can tell later whether this was judged or only silenced.",
+            remedy=("Write why, or take it away and mend the fault.",),
         )
 
 
@@ -178,13 +181,13 @@ def rule_unknown(look: Inspection) -> Iterator[Problem]:
 
 def _unknown(look: Inspection, block: Path, name: str) -> Problem:
     is_fault, meant = name in FAULTS, near(name, look.rules_known)
-    guess = f"Did you mean {meant}?" if meant else "`jobcheck rules` lists the names."
+    guess: Remedy = (f"Did you mean {meant}?",) if meant else ("See the names:", command("rules"))
     return Problem(
         path=(*block, name),
-        says=f"{name} is the fault of a file; it cannot be {block[-1]}."
+        message=f"{name} is the fault of a file; it cannot be {block[-1]}."
         if is_fault
         else f"{name} is {block[-1]}, but there is no such rule.",
-        now=name,
-        so="It silences nothing.",
-        do="Mend the file and take this away." if is_fault else guess,
+        observed=name,
+        consequence="It silences nothing.",
+        remedy=("Correct the file and remove this.",) if is_fault else guess,
     )

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from jobcheck.sources.bridge.sections import matching, parse_address
 from jobcheck.sources.bridge.source import ANY, AddressWrong, Hit, Native, Slot, Source
 from jobcheck.sources.lists.dialect import Delimited, Torn
-from jobcheck.sources.text import lines_of
+from jobcheck.text import lines_of
 
 _IN_QUOTES = re.compile(r'""|.', re.S)
 

@@ -144,7 +144,7 @@ def _check(
     after = put_to(bridge, HeldFiles({**mapped.data, **files}), lambda path: Place("", 1, 1))
     if after.faults:
         fault = after.faults[0]
-        raise DeliveryRefused(f"{fault.place.file} would no longer be understood: {fault.says}")
+        raise DeliveryRefused(f"{fault.place.file} would no longer be understood: {fault.message}")
     asked: dict[Path, Plain] = {one.target.path: one.value for one in deliveries}
     before = {target.path: target.value for target in mapped.targets}
     now = {target.path: target.value for target in after.targets}

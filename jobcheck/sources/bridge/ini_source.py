@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from jobcheck.sources.bridge.sections import matching, parse_address
 from jobcheck.sources.bridge.source import ANY, AddressWrong, Hit, Native, Slot, Source
-from jobcheck.sources.text import lines_of
+from jobcheck.text import lines_of
 
 _SECTION = re.compile(r"[ \t]*\[(?P<name>[^\]\r\n]*)\][ \t]*(?:[;#].*)?")
 _ENTRY = re.compile(r"(?P<lead>[ \t]*)(?P<key>[^=:\s;#\[][^=:\r\n]*?)[ \t]*[=:][ \t]*(?P<rest>.*)")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import NamedTuple
 
-from jobcheck.findings import Fault
+from jobcheck.findings import Finding, fault
 from jobcheck.schema.bridge import Address, Bridge, ControllerFile, Each, EntryKey
 from jobcheck.shop.classes import leaf_types, unit_of
 from jobcheck.shop.paths import Path, is_within, parse, show
@@ -17,7 +17,7 @@ from jobcheck.sources.bridge.conversions import Converter, NotConverted, Plain
 from jobcheck.sources.bridge.opening import open_source
 from jobcheck.sources.bridge.source import AddressWrong, Hit, Native, Source
 from jobcheck.sources.state.state import Files, Unreadable
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 
 ADDRESS, VALUE = "bridge-address-wrong", "bridge-value-wrong"
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,100}")
@@ -61,7 +61,7 @@ class Mapped:
 
     targets: tuple[Target, ...] = ()
     entries: tuple[Entries, ...] = ()
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[Finding, ...] = ()
     absent: tuple[str, ...] = ()
     sources: Mapping[str, Source] = field(default_factory=dict, repr=False)
     data: Mapping[str, bytes] = field(default_factory=dict, repr=False)
@@ -102,7 +102,7 @@ class _Mapping:
     place_of: Callable[[Path], Place]
     targets: dict[Path, Target] = field(default_factory=dict)
     entries: list[Entries] = field(default_factory=list)
-    faults: list[Fault] = field(default_factory=list)
+    faults: list[Finding] = field(default_factory=list)
     absent: list[str] = field(default_factory=list)
     sources: dict[str, Source] = field(default_factory=dict)
     data: dict[str, bytes] = field(default_factory=dict)
@@ -125,7 +125,7 @@ class _Mapping:
         )
 
     def _wrong(self, entry: Path, says: str, do: str, rule: str = ADDRESS) -> None:
-        self.faults.append(Fault(self.place_of(entry), rule, says, do, entry))
+        self.faults.append(fault(self.place_of(entry), rule, says, do, entry))
 
     # files
 
@@ -156,7 +156,7 @@ class _Mapping:
                 self.absent.append(name)
             except Unreadable as error:
                 do = "Put a readable text file there."
-                self.faults.append(Fault(Place(name), "file-unreadable", f"{name} {error}.", do))
+                self.faults.append(fault(Place(name), "file-unreadable", f"{name} {error}.", do))
         return None
 
     # single values
@@ -231,7 +231,7 @@ class _Mapping:
             place = source.places([hit])[0]
             says = f"{show(path)} {error}."
             do = "Correct the address or its conversion in the map, or the controller's file."
-            self.faults.append(Fault(place, VALUE, says, do, path))
+            self.faults.append(fault(place, VALUE, says, do, path))
             return None
 
     # repeated elements

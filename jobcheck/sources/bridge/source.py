@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any, NamedTuple
 
-from jobcheck.findings import Fault
+from jobcheck.findings import fault
 from jobcheck.shop.places import Place
-from jobcheck.sources.text import NotUnderstood, Text
+from jobcheck.text import NotUnderstood, Text
 
 MALFORMED = "controller-file-malformed"
 
@@ -88,8 +88,9 @@ class Source(ABC):
         try:
             self.text = Text(data, file, encoding)
         except NotUnderstood as error:
-            do = f"{error.fault.do} Or declare its encoding, for example windows-1252, in the map."
-            raise NotUnderstood(error.fault._replace(do=do)) from None
+            declare = "Or declare its encoding, for example windows-1252, in the map."
+            remedy = (*error.fault.remedy, declare)
+            raise NotUnderstood(error.fault._replace(remedy=remedy)) from None
         if not self.text.text.strip():
             raise self.refused(0, f"{file} is empty.", "Let the controller write it again.")
 
@@ -138,7 +139,7 @@ class Source(ABC):
 
     def refused(self, at: int, says: str, do: str) -> NotUnderstood:
         """Return a fault at a character of the file."""
-        return NotUnderstood(Fault(self.text.place(at, at), MALFORMED, says, do))
+        return NotUnderstood(fault(self.text.place(at, at), MALFORMED, says, do))
 
 
 ANY = re.compile(r"\r\n|.", re.S)

@@ -6,14 +6,14 @@ import re
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from jobcheck.findings import Fault
+from jobcheck.findings import fault
 from jobcheck.sources.bridge.source import ANY, MALFORMED, Slot
 from jobcheck.sources.bridge.tree_source import Location, TreeSource
-from jobcheck.sources.text import NotUnderstood
 from jobcheck.sources.yaml.places import NodeTable
 from jobcheck.sources.yaml.reader import read_yaml
 from jobcheck.sources.yaml.scalars import resolve
 from jobcheck.sources.yaml.spelling import spell_scalar
+from jobcheck.text import NotUnderstood
 
 _SINGLE = re.compile(r"''|.", re.S)
 _DOUBLE = re.compile(r"\\x..|\\u....|\\U........|\\.|.", re.S)
@@ -26,9 +26,14 @@ class YamlSource(TreeSource):
         try:
             document = read_yaml(data, self.file)
         except NotUnderstood as error:
-            fault = error.fault
-            do = fault.do if "describes" not in fault.do else "Let the controller write it again."
-            raise NotUnderstood(Fault(fault.place, MALFORMED, fault.says, do)) from None
+            raise NotUnderstood(
+                fault(
+                    error.fault.place,
+                    MALFORMED,
+                    error.fault.message,
+                    "Let the controller write it again.",
+                )
+            ) from None
         self.table: NodeTable = document.table
         return document.plain
 

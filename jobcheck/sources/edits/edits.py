@@ -144,7 +144,7 @@ def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> N
     for name, held in after.places.held.items():
         was_read = name in before.places.held and before.places.held[name].plain
         if was_read and not held.plain and held.faults:
-            why = held.faults[0].says.rstrip(".")
+            why = held.faults[0].message.rstrip(".")
             raise EditRefused(
                 _asked_in(name, before, asked), f"{name} could not be read afterwards: {why}"
             )

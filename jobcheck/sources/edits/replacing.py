@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from jobcheck.shop.paths import Path
-from jobcheck.sources.text import Text
+from jobcheck.text import Text
 
 _LINE_END = re.compile("\r\n|\n|\r")
 

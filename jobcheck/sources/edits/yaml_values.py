@@ -8,10 +8,10 @@ from typing import Any
 from jobcheck.shop.paths import Path
 from jobcheck.shop.values import same
 from jobcheck.sources.edits.yaml_recorded import Sheet, split_comments
-from jobcheck.sources.text import NotUnderstood
 from jobcheck.sources.yaml.places import Step
 from jobcheck.sources.yaml.reader import read_yaml
 from jobcheck.sources.yaml.spelling import flow_text, spell_scalar
+from jobcheck.text import NotUnderstood
 
 
 def set_value(sheet: Sheet, path: Path, step: Step, value: Any, parent: int) -> None:

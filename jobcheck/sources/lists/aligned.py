@@ -9,7 +9,7 @@ from jobcheck.sources.lists.dialect import Aligned, Span, standing
 from jobcheck.sources.lists.meanings import DECLARABLE, Recognised, recognise
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.refusing import fault_at
-from jobcheck.sources.text import NotUnderstood, Text
+from jobcheck.text import NotUnderstood, Text
 
 Suits = Callable[[Recognised], bool]
 """Whether a row of names is that of the kind of list that is read."""

@@ -11,7 +11,7 @@ from jobcheck.sources.lists.dialect import Delimited, Dialect, Span
 from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT
 from jobcheck.sources.lists.numbers import Numbers
 from jobcheck.sources.lists.words import fitted_read, side_read
-from jobcheck.sources.text import Text
+from jobcheck.text import Text
 
 
 class Cells:

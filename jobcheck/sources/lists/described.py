@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from jobcheck.findings import Fault
+from jobcheck.findings import fault
 from jobcheck.schema.job import Bill, Placements
 from jobcheck.schema.parts import Outline, Part
 from jobcheck.shop.places import Place
@@ -13,7 +13,7 @@ from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.placement_list import read_placement_list
 from jobcheck.sources.lists.reading import List
-from jobcheck.sources.text import NotUnderstood
+from jobcheck.text import NotUnderstood
 
 
 def read_list(data: bytes, name: str, block: str, options: ListOptions) -> List:
@@ -34,7 +34,7 @@ def read_list(data: bytes, name: str, block: str, options: ListOptions) -> List:
     for reference in keys & read.rows.keys():
         place = read.cells.place(reference) or Place(name)
         says = f"A reference cannot be called {reference}: that is a key of the list."
-        raise NotUnderstood(Fault(place, "list-malformed", says, "Rename it."))
+        raise NotUnderstood(fault(place, "list-malformed", says, "Rename it."))
     return read
 
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.findings import Fault
+from jobcheck.findings import fault
 from jobcheck.sources.lists.cells import SpanCells
 from jobcheck.sources.lists.dialect import Span
 from jobcheck.sources.lists.meanings import MM_PER_UNIT
@@ -22,7 +22,7 @@ from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.reading import List, Named, Told
 from jobcheck.sources.lists.refusing import RULE
 from jobcheck.sources.lists.table import Skipped
-from jobcheck.sources.text import NotUnderstood, Text
+from jobcheck.text import NotUnderstood, Text
 
 MAIN, PIN = "ComponentMain", "ComponentPin"
 
@@ -70,7 +70,7 @@ class _Layer:
     pins: dict[str, dict[str, tuple[float | int, float | int, Span]]] = field(default_factory=dict)
 
     def fault(self, span: Span, says: str, do: str) -> NotUnderstood:
-        return NotUnderstood(Fault(self.text.place(*span), RULE, says, do))
+        return NotUnderstood(fault(self.text.place(*span), RULE, says, do))
 
 
 def read_component_layer(data: bytes, file: str, options: ListOptions) -> List:

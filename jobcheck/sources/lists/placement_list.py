@@ -25,7 +25,7 @@ from jobcheck.sources.lists.words import (
     side_read,
     without_mark,
 )
-from jobcheck.sources.text import NotUnderstood, Text
+from jobcheck.text import NotUnderstood, Text
 
 NAMING = ("value", "footprint", "maker_number", "comment")
 """Columns that say what a part is without naming one of the shop's."""
@@ -71,11 +71,10 @@ def decoded(data: bytes, file: str, options: ListOptions) -> Text:
     try:
         return Text(data, file, options.encoding or "utf-8")
     except NotUnderstood as error:
-        fault = error.fault
-        if fault.rule == "encoding-wrong" and fault.do == "Save it as UTF-8.":
-            do = "Save it as UTF-8, or declare its encoding: windows-1252, utf-16 or another."
-            raise NotUnderstood(fault._replace(do=do)) from None
-        raise
+        if error.fault.rule != "encoding-wrong" or options.encoding is not None:
+            raise
+        remedy = ("Save it as UTF-8, or declare its encoding: windows-1252, utf-16 or another.",)
+        raise NotUnderstood(error.fault._replace(remedy=remedy)) from None
 
 
 def _suits(found: Recognised) -> bool:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from jobcheck.findings import Fault
-from jobcheck.sources.text import NotUnderstood, Text
+from jobcheck.findings import fault
+from jobcheck.text import NotUnderstood, Text
 
 RULE = "list-malformed"
 
@@ -11,4 +11,4 @@ RULE = "list-malformed"
 def fault_at(text: Text, line: int, says: str, do: str) -> NotUnderstood:
     """Return a fault at the beginning of a line of a text, counted from 0."""
     start = text.line_starts[line]
-    return NotUnderstood(Fault(text.place(start, start), RULE, says, do))
+    return NotUnderstood(fault(text.place(start, start), RULE, says, do))

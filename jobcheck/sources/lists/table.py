@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import NamedTuple
 
-from jobcheck.findings import Fault
+from jobcheck.findings import fault
 from jobcheck.sources.lists.aligned import NUMERIC, RULED, Suits, choose_columns
 from jobcheck.sources.lists.dialect import (
     DELIMITERS,
@@ -21,7 +21,7 @@ from jobcheck.sources.lists.meanings import UNITS, Recognised, recognise
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.refusing import RULE, fault_at
 from jobcheck.sources.lists.words import looks_like_reference
-from jobcheck.sources.text import NotUnderstood, Text, lines_of
+from jobcheck.text import NotUnderstood, Text, lines_of
 
 _LONGEST_HEADER = 10_000
 _SEARCHED = 500
@@ -114,7 +114,7 @@ class Table:
             whole = _unmarked(whole)
         spans = self.dialect.spans(whole, 0)
         at, end = spans[min(column, len(spans) - 1)]
-        return NotUnderstood(Fault(self.text.place(start + at, start + end), RULE, says, do))
+        return NotUnderstood(fault(self.text.place(start + at, start + end), RULE, says, do))
 
     def name_fault(self, meaning: str, says: str, do: str) -> NotUnderstood:
         """Return a fault at the name of a column."""

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path as FilePath
 
 from jobcheck.sources.state.state import Files, State, Unreadable, matches
-from jobcheck.sources.text import LARGEST_FILE
+from jobcheck.text import LARGEST_FILE
 
 
 class GitRefused(Exception):

@@ -10,7 +10,7 @@ from fnmatch import fnmatchcase
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.sources.text import LARGEST_FILE
+from jobcheck.text import LARGEST_FILE
 
 ROOT_FILE = "shop.yaml"
 RECORDS = "known-good"

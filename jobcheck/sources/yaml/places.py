@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from jobcheck.shop.paths import Path
 from jobcheck.shop.places import Place
-from jobcheck.sources.text import Text
+from jobcheck.text import Text
 
 MERGE = "".join(["<", "<"])
 """The key of a merge. One object of its own: a quoted << is an ordinary key."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from typing import Any, NamedTuple
 
-from jobcheck.findings import Fault
-from jobcheck.sources.text import NotUnderstood, Text
+from jobcheck.findings import Finding, fault
 from jobcheck.sources.yaml.places import MERGE, NodeTable
 from jobcheck.sources.yaml.scalars import Scalar, resolve
+from jobcheck.text import NotUnderstood, Text
 
 try:
     from ruamel.yaml.cyaml import CParser  # type: ignore[attr-defined]
@@ -64,13 +64,13 @@ def read_yaml(data: bytes, file: str, text_keys: frozenset[str] = frozenset()) -
     plain = builder.root
     if not isinstance(plain, dict):
         what = "is empty" if plain is None else "does not hold a mapping"
-        fault = Fault(
+        problem = fault(
             text.place(0, 0),
             "yaml-malformed",
             f"{file} {what}.",
             "Begin it with `describes:` and its kind, then `edition: 1`.",
         )
-        raise NotUnderstood(fault)
+        raise NotUnderstood(problem)
     return Document(plain, builder.table)
 
 
@@ -91,7 +91,7 @@ class _Builder:
         self.documents = 0
 
     def fail(self, start: int, end: int, rule: str, says: str, do: str) -> NotUnderstood:
-        return NotUnderstood(Fault(self.text.place(start, end), rule, says, do))
+        return NotUnderstood(fault(self.text.place(start, end), rule, says, do))
 
     def run(self, parser: Any) -> None:
         """Consume all events: the one hot loop of reading, kept flat for speed."""
@@ -349,7 +349,7 @@ class _Builder:
 _CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
 
 
-def _syntax_fault(error: Any, text: Text) -> Fault:
+def _syntax_fault(error: Any, text: Text) -> Finding:
     """Word what the parser refused, where it refused it."""
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     problem = getattr(error, "problem", None) or str(error).splitlines()[0]
@@ -369,4 +369,4 @@ def _syntax_fault(error: Any, text: Text) -> Fault:
     else:
         says = f"The YAML breaks off here: {problem}."
         do = "Look at this line and the one above: indentation, quotes, colons."
-    return Fault(place, "yaml-malformed", says, do)
+    return fault(place, "yaml-malformed", says, do)

@@ -13,6 +13,7 @@ from jobcheck.schema.bridge import Bridge
 from jobcheck.shop.places import Place
 from jobcheck.sources.bridge.mapping import Mapped, put_to
 from jobcheck.sources.state.state import HeldFiles
+from tests.support.remedies import in_words
 
 EXAMPLE = FilePath(__file__).resolve().parents[3] / "examples" / "bridged"
 LAUGHS = "".join(f'<!ENTITY l{n} "{f"&l{n - 1};" * 10}">' for n in range(1, 12))
@@ -90,10 +91,10 @@ def test_one_clear_error(name: str) -> None:
     (fault,) = found.faults
     assert fault.place.file == f"f.{kind}"
     assert fault.rule in ("controller-file-malformed", "encoding-wrong")
-    assert fault.says.endswith(".")
-    assert fault.do
-    assert len(fault.says) < 320
-    assert "hostname" not in fault.says
+    assert fault.message.endswith(".")
+    assert in_words(fault.remedy)
+    assert len(fault.message) < 320
+    assert "hostname" not in fault.message
     assert not found.targets
 
 
@@ -126,7 +127,7 @@ def test_addresses_that_are_wrong_say_so(kind: str, data: bytes, address: str, s
     (fault,) = mapped(kind, data, {"cameras.up.controls.gain": address}).faults
     assert fault.rule == "bridge-address-wrong"
     assert fault.place.file == "bridge.yaml"
-    assert says in fault.says
+    assert says in fault.message
 
 
 @pytest.mark.parametrize(
@@ -146,8 +147,8 @@ def test_a_value_of_another_type_says_where_it_stands(
     (fault,) = mapped(kind, data).faults
     assert fault.rule == "bridge-value-wrong"
     assert str(fault.place) == place
-    assert "cameras.up.controls.gain" in fault.says
-    assert says in fault.says
+    assert "cameras.up.controls.gain" in fault.message
+    assert says in fault.message
 
 
 @pytest.mark.parametrize(
@@ -161,7 +162,7 @@ def test_a_value_of_another_type_says_where_it_stands(
 )
 def test_targets_that_are_wrong_say_so(path: str, says: str) -> None:
     (fault,) = mapped("json", b'{"v": 1}', {path: "$.v"}).faults
-    assert says in fault.says
+    assert says in fault.message
 
 
 @pytest.mark.parametrize("file", ["../f.json", "/etc/hostname", "a\\b", "C:/f.json"])
@@ -170,7 +171,7 @@ def test_files_outside_the_shop_are_not_read(file: str) -> None:
     bridge = Bridge.model_validate({"describes": "bridge", "edition": 1, "files": {"f": entry}})
     found = put_to(bridge, HeldFiles({file: b'{"v": 1}'}), lambda path: Place("bridge.yaml"))
     (fault,) = found.faults
-    assert "outside the shop" in fault.says
+    assert "outside the shop" in fault.message
 
 
 def run(root: FilePath, *words: str) -> tuple[int, str]:

@@ -10,13 +10,13 @@ from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.records import Kept
 from jobcheck.findings import Level
 from jobcheck.known_good.store import Record, RecordRefused
-from jobcheck.reports.findings_text import finding_text
-from jobcheck.reports.wording import amount, columns, paragraph
-from jobcheck.rules.base import listed
+from jobcheck.reports.text.findings import finding_text
+from jobcheck.reports.text.layout import amount, columns, paragraph
 from jobcheck.rules.shop.record import recorded_value_missing
 from jobcheck.shop.paths import show
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.state.state import RECORDS
+from jobcheck.wording import listed
 
 NO_TRIAL = "Recorded on your word; no trial is attached."
 

@@ -12,12 +12,12 @@ from jobcheck.changes.impact import Impact, endangered
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.compare import Compared
 from jobcheck.known_good.store import Record
-from jobcheck.reports.wording import WIDTH, amount, columns, paragraph
-from jobcheck.rules.base import listed
+from jobcheck.reports.text.layout import WIDTH, amount, columns, paragraph
 from jobcheck.schema.controls import show_control
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import MISSING
+from jobcheck.wording import listed
 
 Row = tuple[str, ...]
 _WIDEST_VALUE = 24

@@ -7,7 +7,7 @@ from bisect import bisect_right
 from functools import cached_property
 from itertools import accumulate
 
-from jobcheck.findings import Fault
+from jobcheck.findings import Finding, fault
 from jobcheck.shop.places import Place
 
 MARK = b"\xef\xbb\xbf"
@@ -30,9 +30,9 @@ def lines_of(text: str) -> list[str]:
 class NotUnderstood(Exception):
     """A file cannot be understood; `fault` says where, why and what to do."""
 
-    def __init__(self, fault: Fault) -> None:
+    def __init__(self, fault: Finding) -> None:
         """Keep the fault."""
-        super().__init__(fault.says)
+        super().__init__(fault.message)
         self.fault = fault
 
 
@@ -94,7 +94,7 @@ class Text:
             return
         at = odd.start() if odd else self.text.index("\0")
         place = self.place(at, at + 1)
-        raise NotUnderstood(Fault(place, "encoding-wrong", f"{self.file} {what}.", "Remove it."))
+        raise NotUnderstood(fault(place, "encoding-wrong", f"{self.file} {what}.", "Remove it."))
 
     def _refuse(self, data: bytes, at: int, what: str, do: str) -> None:
         before = data[:at]
@@ -102,7 +102,7 @@ class Text:
         column = len(before[line_start:].decode(errors="replace")) + 1
         line = len(_LINE_END.findall(before.decode("latin-1"))) + 1
         place = Place(self.file, line, column, at, at)
-        raise NotUnderstood(Fault(place, "encoding-wrong", f"{self.file} {what}.", do))
+        raise NotUnderstood(fault(place, "encoding-wrong", f"{self.file} {what}.", do))
 
     @cached_property
     def line_starts(self) -> list[int]:

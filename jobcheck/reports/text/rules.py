@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from jobcheck.commands.rules import Area
-from jobcheck.reports.wording import amount, paragraph
+from jobcheck.reports.text.layout import amount, paragraph
 from jobcheck.rules.base import SECTIONS, Rule
 from jobcheck.sources.faults import FAULTS
 

@@ -7,7 +7,7 @@ import shlex
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.new import NewShop
 from jobcheck.commands.new_bridge import BRIDGE_FILE, StartedBridge
-from jobcheck.reports.wording import amount, paragraph
+from jobcheck.reports.text.layout import amount, paragraph
 
 HOOK = """\
 repos:

@@ -9,14 +9,14 @@ from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.deliver import DeliveredShop
 from jobcheck.commands.find import Found, Match
 from jobcheck.commands.gather import Gathered
-from jobcheck.reports.proposals_text import preview, proposal_data
-from jobcheck.reports.wording import WIDTH, amount, paragraph
-from jobcheck.rules.base import listed
+from jobcheck.reports.text.layout import WIDTH, amount, paragraph
+from jobcheck.reports.text.proposals import preview, proposal_data
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.bridge.delivering import Delivery
 from jobcheck.sources.bridge.gathering import Difference
 from jobcheck.sources.yaml.spelling import flow_text
+from jobcheck.wording import listed
 
 DELIVER_CAUTION = (
     "Stop the job and close the controller first. Afterwards home the machine and make the first "

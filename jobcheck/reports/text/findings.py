@@ -9,8 +9,8 @@ from pathlib import Path as FilePath
 
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.lint import LintedShop
-from jobcheck.findings import Finding, Level
-from jobcheck.reports.wording import WIDTH, amount, labelled, paragraph, visible
+from jobcheck.findings import Finding, Level, Remedy
+from jobcheck.reports.text.layout import WIDTH, amount, labelled, paragraph, visible
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.shop.record import camera_settings_lost
 from jobcheck.shop.paths import Path, show
@@ -77,13 +77,25 @@ def _head(shop: LintedShop, call: Call, staged: bool) -> list[str]:
 
 def finding_text(finding: Finding, shop: LintedShop, call: Call) -> list[str]:
     """Report one finding: what is wrong, where, now, known-good, consequence and remedy."""
-    lines = paragraph(f"{_LEVEL_WORD[finding.level]}: {finding.says}", "  ", "")
+    lines = paragraph(f"{_LEVEL_WORD[finding.level]}: {finding.message}", "  ", "")
     lines += _at(place_name(shop, finding.place), finding.path, f"[{finding.rule}]", "at")
-    for place, path in finding.also:
+    for place, path in finding.related:
         lines += _at(place_name(shop, place), path, "", "")
-    for label in ("now", "good", "so", "do"):
-        text = call.proposed(getattr(finding, label))
+    values = {"now": finding.observed, "good": finding.expected, "so": finding.consequence}
+    for label, text in values.items():
         lines += labelled(label, text) if text else []
+    return [*lines, *remedy_lines(finding.remedy, call)]
+
+
+def remedy_lines(remedy: Remedy, call: Call) -> list[str]:
+    """Write a remedy: sentences wrapped, each command whole and alone on its line."""
+    lines: list[str] = []
+    for step in remedy:
+        label = "" if lines else "do"
+        if isinstance(step, str):
+            lines += labelled(label, step)
+        else:
+            lines.append(f"  {label:<6}{call.typed(step)}")
     return lines
 
 
@@ -148,7 +160,7 @@ def lines_text(shops: Sequence[LintedShop]) -> list[str]:
     return [
         visible(
             f"{place_name(shop, finding.place)}: {finding.level.value}: "
-            f"{finding.says} [{finding.rule}]"
+            f"{finding.message} [{finding.rule}]"
         )
         for shop in shops
         for finding in shop.open

@@ -9,11 +9,11 @@ from typing import Any
 
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.importing import Imported
-from jobcheck.reports.wording import amount, columns, paragraph
-from jobcheck.rules.base import listed
+from jobcheck.reports.text.layout import amount, columns, paragraph
 from jobcheck.shop.paths import show
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.lists.table import Skipped
+from jobcheck.wording import listed
 
 _SHOWN = 12
 _IN = "  "

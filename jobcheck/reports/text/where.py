@@ -9,7 +9,7 @@ from jobcheck.commands.where import CAUTION, Where
 from jobcheck.facts.chain import Chain, Take
 from jobcheck.facts.frames import FoundMarks, Pose
 from jobcheck.facts.polarity import Leg
-from jobcheck.reports.wording import WIDTH, amount, columns, labelled
+from jobcheck.reports.text.layout import WIDTH, amount, columns, labelled
 from jobcheck.schema.job import Job
 
 Row = tuple[str, ...]

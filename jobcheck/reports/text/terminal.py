@@ -6,7 +6,7 @@ import os
 from typing import NamedTuple, TextIO
 
 from jobcheck.commands.calls import CallRefused
-from jobcheck.reports.wording import paragraph, visible
+from jobcheck.reports.text.layout import paragraph, visible
 
 _WORDS = {
     "error": r"^(Error:|Camera settings lost.*)",

@@ -11,12 +11,12 @@ from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.proposals import Proposal
 from jobcheck.commands.restore import Restored
 from jobcheck.commands.retuned import Retuned
-from jobcheck.reports.changes_text import record_title
-from jobcheck.reports.wording import WIDTH, amount, paragraph
-from jobcheck.rules.base import listed
+from jobcheck.reports.text.changes import record_title
+from jobcheck.reports.text.layout import WIDTH, amount, paragraph
 from jobcheck.shop.paths import Path, show
 from jobcheck.sources.edits.files import WHOLE_FILE
 from jobcheck.sources.edits.replacing import LineEdit
+from jobcheck.wording import listed
 
 CAMERA_CAUTION = (
     "This changed the description, not the camera. Set these controls in the controller, then "

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from jobcheck import __version__
-from jobcheck.commands.calls import from_here
+from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.lint import LintedShop
-from jobcheck.findings import Finding, Level
+from jobcheck.findings import Command, Finding, Level
 from jobcheck.rules.registry import BY_NAME
 from jobcheck.shop.paths import show
 from jobcheck.shop.places import Place
@@ -17,12 +17,13 @@ from jobcheck.sources.faults import FAULTS
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 
 
-def lint_data(shops: Sequence[LintedShop]) -> dict[str, Any]:
-    """Return linted shops as JSON data."""
-    return {"jobcheck": __version__, "shops": [_shop(shop) for shop in shops]}
+def lint_data(shops: Sequence[LintedShop], call: Call) -> dict[str, Any]:
+    """Return linted shops as JSON data; `call` is how proposed commands are typed."""
+    return {"jobcheck": __version__, "shops": [_shop(shop, call) for shop in shops]}
 
 
-def _shop(shop: LintedShop) -> dict[str, Any]:
+def _shop(shop: LintedShop, call: Call) -> dict[str, Any]:
+    here = call.about(shop.root)
     return {
         "name": shop.reading.state.name,
         "folder": from_here(shop.root),
@@ -31,24 +32,30 @@ def _shop(shop: LintedShop) -> dict[str, Any]:
         "placements": shop.placements,
         "known_good": shop.known_good.title or None,
         "counts": {level.value: shop.counted(level) for level in Level},
-        "findings": [_finding(finding) for finding in shop.findings],
+        "findings": [_finding(finding, here) for finding in shop.findings],
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding, call: Call) -> dict[str, Any]:
     return {
         "rule": finding.rule,
         "level": finding.level.value,
         "accepted": finding.accepted,
         "path": show(finding.path),
         **_place(finding.place),
-        "says": finding.says,
-        "now": finding.now or None,
-        "good": finding.good or None,
-        "so": finding.so,
-        "do": finding.do,
-        "also": [{"path": show(path), **_place(place)} for place, path in finding.also],
+        "message": finding.message,
+        "observed": finding.observed or None,
+        "expected": finding.expected or None,
+        "consequence": finding.consequence,
+        "remedy": [_step(step, call) for step in finding.remedy],
+        "related": [{"path": show(path), **_place(place)} for place, path in finding.related],
     }
+
+
+def _step(step: str | Command, call: Call) -> dict[str, Any]:
+    if isinstance(step, str):
+        return {"text": step}
+    return {"command": call.arguments(step), "line": call.typed(step)}
 
 
 def _place(place: Place) -> dict[str, Any]:
@@ -61,7 +68,7 @@ def _place(place: Place) -> dict[str, Any]:
     }
 
 
-def lint_sarif(shops: Sequence[LintedShop]) -> dict[str, Any]:
+def lint_sarif(shops: Sequence[LintedShop], call: Call) -> dict[str, Any]:
     """Return linted shops as one SARIF 2.1.0 run (OASIS standard, sections 3.13 and 3.27)."""
     names = sorted({finding.rule for shop in shops for finding in shop.findings})
     run = {
@@ -75,7 +82,11 @@ def lint_sarif(shops: Sequence[LintedShop]) -> dict[str, Any]:
             }
         },
         "columnKind": "unicodeCodePoints",
-        "results": [_result(shop, finding, names) for shop in shops for finding in shop.findings],
+        "results": [
+            _result(shop, finding, names, call.about(shop.root))
+            for shop in shops
+            for finding in shop.findings
+        ],
     }
     return {"$schema": SARIF_SCHEMA, "version": "2.1.0", "runs": [run]}
 
@@ -84,21 +95,29 @@ def _about(name: str) -> str:
     return BY_NAME[name].summary if name in BY_NAME else FAULTS[name]
 
 
-def _result(shop: LintedShop, finding: Finding, names: list[str]) -> dict[str, Any]:
+def _result(shop: LintedShop, finding: Finding, names: list[str], call: Call) -> dict[str, Any]:
     result: dict[str, Any] = {
         "ruleId": finding.rule,
         "ruleIndex": names.index(finding.rule),
         "level": finding.level.value,
-        "message": {"text": f"{finding.says} {finding.so} {finding.do}".strip()},
+        "message": {"text": _sentences(finding, call)},
         "locations": [_location(shop, finding.place, show(finding.path))],
     }
-    if finding.also:
+    commands = [_step(step, call) for step in finding.remedy if isinstance(step, Command)]
+    if commands:
+        result["properties"] = {"commands": commands}
+    if finding.related:
         result["relatedLocations"] = [
-            _location(shop, place, show(path)) for place, path in finding.also
+            _location(shop, place, show(path)) for place, path in finding.related
         ]
     if finding.accepted:
         result["suppressions"] = [{"kind": "external", "status": "accepted"}]
     return result
+
+
+def _sentences(finding: Finding, call: Call) -> str:
+    steps = (step if isinstance(step, str) else f"`{call.typed(step)}`" for step in finding.remedy)
+    return " ".join(filter(None, (finding.message, finding.consequence, *steps)))
 
 
 def _location(shop: LintedShop, place: Place, path: str) -> dict[str, Any]:

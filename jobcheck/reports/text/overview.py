@@ -8,9 +8,9 @@ from jobcheck.commands.calls import Call
 from jobcheck.commands.overview import CameraState, Overview
 from jobcheck.facts.pace import Pace
 from jobcheck.findings import Level
-from jobcheck.reports.wording import amount, paragraph
-from jobcheck.rules.base import duration
+from jobcheck.reports.text.layout import amount, paragraph
 from jobcheck.shop.paths import show
+from jobcheck.wording import duration
 
 _LABEL = 15
 _MOST_PACES = 3
