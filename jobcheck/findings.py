@@ -97,6 +97,22 @@ class Finding(NamedTuple):
         return (self.place, self.rule, self.path, self.message, self.related)
 
 
+class Unchecked(NamedTuple):
+    """What a rule could not check for want of a value.
+
+    `cause` says what is missing, and of what: `no remaining on f31, f32`. `concerns` says what was
+    not checked: `stock of 2 feeders`. `paths` are the values that would enable the check,
+    `enabled_by` is the key to write there, `amount` is how many values or parts it concerns.
+    """
+
+    concerns: str
+    cause: str
+    enabled_by: str
+    paths: tuple[Path, ...]
+    amount: int = 1
+    rule: str = ""
+
+
 _NOT_USED = "What it says is not used, so it is not checked either."
 
 

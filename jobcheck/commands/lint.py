@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.known import KnownGood
-from jobcheck.findings import Finding, Level
+from jobcheck.findings import Finding, Level, Unchecked
 from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.run import Outcome, run_rules
@@ -94,9 +94,11 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
     if controller:
         reading = controller.compared()
     found: tuple[Finding, ...] = ()
+    not_checked: tuple[Unchecked, ...] = ()
     if reading.shop is not None:
         inspection = Inspection(reading.shop, today, known.shop)
-        found = run_rules(inspection, rules, reading.places).findings
+        outcome = run_rules(inspection, rules, reading.places)
+        found, not_checked = outcome.findings, outcome.not_checked
     if controller:
         found = (*controller.placed(found), *controller.not_compared())
     faults = (*reading.faults, *known.faults)
@@ -105,7 +107,7 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
         (*faults, *found),
         key=lambda finding: (ranks.get(finding.place.file, len(ranks)), finding.order),
     )
-    return LintedShop(tuple(findings), root, reading, known, len(rules))
+    return LintedShop(tuple(findings), not_checked, root, reading, known, len(rules))
 
 
 def _controller_of(reading: Reading) -> Controller | None:

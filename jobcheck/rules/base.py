@@ -11,7 +11,7 @@ from inspect import cleandoc
 from typing import NamedTuple
 
 from jobcheck.facts.facts import Facts
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.schema.limits import Limits
 from jobcheck.shop.shop import Shop
 
@@ -65,7 +65,7 @@ class Inspection:
         return self.shop.limits
 
 
-Check = Callable[[Inspection], Iterator[Problem]]
+Check = Callable[[Inspection], Iterator[Problem | Unchecked]]
 SECTIONS = ("On the machine", "To do", "Source")
 
 
@@ -77,16 +77,21 @@ class Rule(NamedTuple):
     """
 
     name: str
-    level: Level
+    levels: tuple[Level, ...]
     check: Check
     fails: str
     passes: str
     compares: bool = False
     is_upkeep: bool = False
 
-    def __call__(self, inspection: Inspection) -> Iterator[Problem]:
-        """Yield the problems of a shop."""
+    def __call__(self, inspection: Inspection) -> Iterator[Problem | Unchecked]:
+        """Yield the problems of a shop, and what could not be checked."""
         return self.check(inspection)
+
+    @property
+    def level(self) -> Level:
+        """The level of a problem that does not say its own."""
+        return self.levels[0]
 
     @property
     def summary(self) -> str:
@@ -105,17 +110,19 @@ class Rule(NamedTuple):
 
 
 def rule(
-    level: Level,
-    *,
+    *levels: Level,
     fails: str,
     passes: str,
     compares: bool = False,
     is_upkeep: bool = False,
 ) -> Callable[[Check], Rule]:
-    """Make a rule of a function; its name with dashes is the rule's."""
+    """Make a rule of a function; its name with dashes is the rule's.
+
+    `levels` are all levels that its problems may have, the usual one first.
+    """
 
     def made(check: Check) -> Rule:
         name = check.__name__.replace("_", "-")
-        return Rule(name, level, check, cleandoc(fails), cleandoc(passes), compares, is_upkeep)
+        return Rule(name, levels, check, cleandoc(fails), cleandoc(passes), compares, is_upkeep)
 
     return made

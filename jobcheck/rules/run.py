@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from jobcheck.findings import Finding, Level, Related
+from jobcheck.findings import Finding, Level, Related, Unchecked
 from jobcheck.rules.acceptances import Acceptances
 from jobcheck.rules.base import Inspection, Reported, Rule
 from jobcheck.rules.registry import BY_NAME
@@ -19,6 +19,7 @@ class Outcome:
     """What a lint found: findings in their order, those that are accepted marked so."""
 
     findings: tuple[Finding, ...]
+    not_checked: tuple[Unchecked, ...]
 
     @property
     def open(self) -> tuple[Finding, ...]:
@@ -40,22 +41,35 @@ def run_rules(inspection: Inspection, rules: Sequence[Rule], places: Places) -> 
     enabled = [rule for rule in rules if rule.name not in inspection.shop.root.disabled]
     first = [rule for rule in enabled if not rule.is_upkeep]
     upkeep = [rule for rule in enabled if rule.is_upkeep]
-    found = _reported(first, inspection)
+    not_checked: list[Unchecked] = []
+    found = _reported(first, inspection, not_checked)
     seen = replace(
         inspection,
         reported=tuple(found),
         rules_run=frozenset(rule.name for rule in first),
         rules_known=tuple(BY_NAME),
     )
-    reported = _causes_only(found) + _reported(upkeep, seen)
+    reported = _causes_only(found) + _reported(upkeep, seen, not_checked)
     good = inspection.good if reported else None
     acceptances = Acceptances(inspection.shop.root)
     placed = {_placed(entry, inspection, good, places, acceptances) for entry in reported}
-    return Outcome(tuple(sorted(placed, key=lambda finding: _order(finding, places))))
+    return Outcome(
+        tuple(sorted(placed, key=lambda finding: _order(finding, places))), tuple(not_checked)
+    )
 
 
-def _reported(rules: Iterable[Rule], inspection: Inspection) -> list[Reported]:
-    return [Reported(rule, problem) for rule in rules for problem in rule(inspection)]
+def _reported(
+    rules: Iterable[Rule], inspection: Inspection, not_checked: list[Unchecked]
+) -> list[Reported]:
+    """Run rules: return what they report, and add what they could not check to a list."""
+    found: list[Reported] = []
+    for rule in rules:
+        for said in rule(inspection):
+            if isinstance(said, Unchecked):
+                not_checked.append(said._replace(rule=rule.name))
+            else:
+                found.append(Reported(rule, said))
+    return found
 
 
 def _causes_only(reported: list[Reported]) -> list[Reported]:
