@@ -51,7 +51,7 @@ def optics(plain: dict[str, Any]) -> bytes:
 
 {eyes}
 
-  <eye tag="door" looks="in">
+  <eye tag="door" faces="in">
     <!-- watches the lid; nothing is measured with it -->
     <wire vid="fff0" pid="0009"/><picture wide="320" high="240" coding="MJPG"/>
     <shutter who="device"/>
@@ -64,7 +64,7 @@ def optics(plain: dict[str, Any]) -> bytes:
 def _eye(name: str, camera: dict[str, Any]) -> str:
     controls = camera["controls"]
     device, scale = camera["device"], camera["mm_per_pixel"]
-    looks = {"down": "floor", "up": "ceiling"}[camera["aim"]]
+    faces = {"down": "floor", "up": "ceiling"}[camera["aim"]]
     position = camera.get("position")
     place = [
         f"    <stands>  {number(position['x'])} {number(position['y'])} {number(position['z'])} "
@@ -89,7 +89,7 @@ def _eye(name: str, camera: dict[str, Any]) -> str:
         if "focus_absolute" in controls
     ]
     lines = [
-        f'  <eye tag="{ {"head": "upper", "up": "lower"}[name] }" looks="{looks}">',
+        f'  <eye tag="{ {"head": "upper", "up": "lower"}[name] }" faces="{faces}">',
         f"    <wire vid='{vendor}' pid='{product}' unit=\"{device['serial']}\"/>",
         f'    <picture wide="{wide}" high="{high}" coding="{camera["pixel_format"]}"'
         f' rate="{camera["frame_rate_hz"]}.0"/>',

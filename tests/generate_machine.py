@@ -27,7 +27,6 @@ def make_machine(
         "traverse_z": -2.0,
         "mains_hz": 50,
         "motion": _MOTION,
-        "timing": {"pick_dwell_ms": 40, "place_dwell_ms": 40, "release_ms": 20, "settle_ms": 100},
         "approach": {"direction": ["+x", "+y"], "distance_mm": 0.5},
         "reversal": {"x": 0.04, "y": 0.03, "rotation": 0.2, "measured": "2026-10-01"},
         "home_mark": {
@@ -55,6 +54,10 @@ _MOTION = {
     "z_mm_s2": 1500,
     "rotation_deg_s": 720,
     "rotation_deg_s2": 7200,
+    "pick_wait_ms": 40,
+    "place_wait_ms": 40,
+    "vent_ms": 20,
+    "picture_wait_ms": 100,
 }
 
 

@@ -71,7 +71,7 @@ class _Estimate:
 
     def __init__(self, facts: Facts, machine: Machine, motion: Motion, job: str) -> None:
         self.facts, self.shop = facts, facts.shop
-        self.machine, self.job = machine, job
+        self.machine, self.motion, self.job = machine, motion, job
         self.frames = Frames(self.shop.jobs[job])
         self.plane = Axis(motion.xy_mm_s, motion.xy_mm_s2)
         self.lift = Axis(motion.z_mm_s, motion.z_mm_s2)
@@ -110,24 +110,18 @@ class _Estimate:
         """Down to a height from the one for travelling, and up again."""
         return 2 * self.lift.time_s(self.machine.traverse_z - z)
 
-    def _wait_s(self, field: str) -> float:
-        timing = self.machine.timing
-        if timing is None:
-            self.assumed[f"{_WAIT_S:g} s for each wait"] = None
+    def _wait_s(self, wait_ms: float | None) -> float:
+        if wait_ms is None:
+            self.assumed[f"{_WAIT_S:g} s for each wait that is not described"] = None
             return _WAIT_S
-        waits = {
-            "pick": timing.pick_dwell_ms,
-            "place": timing.place_dwell_ms + timing.release_ms,
-            "settle": timing.settle_ms,
-        }
-        return waits[field] / 1000
+        return wait_ms / 1000
 
     def _picture_s(self, camera: str) -> float:
         known = self.machine.cameras.get(camera)
         if known is None or known.frame_rate_hz is None:
             self.assumed[f"{_PICTURE_S:g} s a picture"] = None
-            return _PICTURE_S + self._wait_s("settle")
-        return 1 / known.frame_rate_hz + self._wait_s("settle")
+            return _PICTURE_S + self._wait_s(self.motion.picture_wait_ms)
+        return 1 / known.frame_rate_hz + self._wait_s(self.motion.picture_wait_ms)
 
     # parts
 
@@ -174,7 +168,8 @@ class _Estimate:
         if not known:
             return None
         place_z = self.shop.jobs[self.job].seat.z + (height or 0.0)
-        return max(known) + self._stroke_s(place_z) + self._wait_s("place")
+        waits = self._wait_s(self.motion.place_wait_ms) + self._wait_s(self.motion.vent_ms)
+        return max(known) + self._stroke_s(place_z) + waits
 
     def _ways_s(self, feeder: Feeder, outline: Outline | None, places: Cloud) -> float | None:
         """From the board to the feeder, by the camera where it is looked at, to the board."""
@@ -183,7 +178,9 @@ class _Estimate:
             return None
         at = pick.x, pick.y
         back = root_mean_square_distance(at, places)
-        seconds = self._move_s(back) + self._stroke_s(pick.z) + self._wait_s("pick")
+        seconds = (
+            self._move_s(back) + self._stroke_s(pick.z) + self._wait_s(self.motion.pick_wait_ms)
+        )
         seen = self._seen(outline)
         if seen is None:
             return seconds + self._move_s(back)

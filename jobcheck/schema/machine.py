@@ -31,7 +31,7 @@ class Travel(Described):
 
 
 class Motion(Described):
-    """Speeds and accelerations that the controller is set to."""
+    """Speeds, accelerations and waits that the controller is set to."""
 
     xy_mm_s: float = setting("Speed in the plane, mm/s.", unit="mm/s", gt=0)
     xy_mm_s2: float = setting("Acceleration in the plane, mm/s².", unit="mm/s2", gt=0)
@@ -39,15 +39,18 @@ class Motion(Described):
     z_mm_s2: float = setting("Acceleration up and down, mm/s².", unit="mm/s2", gt=0)
     rotation_deg_s: float = setting("Speed of turning, degrees/s.", unit="deg/s", gt=0)
     rotation_deg_s2: float = setting("Acceleration of turning, degrees/s².", unit="deg/s2", gt=0)
-
-
-class Timing(Described):
-    """Waits that the controller is set to."""
-
-    pick_dwell_ms: float = setting("Wait on the part before lifting, ms.", 0, unit="ms", ge=0)
-    place_dwell_ms: float = setting("Wait on the board before lifting, ms.", 0, unit="ms", ge=0)
-    release_ms: float = setting("Time for the vacuum to vent, ms.", 0, unit="ms", ge=0)
-    settle_ms: float = setting("Wait before a picture is taken, ms.", 0, unit="ms", ge=0)
+    pick_wait_ms: float | None = setting(
+        "Wait on the part before it is lifted, ms.", None, unit="ms", ge=0
+    )
+    place_wait_ms: float | None = setting(
+        "Wait on the board before the tip is lifted, ms.", None, unit="ms", ge=0
+    )
+    vent_ms: float | None = setting(
+        "Wait until the vacuum in the tip has vented, ms.", None, unit="ms", ge=0
+    )
+    picture_wait_ms: float | None = setting(
+        "Wait between the end of a move and the picture, ms.", None, unit="ms", ge=0
+    )
 
 
 class HomeMark(Mark):
@@ -291,8 +294,7 @@ class Machine(Described):
     mains_hz: Literal[50, 60] | None = setting(
         "Mains frequency, Hz: lamps flicker at twice this.", None, unit="Hz"
     )
-    motion: Motion | None = setting("Speeds and accelerations.", None)
-    timing: Timing | None = setting("Waits.", None)
+    motion: Motion | None = setting("Speeds, accelerations and waits.", None)
     approach: Approach | None = setting("How every position is approached.", None)
     reversal: Reversal | None = measurement("Lost motion of each axis.", None)
     squareness_deg: float | None = measurement(

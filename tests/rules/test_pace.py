@@ -38,7 +38,7 @@ def test_more_nozzles_than_spindles_are_changed_on_each_panel():
 
 def test_what_is_assumed_is_said():
     assert of("").assumed == ("one part a trip", "nozzle by nozzle")
-    assert "0.1 s for each wait" in of("timing: ~").assumed
+    assert "0.1 s for each wait that is not described" in of("motion.vent_ms: ~").assumed
     assert "parts without a pick as slow as the slowest" in of("feeders.f01.pick: ~").assumed
     without = of("rack: ~\nnozzles.bore-2-0: {tip_outer_mm: 1, bore_mm: 0.6}")
     assert "30 s to change a nozzle by hand" in without.assumed

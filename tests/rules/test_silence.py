@@ -53,7 +53,7 @@ def test_an_entry_that_is_not_understood_brings_no_finding(entry: str) -> None:
 @pytest.mark.parametrize(
     "block",
     [
-        *("traverse_z", "travel", "rest", "motion", "timing", "home_mark", "reject_bin", "vacuum"),
+        *("traverse_z", "travel", "rest", "motion", "home_mark", "reject_bin", "vacuum"),
         *("jobs.first-board.board", "jobs.first-board.seat", "jobs.first-board.run"),
     ],
 )
