@@ -20,8 +20,36 @@ from tests.edited import TODAY, files_of
 
 _EXAMPLE = FilePath(__file__).parents[2] / "examples" / "soil-logger"
 _CLASSES = FilePath(__file__).with_name("classes.txt")
-_EXCHANGED = {"x": "y", "y": "x", "empty_kpa": "held_kpa", "held_kpa": "empty_kpa"}
+_PAIRS = (
+    ("x", "y"),
+    ("empty_kpa", "held_kpa"),
+    ("tip_outer_mm", "bore_mm"),
+    ("columns", "rows"),
+    ("right", "up"),
+)
+_EXCHANGED = dict([*_PAIRS, *(pair[::-1] for pair in _PAIRS)])
 """Fields that are taken for one another most easily, within one entry."""
+
+
+_KEYED = frozenset(
+    [
+        "cameras",
+        "spindles",
+        "nozzles",
+        "rack",
+        "feeder_rows",
+        "obstacles",
+        "outlines",
+        "recognitions",
+        "parts",
+        "feeders",
+        "fiducials",
+        "holes",
+        "placements",
+        "bill",
+    ]
+)
+"""Collections keyed by identity: a field has its neighbours there."""
 
 
 class Edit(StrEnum):
@@ -131,10 +159,13 @@ def _neighbour(plain: dict[str, Any], path: Path, edit: Edit) -> Path:
 def _neighbours(plain: dict[str, Any], path: Path) -> Iterator[Path]:
     """Yield the same field of other entries where it has another value, nearest first."""
     value = look_up(plain, path)
-    for depth in range(len(path) - 1, 0, -1):
+    for depth in range(len(path) - 2, 0, -1):
+        if path[depth - 1] not in _KEYED:
+            continue
         siblings = look_up(plain, path[:depth])
-        names = sorted(siblings, key=natural) if isinstance(siblings, dict) else []
-        here = names.index(path[depth]) if path[depth] in names else 0
+        assert isinstance(siblings, dict)
+        names = sorted(siblings, key=natural)
+        here = names.index(path[depth])
         for name in [*names[here + 1 :], *names[:here]]:
             other = (*path[:depth], name, *path[depth + 1 :])
             found = look_up(plain, other)
