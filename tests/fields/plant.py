@@ -32,22 +32,8 @@ _EXCHANGED = dict([*_PAIRS, *(pair[::-1] for pair in _PAIRS)])
 
 
 _KEYED = frozenset(
-    [
-        "cameras",
-        "spindles",
-        "nozzles",
-        "rack",
-        "feeder_rows",
-        "obstacles",
-        "outlines",
-        "recognitions",
-        "parts",
-        "feeders",
-        "fiducials",
-        "holes",
-        "placements",
-        "bill",
-    ]
+    ("cameras", "spindles", "nozzles", "rack", "feeder_rows", "obstacles", "outlines")
+    + ("recognitions", "parts", "feeders", "fiducials", "holes", "placements", "bill")
 )
 """Collections keyed by identity: a field has its neighbours there."""
 
