@@ -11,7 +11,7 @@ from typing import Any
 
 import jobcheck.commands
 from jobcheck.rules.base import Inspection
-from jobcheck.rules.registry import RULES
+from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.schema.job import Bill, Placements
 from jobcheck.shop.paths import parse
@@ -139,4 +139,8 @@ def _kind(kind: str, content: dict[str, Any]) -> dict[str, Any]:
 def linted(reading: Reading, good: Shop | None = None, today: date = TODAY) -> Outcome:
     """Run all rules over a reading."""
     assert reading.shop is not None
-    return run_rules(Inspection(reading.shop, today, lambda: good), RULES, reading.places)
+    outcome = run_rules(Inspection(reading.shop, today, lambda: good), RULES, reading.places.of)
+    for finding in outcome.findings:
+        levels = BY_NAME[finding.rule].levels
+        assert finding.level in levels, f"{finding.rule} does not declare {finding.level}"
+    return outcome

@@ -12,9 +12,9 @@ from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.known import KnownGood
 from jobcheck.findings import Finding, Level, Unchecked
 from jobcheck.rules.base import Inspection, Rule
+from jobcheck.rules.faults import FAULTS
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.run import Outcome, run_rules
-from jobcheck.sources.faults import FAULTS
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import State
 
@@ -97,7 +97,7 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
     not_checked: tuple[Unchecked, ...] = ()
     if reading.shop is not None:
         inspection = Inspection(reading.shop, today, known.shop)
-        outcome = run_rules(inspection, rules, reading.places)
+        outcome = run_rules(inspection, rules, reading.places.of)
         found, not_checked = outcome.findings, outcome.not_checked
     if controller:
         found = (*controller.placed(found), *controller.not_compared())

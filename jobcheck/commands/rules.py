@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 from jobcheck.commands.lint import unknown_rule
 from jobcheck.rules.base import Rule
+from jobcheck.rules.faults import FAULTS
 from jobcheck.rules.registry import BY_NAME, RULES
-from jobcheck.sources.faults import FAULTS
 
 
 class Area(NamedTuple):

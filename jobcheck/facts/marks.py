@@ -11,9 +11,9 @@ from jobcheck.facts.frames import Frames
 from jobcheck.facts.layout import LARGEST_MM
 from jobcheck.facts.rows import point
 from jobcheck.shop.paths import Path, natural
-from jobcheck.sources.lists.meanings import MM_PER_UNIT
 from jobcheck.trade.planar import Fit, fit_affine, fit_rigid, fit_similarity, is_mirrored
 from jobcheck.trade.plane import Point
+from jobcheck.trade.units import MM_PER_UNIT
 from jobcheck.wording import listed
 
 Cause = Literal["mirrored", "unit", "mark", "stretched", "sheared", "scatter", "seat"]

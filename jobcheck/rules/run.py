@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from jobcheck.findings import Finding, Level, Related, Unchecked
@@ -10,8 +10,11 @@ from jobcheck.rules.acceptances import Acceptances
 from jobcheck.rules.base import Inspection, Reported, Rule
 from jobcheck.rules.registry import BY_NAME
 from jobcheck.shop.paths import Path
+from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.places import Places
+
+PlaceOf = Callable[[Path], Place]
+"""Where the value at a path is."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,7 @@ class Outcome:
         return sum(finding.level is level for finding in self.open)
 
 
-def run_rules(inspection: Inspection, rules: Sequence[Rule], places: Places) -> Outcome:
+def run_rules(inspection: Inspection, rules: Sequence[Rule], place_of: PlaceOf) -> Outcome:
     """Run rules over a shop; rules that the shop disables do not run."""
     enabled = [rule for rule in rules if rule.name not in inspection.shop.root.disabled]
     first = [rule for rule in enabled if not rule.is_upkeep]
@@ -52,10 +55,8 @@ def run_rules(inspection: Inspection, rules: Sequence[Rule], places: Places) -> 
     reported = _causes_only(found) + _reported(upkeep, seen, not_checked)
     good = inspection.good if reported else None
     acceptances = Acceptances(inspection.shop.root)
-    placed = {_placed(entry, inspection, good, places, acceptances) for entry in reported}
-    return Outcome(
-        tuple(sorted(placed, key=lambda finding: _order(finding, places))), tuple(not_checked)
-    )
+    placed = {_placed(entry, inspection, good, place_of, acceptances) for entry in reported}
+    return Outcome(tuple(sorted(placed, key=lambda finding: finding.order)), tuple(not_checked))
 
 
 def _reported(
@@ -87,21 +88,21 @@ def _placed(
     entry: Reported,
     inspection: Inspection,
     good: Shop | None,
-    places: Places,
+    place_of: PlaceOf,
     acceptances: Acceptances,
 ) -> Finding:
     problem = entry.problem
     return Finding(
         rule=entry.rule.name,
         level=entry.level,
-        place=places.of(problem.path),
+        place=place_of(problem.path),
         path=problem.path,
         message=problem.message,
         consequence=problem.consequence,
         remedy=problem.remedy,
         observed=problem.observed,
         expected=problem.expected or _good_value(problem.path, inspection.shop, good),
-        related=tuple(Related(places.of(path), path) for path in problem.related),
+        related=tuple(Related(place_of(path), path) for path in problem.related),
         # One that ran out still holds: the calendar alone never brings an error.
         accepted=bool(acceptances.covering(entry.rule.name, problem.path)),
     )
@@ -115,9 +116,3 @@ def _good_value(path: Path, shop: Shop, good: Shop | None) -> str:
     if recorded is None or isinstance(recorded, (dict, list)) or recorded == shop.plain_at(path):
         return ""
     return str(recorded).lower() if isinstance(recorded, bool) else str(recorded)
-
-
-def _order(finding: Finding, places: Places) -> tuple[object, ...]:
-    files = list(places.held)
-    rank = files.index(finding.place.file) if finding.place.file in files else len(files)
-    return (rank, *finding.order)

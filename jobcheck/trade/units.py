@@ -6,7 +6,17 @@ Factors are those of the SI Brochure (BIPM, 9th edition) and, for the inch, 25.4
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
+
+MM_PER_UNIT: Mapping[str, float] = {
+    "mm": 1.0,
+    "mil": 0.0254,
+    "inch": 25.4,
+    "um": 0.001,
+    "cm": 10.0,
+}
+"""Source: 1 inch = 25.4 mm = 1000 mil, exactly (ISO 80000-3, from memory)."""
 
 _MM = {
     "nm": Fraction(1, 1_000_000),

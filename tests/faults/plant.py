@@ -100,4 +100,4 @@ def _rules(fault: Fault, base: Base, reading: Reading) -> list[str]:
         return told
     good = base.reading.shop if fault.compares else None
     inspection = Inspection(reading.shop, base.today, lambda: good)
-    return told + [finding.rule for finding in run_rules(inspection, RULES, reading.places).open]
+    return told + [finding.rule for finding in run_rules(inspection, RULES, reading.places.of).open]

@@ -187,7 +187,7 @@ def _linted(plain: dict[str, Any]) -> Outcome:
     reading = read_shop(state)
     if reading.shop is None:
         return Outcome(reading.faults, ())
-    outcome = run_rules(Inspection(reading.shop, TODAY), RULES, reading.places)
+    outcome = run_rules(Inspection(reading.shop, TODAY), RULES, reading.places.of)
     return Outcome((*reading.faults, *outcome.findings), outcome.not_checked)
 
 

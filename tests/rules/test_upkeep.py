@@ -24,7 +24,7 @@ def run_only(edits: str, *names: str) -> Outcome:
     reading = edited(edits)
     assert reading.shop
     rules = [rule for rule in RULES if rule.name in names]
-    return run_rules(Inspection(reading.shop, TODAY), rules, reading.places)
+    return run_rules(Inspection(reading.shop, TODAY), rules, reading.places.of)
 
 
 def test_one_that_ran_out_still_suppresses_and_is_told_as_a_warning() -> None:

@@ -9,10 +9,10 @@ from jobcheck import __version__
 from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.lint import LintedShop
 from jobcheck.findings import Command, Finding, Level
+from jobcheck.rules.faults import FAULTS
 from jobcheck.rules.registry import BY_NAME
 from jobcheck.shop.paths import show
 from jobcheck.shop.places import Place
-from jobcheck.sources.faults import FAULTS
 
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from jobcheck.commands.rules import Area
 from jobcheck.reports.text.layout import amount, paragraph
 from jobcheck.rules.base import SECTIONS, Rule
-from jobcheck.sources.faults import FAULTS
+from jobcheck.rules.faults import FAULTS
 
 
 def rules_text(areas: Sequence[Area]) -> list[str]:

@@ -308,6 +308,7 @@ def _over_round(
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.board.holes.h1: {x: 29, y: 11, diameter_mm: 3.2}",
     passes="jobs.first-board.board.holes.h1: {x: 29, y: 11.5, diameter_mm: 3.2}",
 )
@@ -349,6 +350,7 @@ def body_over_hole(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.placements.R1: {part: 10k-0603, x: 5, y: 4, rotation: 0, side: top}",
     passes="jobs.first-board.placements.R1: {part: 10k-0603, x: 5.85, y: 4, rotation: 0, "
     "side: top}",

@@ -134,6 +134,7 @@ def _mm(value: float) -> str:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="""
     outlines.soic-8.overhang_mm: 2
     jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}

@@ -33,6 +33,7 @@ def _also(name: str, block: str, references: list[str]) -> tuple[Path, ...]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="""
     jobs.first-board.placements."R1 ": {part: 10k-0603, x: 34, y: 8, side: top}
     """,
@@ -122,6 +123,7 @@ def placement_without_part(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.side: bottom",
     passes="""
     jobs.first-board.side: bottom
@@ -217,6 +219,7 @@ def bottom_convention_missing(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
+    Level.NOTE,
     fails="jobs.first-board.bill.R4: {part: 10k-0603}",
     passes="jobs.first-board.bill.R4: {part: 10k-0603, fitted: no}",
 )
@@ -293,6 +296,7 @@ def placement_not_in_bill(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.bill.C1.part: 10k-0603",
     passes="jobs.first-board.bill.C1.part: ~",
 )

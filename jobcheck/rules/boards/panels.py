@@ -104,6 +104,7 @@ def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.NOTE,
+    Level.WARNING,
     fails="""
     jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], skip: ["2-1"]}
     """,

@@ -12,7 +12,7 @@ from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job
 from jobcheck.shop.paths import Path, natural
-from jobcheck.sources.lists.meanings import MM_PER_UNIT
+from jobcheck.trade.units import MM_PER_UNIT
 from jobcheck.wording import count, listed, number
 
 Suspect = Literal["unit", "mirrored", "origin", "single"]
@@ -209,6 +209,7 @@ def _outlier(name: str, job: Job, reference: str, margin: float) -> Path:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.placements.units: inch",
     passes="""
     jobs.first-board.board.size_mm: [230, 180]

@@ -188,6 +188,7 @@ def _tuned_under(facts: Facts, name: str) -> str:
 
 @rule(
     Level.NOTE,
+    Level.WARNING,
     fails="cameras.head.controls.exposure_dynamic_framerate: 1",
     passes="cameras.head.controls.exposure_dynamic_framerate: 0",
 )

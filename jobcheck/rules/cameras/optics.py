@@ -91,6 +91,7 @@ def _seen(look: Inspection, entry: _Look, outline: str, field: tuple[float, floa
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="shop.limits: {field_margin_mm: 3.9}",
     passes="shop.limits: {field_margin_mm: 3.8}",
 )

@@ -144,6 +144,7 @@ def recognition_never_stamped(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="recognitions.chip-small.expect_mm: [0.8, 1.6]",
     passes="recognitions.chip-small.expect_mm: [1.8, 1.0]",
 )

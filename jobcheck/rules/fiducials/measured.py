@@ -335,6 +335,7 @@ def measured_marks_scatter(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="""
     jobs.first-board.seat.measured.m1: {x: 159.1, y: 114}
     jobs.first-board.seat.measured.m2: {x: 191.1, y: 132}

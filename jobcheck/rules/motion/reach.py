@@ -158,6 +158,7 @@ def _reached_span(machine: Machine, axis: int) -> list[float]:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="jobs.first-board.seat.x: 365",
     passes="jobs.first-board.seat.x: 325",
 )

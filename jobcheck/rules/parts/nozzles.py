@@ -48,6 +48,7 @@ def _fitting(machine: Machine | None, room: float) -> str | None:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="outlines.soic-8.nozzles: []",
     passes="outlines.soic-8.nozzles: [bore-0-4]",
 )
@@ -82,6 +83,7 @@ def nozzle_missing(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="nozzles.bore-0-4.tip_outer_mm: 0.9",
     passes="nozzles.bore-0-4.tip_outer_mm: 0.8\nspindles.a.tip_eccentricity_mm: 0",
 )

@@ -27,6 +27,7 @@ from jobcheck.wording import number
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="outlines.soic-8.height_mm: ~",
     passes="outlines.soic-8.height_mm: ~\nparts.timer-soic8.height_mm: 1.3",
 )

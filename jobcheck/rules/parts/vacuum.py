@@ -126,6 +126,7 @@ def _weak(look: Inspection, machine: Machine, load: _Load) -> Iterator[_Weak]:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="outlines.soic-8.mass_mg: 1250",
     passes="outlines.soic-8.mass_mg: 1200",
 )
@@ -214,6 +215,7 @@ def _thresholds(machine: Machine) -> Iterator[tuple[str, float, float]]:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="nozzles.bore-0-4.empty_kpa: -41",
     passes="nozzles.bore-0-4.empty_kpa: -40",
 )
@@ -253,6 +255,7 @@ def vacuum_thresholds_not_apart(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="vacuum.pump_kpa: -47",
     passes="vacuum.pump_kpa: -48",
 )

@@ -46,6 +46,7 @@ _WITHOUT: dict[str, str] = {
 
 @rule(
     Level.ERROR,
+    Level.NOTE,
     fails="parts.10k-0603.outline: chip-063",
     passes="outlines.soic-8.nozzles: [bore-0-4, bore-1-0]",
 )

@@ -9,9 +9,9 @@ from datetime import date
 from jobcheck.findings import Level, Problem, Remedy, command
 from jobcheck.rules.acceptances import Acceptances
 from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.faults import FAULTS
 from jobcheck.schema.shop_file import Acceptance
 from jobcheck.shop.paths import Path
-from jobcheck.sources.faults import FAULTS
 from jobcheck.wording import count, listed, near
 
 _ACCEPTED: Path = ("shop", "accepted")

@@ -11,8 +11,9 @@ from jobcheck.shop.paths import Path
 from jobcheck.shop.values import is_absent, same
 from jobcheck.sources.edits.replacing import LineEdit, Refused, Replacing
 from jobcheck.sources.lists.cells import Cells
-from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT
+from jobcheck.sources.lists.meanings import LENGTHS
 from jobcheck.sources.places import Held
+from jobcheck.trade.units import MM_PER_UNIT
 
 _MOST_DECIMALS = 12
 _PAIRS = (("yes", "no"), ("true", "false"), ("1", "0"), ("y", "n"))

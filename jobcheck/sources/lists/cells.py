@@ -8,10 +8,11 @@ from typing import Any
 
 from jobcheck.shop.places import Place
 from jobcheck.sources.lists.dialect import Delimited, Dialect, Span
-from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT
+from jobcheck.sources.lists.meanings import LENGTHS
 from jobcheck.sources.lists.numbers import Numbers
 from jobcheck.sources.lists.words import fitted_read, side_read
 from jobcheck.text import Text
+from jobcheck.trade.units import MM_PER_UNIT
 
 
 class Cells:

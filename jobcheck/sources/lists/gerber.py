@@ -16,13 +16,13 @@ from typing import Any
 from jobcheck.findings import fault
 from jobcheck.sources.lists.cells import SpanCells
 from jobcheck.sources.lists.dialect import Span
-from jobcheck.sources.lists.meanings import MM_PER_UNIT
 from jobcheck.sources.lists.numbers import finite, moved
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.reading import List, Named, Told
 from jobcheck.sources.lists.refusing import RULE
 from jobcheck.sources.lists.table import Skipped
 from jobcheck.text import NotUnderstood, Text
+from jobcheck.trade.units import MM_PER_UNIT
 
 MAIN, PIN = "ComponentMain", "ComponentPin"
 

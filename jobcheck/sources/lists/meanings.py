@@ -7,14 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-MM_PER_UNIT: Mapping[str, float] = {
-    "mm": 1.0,
-    "mil": 0.0254,
-    "inch": 25.4,
-    "um": 0.001,
-    "cm": 10.0,
-}
-"""Source: 1 inch = 25.4 mm = 1000 mil, exactly (ISO 80000-3, from memory)."""
+from jobcheck.trade.units import MM_PER_UNIT
 
 _UNIT_WORDS = {
     "mm": ("mm", "millimeter", "millimetre", "millimeters", "millimetres"),

@@ -6,7 +6,8 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from jobcheck.sources.lists.meanings import MM_PER_UNIT, UNITS
+from jobcheck.sources.lists.meanings import UNITS
+from jobcheck.trade.units import MM_PER_UNIT
 
 DECIMALS = 6
 """Digits kept behind the point of a length in mm: a nanometre."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from jobcheck.sources.lists.cells import Cells
-from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT, Recognised
+from jobcheck.sources.lists.meanings import LENGTHS, Recognised
 from jobcheck.sources.lists.numbers import Numbers, moved, plain_numbers
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.reading import List, Named, Told
@@ -26,6 +26,7 @@ from jobcheck.sources.lists.words import (
     without_mark,
 )
 from jobcheck.text import NotUnderstood, Text
+from jobcheck.trade.units import MM_PER_UNIT
 
 NAMING = ("value", "footprint", "maker_number", "comment")
 """Columns that say what a part is without naming one of the shop's."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from jobcheck.sources.lists.meanings import LENGTHS, MM_PER_UNIT, UNITS
+from jobcheck.sources.lists.meanings import LENGTHS, UNITS
 from jobcheck.sources.lists.numbers import Numbers, Undecided, decide_decimal, has_unit
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.reading import Told
 from jobcheck.sources.lists.table import Table
+from jobcheck.trade.units import MM_PER_UNIT
 
 _TITLE_UNIT = re.compile(r"\bunits?\b(?:\s+(?:used|are|is))?\s*[:=]?\s*(\w+|\")", re.IGNORECASE)
 
