@@ -19,6 +19,13 @@ class Outline(Described):
     body_mm: PositivePair = measurement(
         "Body along x and y when drawn at 0, mm.", unit="mm", examples=[[1.6, 0.8]]
     )
+    over_terminals_mm: PositivePair | None = measurement(
+        "Size across body and terminals along x and y when drawn at 0, mm; unknown: the body is "
+        "used.",
+        None,
+        unit="mm",
+        examples=[[3.7, 1.6]],
+    )
     height_mm: float | None = measurement(
         "Height above the board, mm; unknown is not zero.", None, unit="mm", ge=0, examples=[0.45]
     )
@@ -66,6 +73,20 @@ class Outline(Described):
     press_mm: float = setting("How far it is pressed into the paste, mm.", 0, unit="mm", ge=0)
     nozzles: list[str] = setting("Nozzles that can lift it.", [], names="nozzles")
     recognition: str | None = setting("How it is found and measured.", None, names="recognitions")
+
+    @property
+    def size_field(self) -> str:
+        """The field that gives `size_mm`: `over_terminals_mm`, or `body_mm` where it is unknown.
+
+        A part with bent leads is larger than its body, so an error needs `over_terminals_mm`.
+        """
+        return "over_terminals_mm" if self.over_terminals_mm else "body_mm"
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Size across body and terminals along x and y at 0, mm; the body where it is unknown."""
+        length, width = self.over_terminals_mm or self.body_mm
+        return length, width
 
     @property
     def symmetry(self) -> float:
