@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
@@ -11,6 +11,7 @@ from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.lint import LintedShop, chosen_rules, lint_state
 from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.findings import Finding
+from jobcheck.rules.acceptances import LONGEST_DAYS
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.shop.paths import show
 from jobcheck.sources.edits.edits import Edit
@@ -35,24 +36,32 @@ def accept(
     because: str,
     write: bool,
 ) -> Accepted:
-    """Write today's open findings of some rules (or of all) as accepted into shop.yaml.
+    """Write today's open findings of some rules (or of all) into shop.yaml as accepted.
 
     Raises:
-        CallRefused: no rule is named, there is no such rule, the day is over, no reason is given,
-            or the file cannot be written.
+        CallRefused: no rule is named, there is no such rule, it cannot be accepted, the end is
+            past or more than a year ahead, no reason is given, or the file cannot be written.
     """
     if everything == bool(rules):
         raise CallRefused("Name the rules whose findings are accepted, or --all.")
     if until < today:
-        raise CallRefused(f"--until {until.isoformat()} is over; name a day to come.")
+        raise CallRefused(f"--until {until.isoformat()} is in the past.")
+    latest = today + timedelta(days=LONGEST_DAYS)
+    if until > latest:
+        raise CallRefused(f"--until can be {latest.isoformat()} at the latest, a year ahead.")
     if not because.strip():
-        raise CallRefused("Say why these findings are lived with: --because TEXT.")
-    chosen_rules(rules, ())
+        raise CallRefused("Say why these findings are accepted: --because TEXT.")
+    for rule in chosen_rules(rules, ()) if rules else ():
+        if rule.is_binding:
+            raise CallRefused(f"{rule.name} cannot be accepted: correct it, or keep it on purpose.")
     linted = lint_state(root, folder_state(root), RULES, today)
     wanted = tuple(
         finding
         for finding in linted.open
-        if finding.path and finding.rule in BY_NAME and (everything or finding.rule in rules)
+        if finding.path
+        and finding.rule in BY_NAME
+        and not BY_NAME[finding.rule].is_binding
+        and (everything or finding.rule in rules)
     )
     until_text = until.isoformat()
     edits = [

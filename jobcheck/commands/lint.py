@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.known import KnownGood
-from jobcheck.findings import Finding, Level, Unchecked
+from jobcheck.findings import Level
 from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.faults import FAULTS
 from jobcheck.rules.registry import BY_NAME, RULES
+from jobcheck.rules.renamed import RENAMED
 from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import State
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from jobcheck.commands.controller import Controller
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LintedShop(Outcome):
     """One shop with what lint found in it; faults of reading are among the findings, as errors.
 
@@ -71,7 +72,10 @@ def chosen_rules(only: Sequence[str], skip: Sequence[str]) -> tuple[Rule, ...]:
 
 
 def unknown_rule(name: str) -> CallRefused:
-    """Word that a name is no rule."""
+    """Return what is said of a name that is not a rule; an old name is answered with the new."""
+    if name in RENAMED:
+        new = RENAMED[name]
+        return CallRefused(f"Rule {name} is now {new}." if new else f"Rule {name} was dropped.")
     from difflib import get_close_matches
 
     near = get_close_matches(name, [*BY_NAME, *FAULTS], n=3)
@@ -93,12 +97,11 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
     controller = _controller_of(reading)
     if controller:
         reading = controller.compared()
-    found: tuple[Finding, ...] = ()
-    not_checked: tuple[Unchecked, ...] = ()
+    outcome = Outcome((), ())
     if reading.shop is not None:
         inspection = Inspection(reading.shop, today, known.shop)
         outcome = run_rules(inspection, rules, reading.places.of)
-        found, not_checked = outcome.findings, outcome.not_checked
+    found = outcome.findings
     if controller:
         found = (*controller.placed(found), *controller.not_compared())
     faults = (*reading.faults, *known.faults)
@@ -107,7 +110,16 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
         (*faults, *found),
         key=lambda finding: (ranks.get(finding.place.file, len(ranks)), finding.order),
     )
-    return LintedShop(tuple(findings), not_checked, root, reading, known, len(rules))
+    return LintedShop(
+        tuple(findings),
+        outcome.not_checked,
+        outcome.disabled,
+        outcome.loosened,
+        root=root,
+        reading=reading,
+        known_good=known,
+        rules_asked=len(rules),
+    )
 
 
 def _controller_of(reading: Reading) -> Controller | None:

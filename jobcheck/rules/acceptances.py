@@ -1,9 +1,13 @@
-"""Which findings a shop lives with."""
+"""The findings that a shop accepts."""
 
 from __future__ import annotations
 
 from jobcheck.schema.shop_file import ShopFile
 from jobcheck.shop.paths import Path, parse
+
+
+LONGEST_DAYS = 366
+"""An acceptance ends at most a year ahead."""
 
 
 class Acceptances:
@@ -26,7 +30,7 @@ class Acceptances:
 
 
 def accepted_path(text: str) -> Path:
-    """Return the path that an acceptance names; what is no path covers nothing."""
+    """Return the path that an acceptance names; a text that is not a path covers nothing."""
     try:
         return parse(text)
     except ValueError:

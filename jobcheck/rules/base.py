@@ -1,9 +1,9 @@
-"""What a rule is, and what it looks at."""
+"""Rules and their input."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -30,11 +30,11 @@ class Reported(NamedTuple):
 
 @dataclass(frozen=True)
 class Inspection:
-    """All that a rule may look at: the shop, the day, the last known-good shop if there is one.
+    """The input of a rule: the shop, the day, the last known-good shop if there is one.
 
-    Only rules that look at findings (upkeep, what is missing since the record) see the last three:
-    `reported` is what the other rules reported, also what is told inside another finding;
-    `rules_run` are the names of those rules, `rules_known` the names of all there are.
+    The last three are for rules about findings (upkeep, values missing since the record):
+    `reported` has the problems of all other rules, `rules_run` the names of those rules,
+    `rules_known` every rule by its name.
     """
 
     shop: Shop
@@ -42,7 +42,7 @@ class Inspection:
     read_good: Callable[[], Shop | None] = field(default=lambda: None, repr=False)
     reported: tuple[Reported, ...] = ()
     rules_run: frozenset[str] = frozenset()
-    rules_known: tuple[str, ...] = ()
+    rules_known: Mapping[str, Rule] = field(default_factory=dict, repr=False)
 
     @cached_property
     def good(self) -> Shop | None:
@@ -73,7 +73,8 @@ class Rule(NamedTuple):
     """A rule with its documentation and its two examples.
 
     `fails` and `passes` are lines `path: value` that change the starter shop; `~` takes a value
-    away. With `compares` the starter shop itself is the known-good record of the examples.
+    away. With `compares` the starter shop itself is the known-good record of the examples. A rule
+    that is binding can be neither disabled nor accepted.
     """
 
     name: str
@@ -83,9 +84,10 @@ class Rule(NamedTuple):
     passes: str
     compares: bool = False
     is_upkeep: bool = False
+    is_binding: bool = False
 
     def __call__(self, inspection: Inspection) -> Iterator[Problem | Unchecked]:
-        """Yield the problems of a shop, and what could not be checked."""
+        """Yield the problems of a shop, and the checks that lacked a value."""
         return self.check(inspection)
 
     @property
@@ -115,6 +117,7 @@ def rule(
     passes: str,
     compares: bool = False,
     is_upkeep: bool = False,
+    is_binding: bool = False,
 ) -> Callable[[Check], Rule]:
     """Make a rule of a function; its name with dashes is the rule's.
 
@@ -123,6 +126,8 @@ def rule(
 
     def made(check: Check) -> Rule:
         name = check.__name__.replace("_", "-")
-        return Rule(name, levels, check, cleandoc(fails), cleandoc(passes), compares, is_upkeep)
+        return Rule(
+            name, levels, check, cleandoc(fails), cleandoc(passes), compares, is_upkeep, is_binding
+        )
 
     return made

@@ -1,7 +1,11 @@
-"""Rules that were renamed or merged: an old name in `disabled` or `accepted` is answered with it."""
+"""Rules that were renamed, merged or dropped: an old name is answered with the new one."""
 
 RENAMED: dict[str, str] = {
     # shop
+    "acceptance-run-out": "acceptance-expired",
+    "copies-apart": "copied-value-differs",
+    "pattern-brings-nothing": "pattern-matches-nothing",
+    "rule-unknown": "silencing-without-effect",
     # cameras
     # parts
     # feeders
@@ -10,4 +14,4 @@ RENAMED: dict[str, str] = {
     # fiducials
     # motion
 }
-"""Old name -> new name."""
+"""Old name -> new name; empty where the rule was dropped."""

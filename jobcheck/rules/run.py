@@ -1,14 +1,16 @@
-"""Running rules over a shop: what is told inside another finding goes, the rest gets its place."""
+"""Running rules over a shop: a finding that another one covers goes, the rest get their places."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from jobcheck.findings import Finding, Level, Related, Unchecked
 from jobcheck.rules.acceptances import Acceptances
 from jobcheck.rules.base import Inspection, Reported, Rule
 from jobcheck.rules.registry import BY_NAME
+from jobcheck.schema.limits import Loosened
 from jobcheck.shop.paths import Path
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
@@ -17,12 +19,26 @@ PlaceOf = Callable[[Path], Place]
 """Where the value at a path is."""
 
 
+class Disabled(NamedTuple):
+    """A rule that the shop disables: why, and the first sentence of what is not checked by it."""
+
+    rule: str
+    because: str
+    not_checked: str
+
+
 @dataclass(frozen=True)
 class Outcome:
-    """What a lint found: findings in their order, those that are accepted marked so."""
+    """The result of a lint: findings in their order, those that are accepted marked so.
+
+    `disabled` and `loosened` are what the shop switches off: rules, and limits that let more pass
+    than their default.
+    """
 
     findings: tuple[Finding, ...]
     not_checked: tuple[Unchecked, ...]
+    disabled: tuple[Disabled, ...] = ()
+    loosened: tuple[Loosened, ...] = ()
 
     @property
     def open(self) -> tuple[Finding, ...]:
@@ -40,8 +56,10 @@ class Outcome:
 
 
 def run_rules(inspection: Inspection, rules: Sequence[Rule], place_of: PlaceOf) -> Outcome:
-    """Run rules over a shop; rules that the shop disables do not run."""
-    enabled = [rule for rule in rules if rule.name not in inspection.shop.root.disabled]
+    """Run rules over a shop; rules that the shop disables do not run, save those that bind."""
+    root = inspection.shop.root
+    disabled = [rule for rule in rules if rule.name in root.disabled and not rule.is_binding]
+    enabled = [rule for rule in rules if rule not in disabled]
     first = [rule for rule in enabled if not rule.is_upkeep]
     upkeep = [rule for rule in enabled if rule.is_upkeep]
     not_checked: list[Unchecked] = []
@@ -50,13 +68,18 @@ def run_rules(inspection: Inspection, rules: Sequence[Rule], place_of: PlaceOf) 
         inspection,
         reported=tuple(found),
         rules_run=frozenset(rule.name for rule in first),
-        rules_known=tuple(BY_NAME),
+        rules_known=BY_NAME,
     )
     reported = _causes_only(found) + _reported(upkeep, seen, not_checked)
     good = inspection.good if reported else None
-    acceptances = Acceptances(inspection.shop.root)
+    acceptances = Acceptances(root)
     placed = {_placed(entry, inspection, good, place_of, acceptances) for entry in reported}
-    return Outcome(tuple(sorted(placed, key=lambda finding: finding.order)), tuple(not_checked))
+    return Outcome(
+        tuple(sorted(placed, key=lambda finding: finding.order)),
+        tuple(not_checked),
+        tuple(Disabled(rule.name, root.disabled[rule.name], rule.summary) for rule in disabled),
+        root.limits.loosened(),
+    )
 
 
 def _reported(
@@ -74,14 +97,16 @@ def _reported(
 
 
 def _causes_only(reported: list[Reported]) -> list[Reported]:
-    """Leave out what another finding tells: one cause is one finding."""
-    told = {tell for entry in reported for tell in entry.problem.suppresses}
-    return [entry for entry in reported if not _is_told(entry, told)] if told else reported
+    """Leave out findings that follow from another one: one cause is one finding."""
+    following = {named for entry in reported for named in entry.problem.suppresses}
+    if not following:
+        return reported
+    return [entry for entry in reported if not _is_among(entry, following)]
 
 
-def _is_told(entry: Reported, told: set[tuple[str, Path]]) -> bool:
+def _is_among(entry: Reported, following: set[tuple[str, Path]]) -> bool:
     path = entry.problem.path
-    return any((entry.rule.name, path[:end]) in told for end in range(len(path) + 1))
+    return any((entry.rule.name, path[:end]) in following for end in range(len(path) + 1))
 
 
 def _placed(
@@ -104,7 +129,8 @@ def _placed(
         expected=problem.expected or _good_value(problem.path, inspection.shop, good),
         related=tuple(Related(place_of(path), path) for path in problem.related),
         # One that ran out still holds: the calendar alone never brings an error.
-        accepted=bool(acceptances.covering(entry.rule.name, problem.path)),
+        accepted=not entry.rule.is_binding
+        and bool(acceptances.covering(entry.rule.name, problem.path)),
     )
 
 

@@ -1,8 +1,16 @@
 """Thresholds that rules use; `limits` in shop.yaml overrides each of them."""
 
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from jobcheck.schema.fields import Described, setting
+
+
+class Loosened(NamedTuple):
+    """A limit that lets more pass than its default: its name, and both values."""
+
+    limit: str
+    value: float
+    default: float
 
 
 class Limits(Described):
@@ -312,3 +320,38 @@ class Limits(Described):
         unit="h",
         gt=0,
     )
+
+    def loosened(self) -> tuple[Loosened, ...]:
+        """Return the limits that let more pass than their default."""
+        return tuple(
+            Loosened(name, value, default)
+            for name, field in type(self).model_fields.items()
+            if (value := getattr(self, name)) != (default := field.default)
+            and (value < default) == (name in STRICTER_WHEN_LARGER)
+        )
+
+
+STRICTER_WHEN_LARGER = frozenset(
+    {
+        "attrition_percent",
+        "traverse_clearance_mm",
+        "body_clearance_mm",
+        "edge_clearance_mm",
+        "fiducial_search_mm",
+        "fiducial_spread_percent",
+        "look_alike_percent",
+        "fiducial_noise_mm",
+        "nozzle_clearance_mm",
+        "least_pixels",
+        "field_margin_mm",
+        "pocket_turn_deg",
+        "ipc_class",
+        "bore_cover_mm",
+        "holding_safety",
+        "thresholds_apart_kpa",
+        "pump_reserve_kpa",
+        "spare_parts",
+        "panel_change_s",
+    }
+)
+"""Limits that are a least value or an assumed error: the larger, the more is found."""

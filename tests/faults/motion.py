@@ -118,26 +118,26 @@ FAULTS = (
         lambda s: s.put("events.wipe", {"date": "2026-10-01", "touched": ["cameras.upp"]}),
     ),
     Fault(
-        "copies-apart",
+        "copied-value-differs",
         "a seat measured anew, the camera's scale not",
         lambda s: s.add(f"{s.job}.seat.z", 0.4),
         compares=True,
     ),
-    Fault("pattern-brings-nothing", "a job's folder taken away", lambda s: s.drop(s.job)),
+    Fault("pattern-matches-nothing", "a job's folder taken away", lambda s: s.drop(s.job)),
     # upkeep
     Fault(
         "acceptance-unused",
         "an acceptance of what is not found",
         lambda s: _accept(s, "entries-unused", "nozzles", "2027-03-01"),
     ),
-    Fault("acceptance-run-out", "an acceptance that ran out", _ran_out),
+    Fault("acceptance-expired", "an acceptance that ran out", _ran_out),
     Fault(
         "reason-missing",
         "a rule switched off without a reason",
         lambda s: s.put("shop.disabled.feeder-slot-shared", " "),
     ),
     Fault(
-        "rule-unknown",
+        "silencing-without-effect",
         "a misspelled rule switched off",
         lambda s: s.put("shop.disabled.feeder-slots-shared", "trays only"),
     ),

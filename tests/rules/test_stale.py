@@ -132,21 +132,21 @@ SECOND = """
 def test_a_jig_that_was_moved_in_one_job_only() -> None:
     good = edited(SECOND).shop
     apart = SECOND + "jobs.first-board.seat.x: 151\n"
-    (finding,) = found("copies-apart", apart, good=good)
+    (finding,) = found("copied-value-differs", apart, good=good)
     assert finding.message == (
         "jobs.first-board.seat.x was changed to 151, but jobs.second.seat.x, which had the same "
         "value, was not."
     )
-    assert not found("copies-apart", apart + "jobs.second.seat.x: 151", good=good)
-    assert not found("copies-apart", apart)
+    assert not found("copied-value-differs", apart + "jobs.second.seat.x: 151", good=good)
+    assert not found("copied-value-differs", apart)
 
 
 def test_a_board_that_moved_far_from_the_scale_is_told_once() -> None:
     good = starter().shop
     outcome = linted(edited("jobs.first-board.seat.z: -17"), good=good)
-    assert [finding.rule for finding in outcome.findings] == ["copies-apart"]
+    assert [finding.rule for finding in outcome.findings] == ["copied-value-differs"]
 
 
 def test_the_focal_plane_and_its_scale_are_a_pair() -> None:
-    (finding,) = found("copies-apart", "cameras.up.position.z: -20.3", good=starter().shop)
+    (finding,) = found("copied-value-differs", "cameras.up.position.z: -20.3", good=starter().shop)
     assert finding.observed == "-20.3; cameras.up.mm_per_pixel.at_z -20.1"

@@ -332,7 +332,7 @@ def _touchable(shop: Shop) -> list[str]:
 
 
 @rule(Level.NOTE, fails="jobs.first-board: ~", passes="jobs.first-board.run.panels: 1")
-def pattern_brings_nothing(look: Inspection) -> Iterator[Problem]:
+def pattern_matches_nothing(look: Inspection) -> Iterator[Problem]:
     """A pattern in shop.yaml matches no file that describes anything.
 
     On the machine: nothing; but nothing is checked either, so a clean lint says little.

@@ -42,6 +42,7 @@ _FOLLOWING = (
     """,
     passes="cameras.head.controls.gain: 9\ncameras.head.device.port: 1-1.4",
     compares=True,
+    is_binding=True,
 )
 def camera_settings_lost(look: Inspection) -> Iterator[Problem]:
     """A camera setting of the last known-good record is missing, automatic or at its default.

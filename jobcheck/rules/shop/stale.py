@@ -265,7 +265,7 @@ def _bare(maker_number: str) -> str:
     passes="jobs.first-board.seat.z: -19.5\ncameras.head.mm_per_pixel.at_z: -19.5",
     compares=True,
 )
-def copies_apart(look: Inspection) -> Iterator[Problem]:
+def copied_value_differs(look: Inspection) -> Iterator[Problem]:
     """A value that stood in two places of the last known-good record was changed in one of them.
 
     Looked at are the seats of jobs that lay in the same place, the height of a camera's scale

@@ -1,15 +1,16 @@
-"""Rules about the upkeep of findings: what is accepted, and which rules do not run."""
+"""Rules about the upkeep of findings: accepted ones, and rules that do not run."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 
 from jobcheck.findings import Level, Problem, Remedy, command
-from jobcheck.rules.acceptances import Acceptances
+from jobcheck.rules.acceptances import LONGEST_DAYS, Acceptances
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.faults import FAULTS
+from jobcheck.rules.renamed import RENAMED
 from jobcheck.schema.shop_file import Acceptance
 from jobcheck.shop.paths import Path
 from jobcheck.wording import count, listed, near
@@ -17,16 +18,17 @@ from jobcheck.wording import count, listed, near
 _ACCEPTED: Path = ("shop", "accepted")
 _DISABLED: Path = ("shop", "disabled")
 _MOST_SHOWN = 4
-"""Places that a finding shows; the count tells of the rest."""
+"""Places that a finding shows; the count covers the rest."""
 
 _SPARE = "nozzles.bore-2-2: {tip_outer_mm: 3.5, bore_mm: 2.2}\n"
 """A finding that the examples accept: a nozzle that nothing names."""
 
 
 def _acceptances(look: Inspection) -> Iterator[tuple[str, str, Acceptance]]:
-    """Yield (rule, path as written, acceptance) of the rules there are, by rule and path."""
+    """Yield (rule, path as written, acceptance) of rules that can be accepted, in their order."""
     for name, paths in sorted(look.shop.root.accepted.items()):
-        for text, acceptance in sorted(paths.items()) if name in look.rules_known else ():
+        known = look.rules_known.get(name)
+        for text, acceptance in sorted(paths.items()) if known and not known.is_binding else ():
             yield name, text, acceptance
 
 
@@ -49,11 +51,11 @@ def _used(look: Inspection) -> set[tuple[str, str]]:
 def acceptance_unused(look: Inspection) -> Iterator[Problem]:
     """An acceptance matches no finding; those of one rule are one note.
 
-    It says nothing while a file is not understood, nor of a rule that did not run.
+    It is silent while a file is not understood, and for a rule that did not run.
 
-    On the machine: nothing now; but should the same fault come back one day, it would be hidden.
+    On the machine: nothing now; but if the same fault comes back one day, it will be hidden.
 
-    To do: take the acceptance away, or correct its path.
+    To do: remove the acceptance, or correct its path.
 
     Source: common practice, no published source.
     """
@@ -69,10 +71,10 @@ def acceptance_unused(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=(*_ACCEPTED, name, texts[0]),
             related=tuple((*_ACCEPTED, name, text) for text in texts[1:_MOST_SHOWN]),
-            message=f"{name} is accepted at {listed(texts, 3)}, where it finds nothing.",
+            message=f"{name} is accepted at {listed(texts, 3)}, but finds nothing there.",
             observed=f"{name} finds {count(found[name], 'fault')} in the whole shop",
-            consequence="Should the fault come back there, nobody would be told.",
-            remedy=("Take the acceptance away, or correct its path.",),
+            consequence="If the fault comes back there, it will be hidden.",
+            remedy=("Remove the acceptance, or correct its path.",),
         )
 
 
@@ -82,15 +84,15 @@ def acceptance_unused(look: Inspection) -> Iterator[Problem]:
     passes=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2026-11-26}}",
     is_upkeep=True,
 )
-def acceptance_run_out(look: Inspection) -> Iterator[Problem]:
-    """The day has come on which an accepted finding is to be looked at again.
+def acceptance_expired(look: Inspection) -> Iterator[Problem]:
+    """An acceptance has expired, and its finding is still there.
 
-    The finding stays accepted, so that the calendar alone never stops a commit. Acceptances that
-    end on one day are one finding.
+    The finding stays accepted: the calendar alone never stops a commit. Acceptances that expired
+    on one day are one finding.
 
-    On the machine: a fault that was lived with for a while is lived with for good.
+    On the machine: a fault that was accepted for a while stays for good.
 
-    To do: mend the fault and take the acceptance away, or look at it and set a new day.
+    To do: correct the fault and remove the acceptance, or judge it again and set a new end.
 
     Source: common practice, no published source.
     """
@@ -108,17 +110,56 @@ def _ended(day: date, entries: list[tuple[str, str]], today: date) -> Problem:
     rules = Counter(name for name, _ in entries)
     by_rule = [f"{name} ({amount})" for name, amount in rules.items()]
     name, text = entries[0]
+    is_one = len(entries) == 1
     return Problem(
         path=paths[0],
         related=tuple(paths[1:_MOST_SHOWN]),
-        message=f"the acceptance of {name} at {text} ran out on {day}."
-        if len(entries) == 1
-        else f"{len(entries)} acceptances ran out on {day}: {listed(by_rule)}.",
+        message=f"the acceptance of {name} at {text} expired on {day}."
+        if is_one
+        else f"{len(entries)} acceptances expired on {day}: {listed(by_rule)}.",
         observed=f"until {day}; today is {today}",
-        consequence="What was to be lived with for a while is still there, and still not shown.",
+        consequence="The finding is still there and still hidden."
+        if is_one
+        else "The findings are still there and still hidden.",
         remedy=(
-            "Look whether it still holds. Mended: take the acceptance away. Else set a new day.",
+            "Correct the fault and remove the acceptance, or judge it again and set a new end.",
         ),
+    )
+
+
+@rule(
+    Level.WARNING,
+    fails=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2027-11-27}}",
+    passes=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2027-11-26}}",
+    is_upkeep=True,
+)
+def acceptance_without_end(look: Inspection) -> Iterator[Problem]:
+    """An acceptance has no end, or one more than a year ahead.
+
+    On the machine: a fault stays hidden when nobody remembers why.
+
+    To do: set an end within a year; `jobcheck accept` writes one.
+
+    Source: common practice, no published source.
+    """
+    latest, used = look.today + timedelta(days=LONGEST_DAYS), _used(look)
+    endless = [
+        (name, text, acceptance.until)
+        for name, text, acceptance in _acceptances(look)
+        if (name, text) in used and not (acceptance.until and acceptance.until <= latest)
+    ]
+    if not endless:
+        return
+    name, text, until = endless[0]
+    more = f" and {len(endless) - 1} more" if endless[1:] else ""
+    yield Problem(
+        path=(*_ACCEPTED, name, text, "until"),
+        related=tuple((*_ACCEPTED, *entry[:2], "until") for entry in endless[1:_MOST_SHOWN]),
+        message=f"the acceptance of {name} at {text}{more} has no end within a year.",
+        observed=f"until {until}" if until else "until missing",
+        expected=f"{latest} at the latest",
+        consequence="The finding stays hidden when nobody remembers why.",
+        remedy=(f"Set until to {latest} or earlier.",),
     )
 
 
@@ -131,9 +172,9 @@ def _ended(day: date, entries: list[tuple[str, str]], today: date) -> Problem:
 def reason_missing(look: Inspection) -> Iterator[Problem]:
     """An accepted finding or a disabled rule has no reason.
 
-    On the machine: nobody can tell later whether the fault was judged or only silenced.
+    On the machine: later nobody knows whether the fault was judged or only hidden.
 
-    To do: write why it is lived with; or take it away and mend the fault.
+    To do: write the reason; or remove the entry and correct the fault.
 
     Source: common practice, no published source.
     """
@@ -147,12 +188,12 @@ def reason_missing(look: Inspection) -> Iterator[Problem]:
         for name, text, acceptance in _acceptances(look)
         if not (acceptance.because or "").strip()
     ]
-    for path, what in silenced:
+    for path, silence in silenced:
         yield Problem(
             path=path,
-            message=f"{what} without a reason.",
-            consequence="Nobody can tell later whether this was judged or only silenced.",
-            remedy=("Write why, or take it away and mend the fault.",),
+            message=f"{silence} without a reason.",
+            consequence="Later nobody knows whether this was judged or only hidden.",
+            remedy=("Write the reason, or remove the entry and correct the fault.",),
         )
 
 
@@ -162,32 +203,51 @@ def reason_missing(look: Inspection) -> Iterator[Problem]:
     passes="shop.disabled.feeder-slot-shared: no feeders but trays",
     is_upkeep=True,
 )
-def rule_unknown(look: Inspection) -> Iterator[Problem]:
-    """An accepted or disabled rule does not exist.
+def silencing_without_effect(look: Inspection) -> Iterator[Problem]:
+    """A rule is accepted or disabled, but does not exist or cannot be silenced.
 
-    On the machine: what it should silence is still reported, and what it once silenced may have
-    another name now.
+    A rule that was renamed is answered with its new name. Faults of a file and lost camera
+    settings cannot be silenced.
 
-    To do: correct the name; `jobcheck rules` lists all.
+    On the machine: nothing; the finding that it was meant for is still reported.
+
+    To do: correct the name, or remove the entry; `jobcheck rules` lists all names.
 
     Source: the registry of rules; nothing to measure.
     """
     named = [(_DISABLED, name) for name in look.shop.root.disabled]
     named += [(_ACCEPTED, name) for name in look.shop.root.accepted]
     for block, name in sorted(named):
-        if name not in look.rules_known:
-            yield _unknown(look, block, name)
+        known = look.rules_known.get(name)
+        if known is None or known.is_binding:
+            yield _without_effect(look, block, name)
 
 
-def _unknown(look: Inspection, block: Path, name: str) -> Problem:
-    is_fault, meant = name in FAULTS, near(name, look.rules_known)
-    guess: Remedy = (f"Did you mean {meant}?",) if meant else ("See the names:", command("rules"))
+def _without_effect(look: Inspection, block: Path, name: str) -> Problem:
+    message, remedy = _why_without(look, block, name)
     return Problem(
         path=(*block, name),
-        message=f"{name} is the fault of a file; it cannot be {block[-1]}."
-        if is_fault
-        else f"{name} is {block[-1]}, but there is no such rule.",
+        message=message,
         observed=name,
-        consequence="It silences nothing.",
-        remedy=("Correct the file and remove this.",) if is_fault else guess,
+        consequence="This entry has no effect.",
+        remedy=remedy,
     )
+
+
+def _why_without(look: Inspection, block: Path, name: str) -> tuple[str, Remedy]:
+    """Return why an entry has no effect, and what to do."""
+    if name in look.rules_known:
+        return f"{name} cannot be {block[-1]}.", ("Correct the finding, and remove this entry.",)
+    if name in FAULTS:
+        return (
+            f"{name} is a fault of a file; it cannot be {block[-1]}.",
+            ("Correct the file, and remove this entry.",),
+        )
+    if name in RENAMED:
+        new = RENAMED[name]
+        if not new:
+            return f"rule {name} was dropped.", ("Remove this entry.",)
+        return f"rule {name} is now {new}.", (f"Write {new} instead.",)
+    meant = near(name, look.rules_known)
+    guess: Remedy = (f"Did you mean {meant}?",) if meant else ("See the names:", command("rules"))
+    return f"{name} is {block[-1]}, but there is no such rule.", guess
