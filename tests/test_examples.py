@@ -69,7 +69,7 @@ def test_drifted_example_names_each_cause_once(clean: Shop) -> None:
         ("camera-settings-lost", "cameras.up.controls"),
         ("height-missing", "outlines.can-6x5.height_mm"),
         ("feeder-slot-shared", "feeders.f07.slot"),
-        ("pick-rotation-half-turn", "feeders.f12.pick.rotation"),
+        ("pick-rotation-wrong", "feeders.f12.pick.rotation"),
     ]
     assert {finding.level for finding in findings} == {Level.ERROR}
 

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from jobcheck.changes.change import Change
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import pin1_faces_at_pick
-from jobcheck.facts.frames import Frames
+from jobcheck.facts.frames import frames_of
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import natural
 from jobcheck.shop.values import is_absent
@@ -126,10 +126,9 @@ def _turn_by_level(outline: str, job: str, old: Facts, new: Facts) -> float | No
     ):
         return None
     before, after = (
-        Frames(facts.shop.jobs[job]).zero_offset(facts.shop.outlines[outline]) or 0.0
-        for facts in (old, new)
+        frames_of(facts.shop, job).zero_offset(facts.shop.outlines[outline]) for facts in (old, new)
     )
-    return wrap(after - before)
+    return None if before is None or after is None else wrap(after - before)
 
 
 def _no_longer_fit(outline: str, facts: Facts) -> list[str]:
@@ -187,7 +186,7 @@ def _turn_by_list(job: str, reference: str, old: Facts, new: Facts) -> float | N
         if placement is None:
             return None
         outline = facts.shop.outline_of(placement.part)
-        angles.append(Frames(facts.shop.jobs[job]).board_angle(placement, outline))
+        angles.append(frames_of(facts.shop, job).board_angle(placement, outline))
     before, after = angles
     return None if before is None or after is None else wrap(round(after - before, 6))
 

@@ -27,5 +27,5 @@ def where(
     if options.format == "json":
         show_json(options, where_data(found))
     else:
-        options.streams.show(where_text(found, options.quiet))
+        options.streams.show(where_text(found, options.call, options.quiet))
     return OK

@@ -10,13 +10,15 @@ from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.compare import understood
 from jobcheck.facts.chain import Chain, chain
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.frames import Cell, Frames
+from jobcheck.facts.frames import Cell, Frames, frames_of
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
 
-CAUTION = "Computed from the description. Check above the board before going down."
+CAUTION = (
+    "Computed from the description. Check with the nozzle above the board before you lower it."
+)
 
 
 class Where(NamedTuple):
@@ -46,9 +48,9 @@ def where(
     placement = shop.jobs[job].placements.by_reference[reference]
     if placement.side != shop.jobs[job].side:
         raise CallRefused(
-            f"{reference} lies on the {placement.side}, but {job} builds the {shop.jobs[job].side}."
+            f"{reference} is on the {placement.side}, but {job} builds the {shop.jobs[job].side}."
         )
-    frames = Frames(shop.jobs[job])
+    frames = frames_of(shop, job)
     spindles = shop.machine.spindles if shop.machine else {}
     if spindle is not None and spindle not in spindles:
         raise CallRefused(f"There is no spindle {spindle}.{_known('Spindles', spindles)}")

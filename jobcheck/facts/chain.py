@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.frames import Cell, FoundMarks, Frames, Pose
-from jobcheck.facts.polarity import Leg
+from jobcheck.facts.frames import Cell, FoundMarks, Frames, Pose, frames_of
+from jobcheck.facts.polarity import Leg, Legs
 from jobcheck.trade.plane import Point
 from jobcheck.trade.polarity import (
     PIN1_AT_ZERO,
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 class Take(NamedTuple):
-    """How one feeder offers the part: attitude at pick A, spindle turn T, feeder leg.
+    """How one feeder offers the part: attitude at pick A, spindle turn T, feed leg.
 
     `attitude` is what `pick.rotation` states, degrees in the machine frame; it and `turn` are None
     where they are not known.
@@ -38,7 +38,7 @@ class Take(NamedTuple):
 class Chain(NamedTuple):
     """Where one placement goes and how, step by step; mm and degrees, None unknown.
 
-    `listed` is as in the list, its angle the listed rotation, seen from the top. `board`, with b
+    `listed` is as in the list, its angle the listed rotation. `board`, with b
     for its angle, and `panel`, with the cell's turn, are seen from the side being placed. `seat`
     is where the seat puts it in the machine, `machine`, with B for its angle, where the measured
     marks do. `height` is that of the nozzle's lower end when it lets go, `head` where the head
@@ -62,7 +62,8 @@ class Chain(NamedTuple):
     height: float | None
     head: Point | None
     takes: tuple[Take, ...]
-    list_leg: Leg
+    is_zero_assumed: bool
+    legs: Legs
 
 
 def chain(
@@ -78,7 +79,7 @@ def chain(
     Without a cell it is the first that is built, without a spindle the first described. `frames`
     are those of the job, where somebody has them already. Raises `KeyError` for what is not there.
     """
-    frames = frames or Frames(facts.shop.jobs[job])
+    frames = frames or frames_of(facts.shop, job)
     cell = cell or frames.first_cell()
     placement = facts.shop.jobs[job].placements.by_reference[reference]
     known = facts.shop.parts.get(placement.part) if placement.part is not None else None
@@ -104,7 +105,8 @@ def chain(
         height=_height(facts.shop, frames, placement),
         head=_head(facts.shop, spindle, machine.point),
         takes=tuple(_takes(facts, placement.part, machine.angle)),
-        list_leg=facts.polarity.list(job, reference),
+        is_zero_assumed=frames.is_zero_assumed,
+        legs=facts.polarity.legs(job, reference),
     )
 
 
@@ -113,7 +115,7 @@ def _poses(
 ) -> tuple[Pose, Pose, Pose, Pose]:
     """Return the poses on the board, on the panel, by the seat and by the marks."""
     b = frames.board_angle(placement, outline)
-    listed = placement.x, placement.y
+    listed = frames.through_top((placement.x, placement.y))
     on_panel = frames.on_panel(listed, cell)
     on_seat = frames.on_seat(on_panel)
     in_cell = None if b is None else target_attitude(b, cell.turn, 0.0)

@@ -1,4 +1,4 @@
-"""Fingerprints: a short name for the settings that a tuning depends on."""
+"""Fingerprints: a short name for what a tuning or a look at pin 1 depends on."""
 
 import hashlib
 import json
@@ -6,8 +6,9 @@ import json
 from pydantic import BaseModel
 
 from jobcheck.schema.fields import FieldClass, mark
+from jobcheck.schema.job import Placement, Placements
 from jobcheck.schema.machine import Camera
-from jobcheck.schema.parts import Recognition
+from jobcheck.schema.parts import Outline, Recognition
 from jobcheck.shop.classes import fields_at
 from jobcheck.shop.paths import Path
 
@@ -30,8 +31,30 @@ def tuning_fingerprint(camera: Camera, recognition: Recognition) -> str:
     }
     covered = _marked(camera)
     covered["light"] = {key: _plain(value) for key, value in used.items() if value is not None}
+    return f"k-{_digits(covered)}"
+
+
+def look_fingerprint(placement: Placement, outline: Outline, listing: Placements) -> str:
+    """Return `p-` and twelve hex digits of what a look at pin 1 of a placement covers.
+
+    It covers part, rotation (a full circle is no change), side, where pin 1 is drawn and what it
+    is, both zero levels and the convention for the bottom.
+    """
+    covered = {
+        "part": placement.part,
+        "rotation": _plain(placement.rotation % 360.0),
+        "side": placement.side,
+        "pin1_at_zero": outline.pin1_at_zero,
+        "pin1_means": outline.pin1_means,
+        "levels": [outline.zero, listing.zero],
+        "bottom": listing.bottom,
+    }
+    return f"p-{_digits(covered)}"
+
+
+def _digits(covered: dict[str, object]) -> str:
     text = json.dumps(covered, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-    return "k-" + hashlib.sha256(f"{SCHEME}{text}".encode()).hexdigest()[:12]
+    return hashlib.sha256(f"{SCHEME}{text}".encode()).hexdigest()[:12]
 
 
 def _marked(model: BaseModel) -> dict[str, object]:

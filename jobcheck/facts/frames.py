@@ -1,15 +1,16 @@
 """The frames of a job, one chain: list -> board -> cell in the panel -> seat -> measured marks.
 
-Positions in a list, and the names of cells, are seen from the top, whatever side is built; the
-bottom's convention is about rotations alone. Fiducials and holes of board and panel are seen from
-the side being placed. For the bottom the panel is turned over left to right. All points are mm.
+Points of a list and the names of cells are seen from the top, whatever side is built; where a list
+counts the bottom's positions otherwise, `through_top` converts them first. Fiducials and holes of
+board and panel are seen from the side being placed. For the bottom the panel is turned over left
+to right. All points are mm.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.schema.job import Bottom, Job, Placement
 from jobcheck.schema.parts import Outline
@@ -22,8 +23,12 @@ from jobcheck.trade.polarity import (
     list_to_outline,
     on_panel,
     target_attitude,
+    through_top,
     turned_over,
 )
+
+if TYPE_CHECKING:
+    from jobcheck.shop.shop import Shop
 
 
 class Pose(NamedTuple):
@@ -60,6 +65,19 @@ LONE = Cell("", (0.0, 0.0))
 """The cell of a board that is in no panel; it has no name."""
 
 
+def frames_of(shop: Shop, job: str) -> Frames:
+    """Return the frames of one job of a shop."""
+    is_declared = any(outline.zero is not None for outline in shop.outlines.values())
+    return Frames(shop.jobs[job], is_a_level_declared=is_declared)
+
+
+def listed_x(job: Job, x: float) -> float:
+    """Return x of a part on the bottom, as listed, seen through the top, mm."""
+    listing = job.placements
+    origin = listing.origin_mm[0] if listing.file else 0.0
+    return through_top(x, job.board.size_mm[0], origin, listing.bottom_positions)
+
+
 class FoundMarks(NamedTuple):
     """What the measured marks of a seat say; `fit` is None where they fix nothing.
 
@@ -87,9 +105,13 @@ class FoundMarks(NamedTuple):
 class Frames:
     """The frames of one job; what does not depend on the placement is worked out once."""
 
-    def __init__(self, job: Job) -> None:
-        """Take a job; nothing else of the shop has a part in its frames."""
+    def __init__(self, job: Job, *, is_a_level_declared: bool = True) -> None:
+        """Take a job, and whether its list or any outline declares a zero level.
+
+        Only where none does is a missing level no gap: all are taken as drawn alike.
+        """
         self.job = job
+        self._is_a_level_declared = is_a_level_declared or job.placements.zero is not None
         self._seat: Point = (job.seat.x, job.seat.y)
         self._board: Point = (job.board.size_mm[0], job.board.size_mm[1])
 
@@ -171,19 +193,37 @@ class Frames:
     def board_angle(self, placement: Placement, outline: Outline | None) -> float | None:
         """b: how the outline lies on its board, seen from the side being placed.
 
-        None on the bottom of a list that does not say how it counts rotations there.
+        None where g is unknown, or the list does not say how it counts rotations on the bottom.
         """
-        convention = self.convention(placement)
-        if placement.side == "bottom" and convention is None:
+        convention, zero = self.convention(placement), self.zero_offset(outline)
+        if zero is None or (placement.side == "bottom" and convention is None):
             return None
-        return board_angle(placement.rotation, self.zero_offset(outline) or 0.0, convention)
+        return board_angle(placement.rotation, zero, convention)
 
     def zero_offset(self, outline: Outline | None) -> float | None:
-        """g: turns the outline's drawing into the list's; None where a level is not declared."""
+        """g: turns the outline's drawing into the list's; None where a level is missing.
+
+        Where nothing in the shop declares a level it is 0, an assumption: `is_zero_assumed`.
+        """
         listed = self.job.placements.zero
-        if outline is None or outline.zero is None or listed is None:
+        if outline is None:
+            return None
+        if self.is_zero_assumed:
+            return 0.0
+        if outline.zero is None or listed is None:
             return None
         return list_to_outline(outline.zero, listed)
+
+    @property
+    def is_zero_assumed(self) -> bool:
+        """Whether no level is declared anywhere, so that g is taken as 0."""
+        return not self._is_a_level_declared
+
+    def through_top(self, point: Point) -> Point:
+        """Return a position as listed, seen through the top."""
+        if not self.is_bottom:
+            return point
+        return listed_x(self.job, point[0]), point[1]
 
     def on_board(self, point: Point) -> Point:
         """Return a point of the list as seen from the side being placed."""

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import islice, product
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from jobcheck.facts.frames import Frames
+from jobcheck.facts.frames import Frames, frames_of
 from jobcheck.facts.usage import Usage
 from jobcheck.trade.bodies import Body, close_pairs, distance, extent, gap
 from jobcheck.trade.plane import Point
@@ -130,7 +130,7 @@ class Layout:
 def lay_out(shop: Shop, usage: Usage, name: str) -> Layout:
     """Return where the bodies of a job lie on its board."""
     job = shop.jobs[name]
-    frames = Frames(job)
+    frames = frames_of(shop, name)
     columns = usage.placed[name]
     lying = list(zip(columns.parts, columns.rotations, strict=True))
     known = {(part, turn): _shape(shop, frames, part, turn) for part, turn in dict.fromkeys(lying)}
@@ -165,8 +165,10 @@ def _shape(shop: Shop, frames: Frames, part: str | None, rotation: float) -> Sha
     length, width = outline.body_mm
     if max(length, width) > LARGEST_MM:
         return None
-    # Drawings and lists that declare no level are taken as drawn alike.
-    angle = board_angle(rotation, frames.zero_offset(outline) or 0.0, convention)
+    zero = frames.zero_offset(outline)
+    if zero is None:
+        return None
+    angle = board_angle(rotation, zero, convention)
     name = shop.parts[part].outline
     return Shape(name, length, width, angle, *extent(length, width, angle))
 

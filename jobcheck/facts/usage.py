@@ -10,6 +10,8 @@ from collections.abc import Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
+from jobcheck.facts.frames import listed_x
+
 if TYPE_CHECKING:
     from jobcheck.facts.links import Links
     from jobcheck.schema.job import Job
@@ -19,7 +21,8 @@ if TYPE_CHECKING:
 class Placed(NamedTuple):
     """What a job places, fitted and on the side it builds, column by column in list order.
 
-    Columns are quicker to look through than placements; `xs` and `ys` are mm, `rotations` degrees,
+    Columns are quicker to look through than placements; `xs` and `ys` are mm, seen through the top
+    whichever way the list counts the bottom; `rotations` are degrees as listed,
     `left_out` are the references on that side that are not fitted.
     """
 
@@ -38,7 +41,9 @@ def _placed(job: Job) -> Placed:
     return Placed(
         references=[reference for reference, placement in on_side if placement.fitted],
         parts=[placement.part for placement in fitted],
-        xs=[placement.x for placement in fitted],
+        xs=[placement.x for placement in fitted]
+        if side == "top"
+        else [listed_x(job, placement.x) for placement in fitted],
         ys=[placement.y for placement in fitted],
         rotations=[placement.rotation for placement in fitted],
         left_out=[reference for reference, placement in on_side if not placement.fitted],

@@ -11,6 +11,14 @@ RENAMED: dict[str, str] = {
     # feeders
     # boards
     # polarity
+    "pick-rotation-half-turn": "pick-rotation-wrong",
+    "pick-rotation-quarter-turn": "pick-rotation-wrong",
+    "pick-rotation-off": "pick-rotation-wrong",
+    "pick-rotation-outdated": "pick-rotation-wrong",
+    "feeder-moved-across-rows": "pick-rotation-wrong",
+    "reel-orientation-unseen": "reel-not-looked-at",
+    "list-zero-contradicts-pads": "list-turned-from-pads",
+    "bottom-convention-contradicts-pads": "list-turned-from-pads",
     # fiducials
     # motion
 }

@@ -1,9 +1,9 @@
 """A job: the board, its panel, where it lies, what goes where."""
 
 import re
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, model_validator
+from pydantic import BeforeValidator, ConfigDict, StringConstraints, model_validator
 
 from jobcheck.schema.fields import Described, count, measurement, note, setting
 from jobcheck.schema.parts import Zero
@@ -11,6 +11,7 @@ from jobcheck.schema.values import Day, Key, Mark, Pair, Point, PositivePair
 
 Side = Literal["top", "bottom"]
 Bottom = Literal["as-placed", "through-top-mirrored-y", "through-top-mirrored-x"]
+BottomPositions = Literal["through-top", "as-placed", "x-negated"]
 
 
 _LAYER_ENDINGS = (".gbr", ".gbx", ".ger")
@@ -108,7 +109,7 @@ class Placement(Described):
         "When it is placed: those with a lower number before, those without one as 0.", None
     )
     pin1_x: float | None = setting(
-        "Centre of pad 1 on the board along x, mm, seen as the position is.", None, unit="mm"
+        "Centre of pad 1 on the board along x, mm, stated as the position is.", None, unit="mm"
     )
     pin1_y: float | None = setting("Centre of pad 1 along y, mm.", None, unit="mm")
 
@@ -144,6 +145,25 @@ class ListFile(Described):
     )
 
 
+Fingerprint = Annotated[str, StringConstraints(pattern=r"^p-[0-9a-f]{12}$")]
+"""What a look at pin 1 covered; `jobcheck checked` writes it."""
+
+
+class Look(Described):
+    """Somebody compared pin 1 of placements with the board or its drawing."""
+
+    date: Day = note("The day of the last look.", ..., examples=["2026-10-02"])
+    under: dict[Key, Fingerprint] = note(
+        "Reference -> fingerprint of what was looked at; a look counts while it fits.",
+        {},
+        examples=[{"D1": "p-04e1a77b90c2"}],
+    )
+
+
+def _day_alone(value: Any) -> Any:
+    return value if value is None or isinstance(value, (dict, Look)) else {"date": value}
+
+
 class Placements(ListFile):
     """The placements: a list in a file, or written here keyed by reference.
 
@@ -164,8 +184,17 @@ class Placements(ListFile):
     side: Side | None = setting("The side of all its parts, where no column says it.", None)
     zero: Zero | None = setting("Zero orientation of the list, IEC 61188-7 level.", None)
     bottom: Bottom | None = setting("How the list states rotations on the bottom.", None)
-    pin1_checked: Day | None = note(
-        "The day somebody compared pin 1 of every polarised part with the board or its drawing."
+    bottom_positions: BottomPositions | None = setting(
+        "How the list states positions on the bottom: seen through the top, as placed with x from "
+        "the board's right edge, or through the top with x negated. Through the top where not "
+        "given.",
+        None,
+    )
+    pin1_checked: (
+        Annotated[Look, BeforeValidator(_day_alone, json_schema_input_type=Look | Day)] | None
+    ) = note(
+        "A look at pin 1 of placements, which `jobcheck checked` records; a day alone declares "
+        "that pin 1 of every polarised part was compared with the board or its drawing."
     )
 
     @model_validator(mode="before")
@@ -176,7 +205,12 @@ class Placements(ListFile):
             block.get("file"), block.get("format")
         ):
             return block
-        return {"zero": "A", "bottom": "through-top-mirrored-y", **block}
+        return {
+            "zero": "A",
+            "bottom": "through-top-mirrored-y",
+            "bottom_positions": "through-top",
+            **block,
+        }
 
     @property
     def by_reference(self) -> dict[str, Placement]:

@@ -10,6 +10,7 @@ Pin1AtZero = Literal[
     "right", "upper_right", "top", "upper_left", "left", "lower_left", "bottom", "lower_right"
 ]
 Zero = Literal["A", "B"]
+Terminal = Literal["cathode", "anode", "plus", "minus", "pin 1"]
 MoistureLevel = Literal["1", "2", "2a", "3", "4", "5", "5a", "6"]
 
 
@@ -51,13 +52,22 @@ class Outline(Described):
         unit="mm",
     )
     polarised: bool = setting("Whether it matters which way round it lies.")
-    pin1_means: str | None = setting("What pin 1 is.", None, examples=["cathode", "pin 1", "plus"])
+    same_turned_deg: Literal[90, 180] | None = setting(
+        "The turn after which an unpolarised part of more than two terminals looks and works the "
+        "same, degrees.",
+        None,
+        unit="deg",
+    )
+    pin1_means: Terminal | None = setting("Which terminal pin 1 is.", None, examples=["cathode"])
     pin1_at_zero: Pin1AtZero | None = setting(
         "Where pin 1 lies when drawn at 0, from the centre.", None
     )
     zero: Zero | None = setting("Level of the drawing, IEC 61188-7.", None)
     pad1_at_zero: Pin1AtZero | None = setting(
         "Where pad 1 lies in the footprint that lists are drawn with, at 0, from the centre.", None
+    )
+    pad1_means: Terminal | None = setting(
+        "Which terminal pad 1 of the footprint is.", None, examples=["cathode"]
     )
     pin1_checked: Day | None = note(
         "The day somebody compared pin 1 of the drawing with the footprint."
@@ -97,7 +107,21 @@ class Outline(Described):
             polarised=self.polarised,
             length_mm=length,
             width_mm=width,
+            same_turned_deg=self.same_turned_deg,
         )
+
+    @property
+    def is_pad1_opposite(self) -> bool | None:
+        """Whether pad 1 of the footprint is the other terminal than pin 1; None is unknown.
+
+        Two terminals need both named; pad 1 of a part with more is the pad of pin 1 unless both
+        are named otherwise (common practice, no published source).
+        """
+        named = {self.pin1_means, self.pad1_means} - {None}
+        if named in ({"cathode", "anode"}, {"plus", "minus"}):
+            return True
+        is_same = self.pin1_means == self.pad1_means and self.pad1_means is not None
+        return False if is_same or self.terminals > 2 else None
 
 
 class Recognition(Described):

@@ -16,6 +16,9 @@ ZeroLevel = Literal["A", "B"]
 Bottom = Literal["as-placed", "through-top-mirrored-y", "through-top-mirrored-x"]
 """What a list means by the rotation of a part on the bottom."""
 
+BottomPositions = Literal["through-top", "as-placed", "x-negated"]
+"""What a list means by the position of a part on the bottom."""
+
 PIN1_AT_ZERO: Mapping[str, float] = MappingProxyType(
     {
         "right": 0.0,
@@ -120,15 +123,24 @@ def pin1_faces(pin1_at_zero: float, attitude: float) -> float:
     return wrap(pin1_at_zero + attitude)
 
 
-def symmetry(*, terminals: int | None, polarised: bool, length_mm: float, width_mm: float) -> float:
+def symmetry(
+    *,
+    terminals: int | None,
+    polarised: bool,
+    length_mm: float,
+    width_mm: float,
+    same_turned_deg: float | None = None,
+) -> float:
     """The smallest turn in degrees that leaves a part as good as before: 90, 180 or 360.
 
-    Unpolarised with two terminals 180; unpolarised and square with another count 90; all else,
-    an unknown count of terminals (None) among it, 360.
+    Polarised 360. Unpolarised: as `same_turned_deg` says; two terminals 180; square with another
+    count 90; all else, an unknown count of terminals (None) too, 360.
     Source: square is EIA-481-E; the rest is common practice, no published source.
     """
     if polarised:
         return 360.0
+    if same_turned_deg is not None:
+        return same_turned_deg
     if terminals == 2:
         return 180.0
     return 90.0 if is_square(length_mm, width_mm) and terminals is not None else 360.0
@@ -175,6 +187,20 @@ def on_panel(point: Point, cell: Point, board_size: Point, half_turned: bool = F
     if half_turned:
         point = board_size[0] - point[0], board_size[1] - point[1]
     return moved(point, cell)
+
+
+def through_top(
+    x: float, board_width: float, origin: float = 0.0, positions: BottomPositions | None = None
+) -> float:
+    """Return x of a part on the bottom as seen through the top, mm.
+
+    `x` has the list's origin added already; `positions` is how the list counts, through-top where
+    it does not say. Source: arithmetic on the three conventions, which are common practice, no
+    published source.
+    """
+    if positions == "as-placed":
+        return board_width - x
+    return 2 * origin - x if positions == "x-negated" else x
 
 
 def turned_over(point: Point, panel_width: float) -> Point:

@@ -78,7 +78,7 @@ def so(edits: str, base: str = "") -> tuple[str, ...]:
         (f"{PLACED}.U1.rotation: 270", (ON_5,)),
         (f"{PLACED}.R1.rotation: 180", ("it looks the same so turned, which does no harm",)),
         (f"{PLACED}.U1.rotation: 91", ("it would lie turned by 1 degree",)),
-        (f"{PLACED}.zero: B", ("3 of 8 placements would be turned by a quarter turn",)),
+        (f"{PLACED}.zero: B", ("8 of 8 placements would be turned by a quarter turn",)),
         (f"{PLACED}.zero: ~", ()),
         (f"{PLACED}.bottom: through-top-mirrored-y", ()),
         (

@@ -8,8 +8,9 @@ import pytest
 from jobcheck.facts.chain import Chain, chain
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
-from jobcheck.facts.polarity import Proof
+from jobcheck.facts.polarity import Leg, Proof
 from jobcheck.shop.shop import Shop
+from jobcheck.trade.polarity import through_top
 from tests.edited import edited
 
 JOB = "jobs.first-board"
@@ -258,23 +259,144 @@ def test_the_feeder_leg(edits: str, proof: Proof) -> None:
 
 
 PAD = f"{LIST}.D1.pin1_x: PAD\n{LIST}.D1.pin1_y: 20\n"
+FITS, REVERSED = (PAD.replace("PAD", at) for at in ("10.4", "13.6"))
+MEANS = "outlines.sod-123.pad1_means: cathode\n"
+LOOK = f"{LIST}.pin1_checked: "
+PRINT = "p-78097f1cac47"
+
+
+def leg_of(edits: str, name: str, reference: str = "D1") -> Leg:
+    legs = Facts(shop(edits)).polarity.legs("first-board", reference)
+    found: Leg = getattr(legs, name)
+    return found
 
 
 @pytest.mark.parametrize(
     ("edits", "proof", "off"),
     [
         ("", Proof.UNKNOWN, 0),
-        (PAD.replace("PAD", "10.4"), Proof.PROVEN, 0),
-        (PAD.replace("PAD", "13.6"), Proof.CONTRADICTED, 180),
+        (FITS, Proof.PROVEN, 0),
+        (REVERSED, Proof.UNKNOWN, 180),
+        (REVERSED + MEANS, Proof.CONTRADICTED, 180),
+        (REVERSED + "outlines.sod-123.pad1_means: anode", Proof.PROVEN, 0),
         (PAD.replace("PAD", "12.001"), Proof.UNKNOWN, 0),
-        ("outlines.sod-123.pad1_at_zero: left", Proof.PROVEN, 0),
-        ("outlines.sod-123.pad1_at_zero: top", Proof.CONTRADICTED, 90),
-        (f"{LIST}.zero: B\noutlines.sod-123.pad1_at_zero: bottom", Proof.PROVEN, 0),
-        (f"{LIST}.pin1_checked: 2026-11-20", Proof.DECLARED, 0),
-        ("outlines.sod-123.pin1_checked: 2026-11-20", Proof.DECLARED, 0),
-        (PAD.replace("PAD", "13.6") + f"{LIST}.pin1_checked: 2026-11-20", Proof.CONTRADICTED, 180),
+        ("outlines.sod-123.pad1_at_zero: left", Proof.UNKNOWN, 0),
+        (LOOK + "2026-11-20", Proof.DECLARED, 0),
+        (LOOK + "{date: 2026-11-20}", Proof.DECLARED, 0),
+        (LOOK + f"{{date: 2026-11-20, under: {{D1: {PRINT}}}}}", Proof.PROVEN, 0),
+        (LOOK + f"{{date: 2026-11-20, under: {{D2: {PRINT}}}}}", Proof.UNKNOWN, 0),
+        (LOOK + "{date: 2026-11-20, under: {D1: p-000000000000}}", Proof.UNKNOWN, 0),
+        (REVERSED + MEANS + LOOK + "2026-11-20", Proof.CONTRADICTED, 180),
     ],
 )
-def test_the_list_leg(edits: str, proof: Proof, off: float) -> None:
-    leg = Facts(shop(edits)).polarity.list("first-board", "D1")
+def test_the_listing_leg(edits: str, proof: Proof, off: float) -> None:
+    leg = leg_of(edits, "listing")
     assert (leg.proof, leg.off) == (proof, off)
+
+
+FOOT = "outlines.sod-123.pad1_at_zero: "
+
+
+@pytest.mark.parametrize(
+    ("edits", "proof", "off"),
+    [
+        ("", Proof.UNKNOWN, 0),
+        (FOOT + "left", Proof.DECLARED, 0),
+        (MEANS + FOOT + "left", Proof.PROVEN, 0),
+        (FOOT + "right", Proof.UNKNOWN, 180),
+        (MEANS + FOOT + "right", Proof.CONTRADICTED, 180),
+        ("outlines.sod-123.pad1_means: anode\n" + FOOT + "right", Proof.PROVEN, 0),
+        ("outlines.sod-123.pad1_means: anode\n" + FOOT + "left", Proof.CONTRADICTED, 180),
+        ("outlines.sod-123.pad1_means: minus\n" + FOOT + "left", Proof.DECLARED, 0),
+        (FOOT + "top", Proof.CONTRADICTED, 90),
+        (MEANS + f"{LIST}.zero: B\n{FOOT}bottom", Proof.PROVEN, 0),
+        (MEANS + f"{LIST}.zero: ~\n{FOOT}left", Proof.UNKNOWN, 0),
+        ("outlines.sod-123.pin1_checked: 2026-11-20", Proof.DECLARED, 0),
+        (MEANS + FITS, Proof.PROVEN, 0),
+    ],
+)
+def test_the_drawing_leg(edits: str, proof: Proof, off: float) -> None:
+    leg = leg_of(edits, "drawing")
+    assert (leg.proof, leg.off) == (proof, off)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        f"{LIST}.D1.rotation: 90",
+        f"{LIST}.D1.part: other-diode",
+        "outlines.sod-123.pin1_at_zero: right",
+        "outlines.sod-123.pin1_means: anode",
+        "outlines.sod-123.zero: B",
+        f"{LIST}.zero: B",
+        f"{LIST}.bottom: through-top-mirrored-y",
+    ],
+)
+def test_a_change_voids_a_look(change: str) -> None:
+    other = "parts.other-diode: {outline: sod-123}\n"
+    look = LOOK + f"{{date: 2026-11-20, under: {{D1: {PRINT}}}}}\n"
+    assert leg_of(other + look, "listing").proof is Proof.PROVEN
+    assert leg_of(other + look + change, "listing").proof is Proof.UNKNOWN
+
+
+def test_a_full_circle_voids_no_look() -> None:
+    look = LOOK + f"{{date: 2026-11-20, under: {{D1: {PRINT}}}}}\n"
+    assert leg_of(look + f"{LIST}.D1.rotation: -360", "listing").proof is Proof.PROVEN
+
+
+BOTTOM = (
+    f"{JOB}.side: bottom\n{LIST}.bottom: through-top-mirrored-y\n{LIST}.D1.side: bottom\n"
+    f"{LIST}.D1.rotation: 180\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("edits", "proof"),
+    [
+        ("", Proof.UNKNOWN),
+        (PAD.replace("PAD", "13.6"), Proof.DECLARED),
+        (PAD.replace("PAD", "13.6") + f"{LIST}.bottom_positions: through-top", Proof.PROVEN),
+        (MEANS + PAD.replace("PAD", "10.4") + f"{LIST}.bottom_positions: through-top",
+         Proof.CONTRADICTED),
+        (PAD.replace("PAD", "10.4") + f"{LIST}.bottom_positions: as-placed", Proof.PROVEN),
+        (PAD.replace("PAD", "10.4") + f"{LIST}.bottom_positions: x-negated", Proof.PROVEN),
+    ],
+)  # fmt: skip
+def test_the_listing_leg_of_the_bottom(edits: str, proof: Proof) -> None:
+    assert leg_of(BOTTOM + edits, "listing").proof is proof
+
+
+@pytest.mark.parametrize(
+    ("positions", "x", "place"),
+    [("through-top", 17, 43), ("as-placed", 17, 17), ("x-negated", -17, 43)],
+)
+def test_positions_on_the_bottom(positions: str, x: float, place: float) -> None:
+    edits = DIODE.replace("SIDE", "bottom").replace("x: 17", f"x: {x}")
+    edits += f"{JOB}.side: bottom\n{LIST}.bottom_positions: {positions}"
+    assert of(edits, "D1").board.point == (place, 11)
+
+
+def test_an_origin_is_on_the_side_that_the_list_counts_from() -> None:
+    """Listed -13 from an origin at 4 through the top with x negated is 17 through the top."""
+    assert through_top(-13 + 4, 60, 4, "x-negated") == 17
+    assert through_top(13 + 4, 60, 4, "as-placed") == 43
+
+
+def test_a_level_is_missing_only_where_another_is_declared() -> None:
+    none = f"{LIST}.zero: ~\n" + "".join(
+        f"outlines.{name}.zero: ~\n" for name in ("chip-0603", "chip-0805", "sod-123", "soic-8")
+    )
+    found = of(none, "U1")
+    assert (found.zero_offset, found.is_zero_assumed) == (0, True)
+    assert of(none + "outlines.sod-123.zero: A", "U1").zero_offset is None
+    assert of("outlines.chip-0805.zero: ~", "C1").machine.angle is None
+
+
+# the verdict
+
+
+def test_the_weakest_leg_decides() -> None:
+    legs = Facts(shop(MEANS + FOOT + "left")).polarity.legs("first-board", "D1")
+    assert (legs.verdict, legs.weakest) == (Proof.UNKNOWN, "listing")
+    legs = Facts(shop(MEANS + FOOT + "left\n" + FITS)).polarity.legs("first-board", "D1")
+    assert legs.verdict is Proof.PROVEN

@@ -84,33 +84,33 @@ def _across_rows(s: Scene) -> None:
 
 FAULTS = (
     Fault(
-        "pick-rotation-half-turn",
+        "pick-rotation-wrong",
         "a diode's pick half a turn off",
         lambda s: _turn(s, s.diode(), 180),
     ),
     Fault(
-        "pick-rotation-half-turn",
+        "pick-rotation-wrong",
         "an integrated circuit's pick half a turn off",
         lambda s: _turn(s, s.chip_of_pins(), 180),
     ),
     Fault(
-        "pick-rotation-half-turn",
+        "pick-rotation-wrong",
         "a reel wound the other way",
         lambda s: s.change(f"{s.diode().path}.tape.pin1", lambda pin1: _OTHER[pin1]),
     ),
     Fault(
-        "pick-rotation-half-turn",
+        "pick-rotation-wrong",
         "a row that feeds the other way",
         lambda s: s.change(
             f"feeder_rows.{s.diode().feeder.row}.feed_direction", lambda f: (f + 180) % 360
         ),
     ),
     Fault(
-        "pick-rotation-quarter-turn",
+        "pick-rotation-wrong",
         "a pick a quarter turn off",
         lambda s: _turn(s, s.chip_of_pins(), 90),
     ),
-    Fault("pick-rotation-off", "a pick askew", lambda s: _turn(s, s.diode(), 40)),
+    Fault("pick-rotation-wrong", "a pick askew", lambda s: _turn(s, s.diode(), 40)),
     Fault(
         "tape-pin1-impossible",
         "a diode in a quadrant",
@@ -132,7 +132,7 @@ FAULTS = (
         lambda s: s.drop(f"{s.of_carrier('tray')}.tray.attitude"),
     ),
     Fault(
-        "reel-orientation-unseen",
+        "reel-not-looked-at",
         "a reel loaded unseen",
         lambda s: s.put(f"{s.diode().path}.reel.loaded", "2026-10-10"),
     ),
@@ -143,27 +143,27 @@ FAULTS = (
         lambda s: _one_turned(s, 180),
     ),
     Fault(
-        "list-zero-contradicts-pads",
+        "list-turned-from-pads",
         "a list declared at the other level",
         lambda s: _padded(s).put(f"{s.job}.placements.zero", "B"),
     ),
     Fault("outline-drawing-contradicts-pads", "an outline drawn the other way round", _drawing),
     Fault("polarity-errors-cancel", "a drawing off that picks and list make up for", _cancelling),
     Fault(
-        "bottom-convention-contradicts-pads",
+        "list-turned-from-pads",
         "a bottom list declared as mirrored that is not",
         _bottom_as_mirrored,
     ),
     # against the record
-    Fault("feeder-moved-across-rows", "a feeder moved to another row", _across_rows, compares=True),
+    Fault("pick-rotation-wrong", "a feeder moved to another row", _across_rows, compares=True),
     Fault(
-        "pick-rotation-outdated",
+        "pick-rotation-wrong",
         "a reel changed, the pick kept",
         lambda s: s.change(f"{s.diode().path}.tape.pin1", lambda pin1: _OTHER[pin1]),
         compares=True,
     ),
     Fault(
-        "pick-rotation-outdated",
+        "pick-rotation-wrong",
         "a drawing changed, the picks kept",
         _drawn_anew,
         compares=True,

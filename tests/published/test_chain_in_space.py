@@ -117,7 +117,7 @@ def job(bottom, listed_level):
         "seat": {"x": 150, "y": 210, "z": -20, "rotation": SEAT_TURN, "measured": measured},
         "placements": {
             "zero": listed_level,
-            **({"bottom": bottom} if bottom else {}),
+            **({"bottom": bottom, "bottom_positions": "through-top"} if bottom else {}),
             **{
                 f"{pin}-{level}-{listed}": placement(pin, level, bottom, listed_level, listed)
                 for (pin, level), listed in itertools.product(PARTS, ANGLES)
@@ -209,7 +209,7 @@ def test_every_leg_of_the_table_agrees():
     assert len(FEEDERS) == 2 * 32 * 4
     assert {polarity.feeder(name).proof for name in FEEDERS} == {Proof.DECLARED}
     for name, described in shop().jobs.items():
-        proofs = {polarity.list(name, ref).proof for ref in described.placements.by_reference}
+        proofs = {polarity.listing(name, ref).proof for ref in described.placements.by_reference}
         assert proofs == {Proof.PROVEN}
 
 

@@ -58,7 +58,14 @@ FOOTPRINTS = {
 
 def with_layer(layer: str, side: str = "top") -> Shop:
     """A shop whose only list is a component layer."""
-    outline = {"body_mm": [2.0, 1.25], "terminals": 2, "polarised": True, "pin1_at_zero": "left"}
+    outline = {
+        "body_mm": [2.0, 1.25],
+        "terminals": 2,
+        "polarised": True,
+        "pin1_at_zero": "left",
+        "pin1_means": "pin 1",
+        "pad1_means": "pin 1",
+    }
     files: dict[str, object] = {}
     files["shop.yaml"] = {
         "describes": "shop",
@@ -100,7 +107,7 @@ def with_layer(layer: str, side: str = "top") -> Shop:
 @pytest.mark.parametrize(("rotation", "off"), [(-90, 0), (270, 0), (90, 180), (0, 90), (180, -90)])
 def test_the_published_component(rotation: int, off: float) -> None:
     shop = with_layer(LAYER.replace("ROTATION", str(rotation)))
-    leg = Facts(shop).polarity.list("a", "R301")
+    leg = Facts(shop).polarity.listing("a", "R301")
     assert (leg.proof, leg.off) == (Proof.CONTRADICTED if off else Proof.PROVEN, off)
     arm = Rotation.from_euler("z", rotation - off, degrees=True).apply([-0.955, 0, 0])
     assert np.allclose(CENTRE + arm, PIN_1)
@@ -124,7 +131,7 @@ def test_the_same_component_on_the_bottom(rotation: int, missing: int) -> None:
     x, y = (round(value * 1e6) for value in (CENTRE + arm)[:2])
     layer = LAYER.replace("L1,Top", "L2,Bot").replace("ROTATION", str(rotation))
     layer = layer.replace("X218250000Y-72045000", f"X{x}Y{y}")
-    leg = Facts(with_layer(layer, "bottom")).polarity.list("a", "R301")
+    leg = Facts(with_layer(layer, "bottom")).polarity.listing("a", "R301")
     assert (leg.proof is Proof.PROVEN, leg.off) == (missing == 0, missing)
 
 
@@ -138,6 +145,8 @@ def test_footprints_of_a_library_are_drawn_at_level_a(name: str, level: str, pro
         "polarised": True,
         "pin1_at_zero": pad_1,
         "pad1_at_zero": pad_1,
+        "pin1_means": "pin 1",
+        "pad1_means": "pin 1",
         "zero": "A",
     }
     edits = (
@@ -147,4 +156,4 @@ def test_footprints_of_a_library_are_drawn_at_level_a(name: str, level: str, pro
     )
     shop = edited(edits).shop
     assert shop is not None
-    assert Facts(shop).polarity.list("first-board", "D1").proof is proof
+    assert Facts(shop).polarity.drawing("first-board", "D1").proof is proof

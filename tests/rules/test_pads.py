@@ -13,10 +13,8 @@ from tests.support.remedies import in_words
 JOB = "jobs.first-board"
 LIST = f"{JOB}.placements"
 RULES = (
-    *("list-zero-contradicts-pads", "bottom-convention-contradicts-pads"),
-    *("outline-drawing-contradicts-pads", "placement-turned-from-pads", "polarity-errors-cancel"),
-    *("feeder-moved-across-rows", "pick-rotation-outdated", "reel-orientation-unseen"),
-    *("pick-rotation-half-turn", "pick-rotation-quarter-turn", "pick-rotation-off"),
+    *("list-turned-from-pads", "outline-drawing-contradicts-pads", "placement-turned-from-pads"),
+    *("polarity-errors-cancel", "pick-rotation-wrong", "reel-not-looked-at"),
 )
 DRAWN = {"diode-sod123": 180.0, "timer-soic8": 135.0}
 """Where pin 1 lies at 0: what the board was drawn from."""
@@ -76,7 +74,7 @@ def test_a_list_exported_through_the_top_is_one_finding(through: str, declared: 
     bottom = board(side="bottom", through=through)
     (finding,) = found(bottom)
     assert (finding.rule, show(finding.path)) == (
-        "bottom-convention-contradicts-pads",
+        "list-turned-from-pads",
         f"{LIST}.bottom",
     )
     assert declared in finding.message
@@ -85,10 +83,10 @@ def test_a_list_exported_through_the_top_is_one_finding(through: str, declared: 
 
 def test_a_level_mixed_up_is_one_finding() -> None:
     (finding,) = found(board() + f"{LIST}.zero: B")
-    assert (finding.rule, show(finding.path)) == ("list-zero-contradicts-pads", f"{LIST}.zero")
+    assert (finding.rule, show(finding.path)) == ("list-turned-from-pads", f"{LIST}.zero")
     assert "Level A would fit" in in_words(finding.remedy)
     (finding,) = found(board(turn=90))
-    assert finding.rule == "list-zero-contradicts-pads"
+    assert finding.rule == "list-turned-from-pads"
     assert "Level" not in in_words(finding.remedy), "A already, and B would turn it further"
     (finding,) = found(board(turn=270))
     assert "Level B would fit" in in_words(finding.remedy)
@@ -96,7 +94,7 @@ def test_a_level_mixed_up_is_one_finding() -> None:
 
 def test_a_list_turned_as_a_whole_by_half_is_one_finding() -> None:
     (finding,) = found(board(turn=180))
-    assert finding.rule == "list-zero-contradicts-pads"
+    assert finding.rule == "list-turned-from-pads"
     assert finding.message == "the list of first-board is half a turn off its pads throughout."
 
 
@@ -160,7 +158,7 @@ def test_the_rotation_that_fits_is_told_for_a_list_through_the_top_too() -> None
 
 def test_a_cause_of_all_and_one_turned_alone_are_two_findings() -> None:
     assert named(board({3: 0}, turn=270)) == [
-        ("list-zero-contradicts-pads", f"{LIST}.zero"),
+        ("list-turned-from-pads", f"{LIST}.zero"),
         ("placement-turned-from-pads", f"{LIST}.P3.rotation"),
     ]
 
@@ -195,7 +193,7 @@ def test_footprints_tell_without_pads() -> None:
     edits = "outlines.sod-123.pad1_at_zero: top\n"
     assert named(edits) == [("outline-drawing-contradicts-pads", "outlines.sod-123.zero")]
     both = edits + "outlines.soic-8.pad1_at_zero: upper_right"
-    assert named(both) == [("list-zero-contradicts-pads", f"{LIST}.zero")]
+    assert named(both) == [("list-turned-from-pads", f"{LIST}.zero")]
     level = "outlines.sod-123.pad1_at_zero: bottom\noutlines.soic-8.pad1_at_zero: lower_left"
     (finding,) = found(level)
     assert "Level B would fit" in in_words(finding.remedy)
@@ -225,7 +223,7 @@ def test_a_pick_that_makes_up_for_the_list_is_one_warning() -> None:
 
 def test_legs_that_are_off_by_different_turns_do_not_cancel() -> None:
     edits = board() + "feeders.f03.pick.rotation: 90"
-    assert named(edits) == [("pick-rotation-quarter-turn", "feeders.f03.pick.rotation")]
+    assert named(edits) == [("pick-rotation-wrong", "feeders.f03.pick.rotation")]
 
 
 # what fitted once
@@ -244,7 +242,7 @@ def moved(feeder: str, at: int, turn: int) -> str:
 def test_feeders_moved_to_a_row_that_feeds_the_other_way_are_one_finding() -> None:
     edits = BACK + moved("f03", 52, 0) + moved("f05", 84, 90)
     (finding,) = found(edits, recorded="")
-    assert (finding.rule, show(finding.path)) == ("feeder-moved-across-rows", "feeders.f03.row")
+    assert (finding.rule, show(finding.path)) == ("pick-rotation-wrong", "feeders.f03.row")
     assert finding.observed == "f03 states 0, not 180; f05 states 90, not -90"
     assert finding.consequence == "diode-sod123, timer-soic8 would be placed half a turn off."
 
@@ -255,7 +253,7 @@ def test_a_feeder_moved_with_its_pick_turned_is_right() -> None:
 
 def test_without_a_record_a_moved_feeder_is_a_half_turn() -> None:
     assert named(BACK + moved("f03", 52, 0)) == [
-        ("pick-rotation-half-turn", "feeders.f03.pick.rotation")
+        ("pick-rotation-wrong", "feeders.f03.pick.rotation")
     ]
 
 
@@ -269,19 +267,19 @@ def test_without_a_record_a_moved_feeder_is_a_half_turn() -> None:
 )
 def test_a_correction_that_no_longer_fits_names_what_changed(edits: str) -> None:
     path = edits.split(":")[0]
-    assert named(edits, recorded="") == [("pick-rotation-outdated", path)]
+    assert named(edits, recorded="") == [("pick-rotation-wrong", path)]
 
 
 def test_a_pick_that_was_changed_itself_is_no_outdated_one() -> None:
     assert named("feeders.f03.pick.rotation: 180", recorded="") == [
-        ("pick-rotation-half-turn", "feeders.f03.pick.rotation")
+        ("pick-rotation-wrong", "feeders.f03.pick.rotation")
     ]
 
 
 def test_a_pick_that_was_off_in_the_record_is_not_outdated() -> None:
     off = "feeders.f03.pick.rotation: 90\n"
     assert named(off + "feeders.f03.tape.pin1: plain_edge", recorded=off) == [
-        ("pick-rotation-quarter-turn", "feeders.f03.pick.rotation")
+        ("pick-rotation-wrong", "feeders.f03.pick.rotation")
     ]
 
 
@@ -292,8 +290,8 @@ def test_a_pick_that_was_off_in_the_record_is_not_outdated() -> None:
     ("edits", "names"),
     [
         ("feeders.f03.reel.loaded: 2026-11-02", ""),
-        ("feeders.f03.reel.loaded: 2026-11-03", "f03 loaded 2026-11-03, seen 2026-11-02"),
-        ("feeders.f03.reel: {loaded: 2026-11-03}", "f03 loaded 2026-11-03, seen never"),
+        ("feeders.f03.reel.loaded: 2026-11-03", "f03 loaded 2026-11-03, looked at 2026-11-02"),
+        ("feeders.f03.reel: {loaded: 2026-11-03}", "f03 loaded 2026-11-03, looked at never"),
         ("feeders.f03.reel: {lot: x}", ""),
         ("feeders.f01.reel: {loaded: 2026-11-03}", ""),
     ],

@@ -5,6 +5,7 @@ import pytest
 from jobcheck.findings import Finding, Level
 from jobcheck.rules.base import Rule
 from jobcheck.rules.boards import lists, placements
+from jobcheck.rules.polarity import declared
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted
 
@@ -196,8 +197,8 @@ def test_a_side_with_nothing_fitted_is_said_so() -> None:
 def test_each_way_of_counting_on_the_bottom_is_a_declaration() -> None:
     bottom = f"{JOB}.side: bottom\n{LIST}.U1.side: bottom\n{LIST}.bottom: "
     for convention in ("as-placed", "through-top-mirrored-y", "through-top-mirrored-x"):
-        assert paths(bottom + convention, lists.bottom_convention_missing) == []
-    assert paths(bottom + "~", lists.bottom_convention_missing) == [f"{LIST}.bottom"]
+        assert paths(bottom + convention, declared.bottom_convention_missing) == []
+    assert paths(bottom + "~", declared.bottom_convention_missing) == [f"{LIST}.bottom"]
 
 
 def test_bill_and_list_of_other_boards_are_one_finding() -> None:

@@ -31,15 +31,15 @@ def named(edits: str) -> list[tuple[str, str]]:
     [
         (20, None),
         (-20, None),
-        (21, "pick-rotation-off"),
-        (69, "pick-rotation-off"),
-        (70, "pick-rotation-quarter-turn"),
-        (-110, "pick-rotation-quarter-turn"),
-        (111, "pick-rotation-off"),
-        (160, "pick-rotation-half-turn"),
-        (-160, "pick-rotation-half-turn"),
-        (200, "pick-rotation-half-turn"),
-        (540, "pick-rotation-half-turn"),
+        (21, "pick-rotation-wrong"),
+        (69, "pick-rotation-wrong"),
+        (70, "pick-rotation-wrong"),
+        (-110, "pick-rotation-wrong"),
+        (111, "pick-rotation-wrong"),
+        (160, "pick-rotation-wrong"),
+        (-160, "pick-rotation-wrong"),
+        (200, "pick-rotation-wrong"),
+        (540, "pick-rotation-wrong"),
         (720, None),
     ],
 )
@@ -53,14 +53,14 @@ def test_a_half_turn_names_the_references_and_the_remedy() -> None:
     assert finding.message == "feeder f03 presents diode-sod123 half a turn off."
     assert finding.consequence == "D1 and D2 would be placed with pin 1 on the pad of pin 2."
     assert in_words(finding.remedy) == (
-        "Look at the tape. Pin 1 toward the round holes, as written: set pick.rotation to 0. "
-        "Elsewhere: correct pin1."
+        "Look at the tape. If pin 1 is toward the round holes, as described, set pick.rotation to "
+        "0. If not, correct tape.pin1."
     )
 
 
 def test_a_part_of_many_terminals_has_no_pad_of_pin_2_opposite() -> None:
     (finding,) = found("feeders.f05.pick.rotation: 270")
-    assert finding.consequence == "U1 would be placed with pin 1 on the opposite pad."
+    assert finding.consequence == "U1 would be placed half a turn off."
 
 
 def test_what_no_job_places_is_named_by_its_part() -> None:
@@ -72,7 +72,7 @@ def test_what_no_job_places_is_named_by_its_part() -> None:
 def test_an_unpolarised_chip_may_lie_either_way_round() -> None:
     assert named(CHIP + "feeders.f02.pick.rotation: 180") == []
     assert named(CHIP + "feeders.f02.pick.rotation: 90") == [
-        ("pick-rotation-quarter-turn", "feeders.f02.pick.rotation")
+        ("pick-rotation-wrong", "feeders.f02.pick.rotation")
     ]
 
 
@@ -110,7 +110,7 @@ def test_a_stick_and_a_tray_have_a_leg_too() -> None:
         "feeders.f03.tray: {columns: 2, rows: 2, pitch_mm: [4, 4], attitude: 0}\n"
     )
     turned = "feeders.f03.tape: ~\nfeeders.f03.pick.rotation: 180"
-    expected = [("pick-rotation-half-turn", "feeders.f03.pick.rotation")]
+    expected = [("pick-rotation-wrong", "feeders.f03.pick.rotation")]
     assert named(stick + turned) == expected
     assert named(tray + turned) == expected
 
@@ -127,7 +127,7 @@ def test_one_turned_row_is_one_finding() -> None:
 def test_one_wrongly_drawn_outline_is_one_finding() -> None:
     drawn = SECOND_DIODE + "outlines.sod-123.pin1_at_zero: "
     assert named(drawn + "right") == [
-        ("pick-rotation-half-turn", "outlines.sod-123.pin1_at_zero"),
+        ("pick-rotation-wrong", "outlines.sod-123.pin1_at_zero"),
     ]
     assert named(drawn + "upper_left") == [
         ("tape-pin1-impossible", "outlines.sod-123.pin1_at_zero"),
@@ -136,7 +136,7 @@ def test_one_wrongly_drawn_outline_is_one_finding() -> None:
 
 def test_one_of_two_alike_is_the_feeders_own_fault() -> None:
     assert named(SECOND_DIODE + "feeders.f04.pick.rotation: 180") == [
-        ("pick-rotation-half-turn", "feeders.f04.pick.rotation")
+        ("pick-rotation-wrong", "feeders.f04.pick.rotation")
     ]
     assert named(SECOND_DIODE + "feeders.f04.tape.pin1: q1") == [
         ("tape-pin1-impossible", "feeders.f04.tape.pin1")
@@ -145,7 +145,7 @@ def test_one_of_two_alike_is_the_feeders_own_fault() -> None:
 
 def test_feeders_that_do_not_say_pin1_are_one_finding() -> None:
     (finding,) = found("feeders.f03.tape.pin1: ~\nfeeders.f05.tape.pin1: ~")
-    assert finding.message == "2 feeders of polarised parts do not say where pin 1 lies."
+    assert finding.message == "the direction of pin 1 is unknown in 2 feeders of polarised parts."
     assert finding.observed == "f03 (diode-sod123), f05 (timer-soic8)"
     assert [show(path) for _, path in finding.related] == ["feeders.f05.tape.pin1"]
 

@@ -1,28 +1,50 @@
-"""What `jobcheck where` says: the chain step by step."""
+"""The report of `jobcheck where`: the chain step by step, and the three legs of polarity."""
 
 from __future__ import annotations
 
 import textwrap
 from typing import Any
 
+from jobcheck.commands.calls import Call
 from jobcheck.commands.where import CAUTION, Where
 from jobcheck.facts.chain import Chain, Take
 from jobcheck.facts.frames import FoundMarks, Pose
-from jobcheck.facts.polarity import Leg
-from jobcheck.reports.text.layout import WIDTH, amount, columns, labelled
+from jobcheck.facts.polarity import Leg, Proof
+from jobcheck.reports.text.layout import WIDTH, amount, columns, paragraph
 from jobcheck.schema.job import Job
 
 Row = tuple[str, ...]
 
 
-def where_text(found: Where, quiet: bool) -> list[str]:
-    """Report the chain of one placement: a row a step, then pin 1, head, height and the legs."""
+_PROVES = {
+    "pad1_at_zero": "look where pad 1 of the footprint is at 0, and write pad1_at_zero of outline "
+    "{outline}.",
+    "pad1_means": "look which terminal pad 1 of the footprint is, and write pad1_means of outline "
+    "{outline}.",
+    "pin1_at_zero": "look where the outline has pin 1 at 0, and write pin1_at_zero of outline "
+    "{outline}.",
+    "zero": "look how list and outline are drawn at 0, and write zero on both.",
+    "bottom_positions": "look how the list counts x on the bottom, and write bottom_positions.",
+    "orientation_seen": "look at the reel, and write the day as reel.orientation_seen.",
+    "pin1": "look at the tape, and write where pin 1 is.",
+    "attitude": "look at the tray, and write tray.attitude.",
+    "feed_direction": "write feed_direction of the feeder or of its row.",
+    "pick": "measure the pick, and write it.",
+    "part": "describe the part, and say which feeder holds it.",
+}
+"""What proves a leg, by the key that it lacks."""
+
+
+def where_text(found: Where, call: Call, quiet: bool) -> list[str]:
+    """Report the chain of one placement: a row a step, then head, height, the legs and pin 1."""
     chain = found.chain
     rows: list[Row] = [("step", "x", "y", "angle", "")]
     rows += [_step(*step) for step in _poses(found)]
     rows += [_taken(take, found) for take in chain.takes]
     lines = [_title(found), "", *_wrapped(rows), "", *_ends(found), "", *_legs(found)]
-    return lines if quiet else [*lines, "", CAUTION]
+    if quiet:
+        return lines
+    return [*lines, "", *paragraph(CAUTION), *_to_prove(found, call)]
 
 
 def _title(found: Where) -> str:
@@ -59,7 +81,7 @@ def _poses(found: Where) -> list[tuple[str, Pose, str]]:
         (
             "list",
             chain.listed,
-            f"line {found.place.line} of {file}, seen from the top{_origin(job)}",
+            f"line {found.place.line} of {file}, {_listed(job)}{_origin(job)}",
         ),
         ("board", chain.board, _board(found)),
     ]
@@ -71,6 +93,20 @@ def _poses(found: Where) -> list[tuple[str, Pose, str]]:
     return steps
 
 
+def _listed(job: Job) -> str:
+    """Say how the list counts positions; what is assumed is named."""
+    if job.side == "top":
+        return "seen from the top"
+    positions = job.placements.bottom_positions
+    if positions is None:
+        return "taken as seen through the top: no bottom_positions"
+    return {
+        "through-top": "seen through the top",
+        "as-placed": "as placed, x from the right edge seen from the top",
+        "x-negated": "seen through the top, x negated",
+    }[positions]
+
+
 def _origin(job: Job) -> str:
     x, y = job.placements.origin_mm
     return f"; moved by its origin at {_number(x)}, {_number(y)}" if x or y else ""
@@ -78,14 +114,20 @@ def _origin(job: Job) -> str:
 
 def _board(found: Where) -> str:
     chain, job = found.chain, found.shop.jobs[found.chain.job]
-    if chain.zero_offset is None:
-        level = "zero levels not declared, taken as alike"
+    drawn = _drawn(found)
+    if chain.is_zero_assumed:
+        level = "no zero level declared, taken as drawn alike"
+    elif chain.zero_offset is None:
+        missing = "list" if job.placements.zero is None else "outline"
+        level = f"angle unknown: no zero level on the {missing}"
     else:
         turn = f": turned by {_number(chain.zero_offset)}" if chain.zero_offset else ""
-        level = f"list drawn at level {job.placements.zero}, outline at {_drawn(found)}{turn}"
+        level = (
+            f"list at level {job.placements.zero}, outline at {drawn and f'level {drawn}'}{turn}"
+        )
     if job.side == "top":
         return level
-    return f"seen from the bottom, {job.placements.bottom or 'convention missing'}; {level}"
+    return f"seen from the bottom, {job.placements.bottom or 'bottom missing'}; {level}"
 
 
 def _drawn(found: Where) -> str | None:
@@ -133,7 +175,7 @@ def _taken(take: Take, found: Where) -> Row:
 
 def _ends(found: Where) -> list[str]:
     chain, job = found.chain, found.shop.jobs[found.chain.job]
-    rows = [("Pin 1", _pin1(chain))]
+    rows = []
     if chain.head is not None:
         x, y = map(_number, chain.head)
         rows.append(("Head", f"x {x}, y {y} with spindle {chain.spindle}"))
@@ -143,27 +185,43 @@ def _ends(found: Where) -> list[str]:
     return columns([*rows, ("Nozzle", height)])
 
 
-def _pin1(chain: Chain) -> str:
-    if chain.pin1_faces is None:
-        return "unknown"
-    return f"faces {_number(chain.pin1_faces)} in the machine, 0 is right and 90 away from you"
+def _is_polarised(found: Where) -> bool:
+    outline = found.shop.outlines.get(found.chain.outline or "")
+    return outline is None or outline.polarised
 
 
 def _legs(found: Where) -> list[str]:
-    chain = found.chain
-    outline = found.shop.outlines.get(chain.outline) if chain.outline else None
-    if outline is not None and not outline.polarised:
+    if not _is_polarised(found):
         return ["Polarity: the part is not polarised."]
-    lines = ["Polarity"]
-    for take in chain.takes:
-        lines += labelled("pick", f"{take.feeder} {_leg(take.leg)}")
-    if not chain.takes:
-        lines += labelled("pick", "unknown: no feeder holds the part.")
-    return lines + labelled("list", _leg(chain.list_leg))
+    chain, legs = found.chain, found.chain.legs
+    because = f", because of the {legs.weakest}" if legs.verdict is not Proof.PROVEN else ""
+    feeds = [(take.leg, f"{take.feeder}: " * (len(chain.takes) > 1)) for take in chain.takes]
+    named = [("drawing", legs.drawing, ""), ("listing", legs.listing, "")]
+    named += [("feed", leg, prefix) for leg, prefix in feeds or [(legs.feed, "")]]
+    rows: list[Row] = [(name, leg.proof.value, prefix + leg.why) for name, leg, prefix in named]
+    return [f"Polarity: {legs.verdict.value}{because}", *_wrapped(rows), *_pin1(chain)]
 
 
-def _leg(leg: Leg) -> str:
-    return f"{leg.proof.value}: {leg.why}."
+def _pin1(chain: Chain) -> list[str]:
+    if chain.pin1_faces is None:
+        return ["  Where pin 1 faces in the machine is unknown."]
+    angle = _number(chain.pin1_faces)
+    return [f"  Pin 1 faces {angle} in the machine; 0 is right, 90 is away from you."]
+
+
+def _to_prove(found: Where, call: Call) -> list[str]:
+    """Say what would prove the weakest leg: a command where there is one."""
+    chain = found.chain
+    leg: Leg = getattr(chain.legs, chain.legs.weakest)
+    if not _is_polarised(found) or leg.proof is Proof.PROVEN:
+        return []
+    if chain.legs.weakest == "listing" and leg.lacks == "pin1_checked":
+        says = f"To prove it, compare pin 1 of {chain.reference} with the board's drawing, then"
+        words = f"checked {chain.job} {chain.reference} --write"
+        return ["", *paragraph(says), f"  {call.command(words)}"]
+    if leg.lacks not in _PROVES:
+        return ["", *paragraph("To prove it, look at the part, and correct what contradicts it.")]
+    return ["", *paragraph(f"To prove it, {_PROVES[leg.lacks].format(outline=chain.outline)}")]
 
 
 def _number(value: float | None) -> str:
@@ -198,7 +256,9 @@ def where_data(found: Where) -> dict[str, Any]:
         "nozzle_z": None if chain.height is None else round(chain.height, 6),
         "head": [round(value, 6) for value in chain.head] if chain.head else None,
         "feeders": [_take_data(take) for take in chain.takes],
-        "list_leg": _leg_data(chain.list_leg),
+        "polarised": _is_polarised(found),
+        "polarity": chain.legs.verdict.value if _is_polarised(found) else None,
+        "legs": {name: _leg_data(leg) for name, leg in chain.legs._asdict().items()},
         "caution": CAUTION,
     }
 
@@ -230,4 +290,4 @@ def _take_data(take: Take) -> dict[str, Any]:
 
 
 def _leg_data(leg: Leg) -> dict[str, Any]:
-    return {"proof": leg.proof.value, "why": leg.why, "off": leg.off}
+    return {"proof": leg.proof.value, "why": leg.why, "off": leg.off, "lacks": leg.lacks or None}

@@ -7,7 +7,6 @@ RULES: tuple[Rule, ...] = (
     lists.reference_repeated,
     lists.placement_without_part,
     lists.side_without_placements,
-    lists.bottom_convention_missing,
     lists.bill_item_not_placed,
     lists.placement_not_in_bill,
     lists.bill_contradicts_placements,

@@ -169,51 +169,6 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
         )
 
 
-@rule(
-    Level.ERROR,
-    fails="""
-    jobs.first-board.side: bottom
-    jobs.first-board.placements.U1.side: bottom
-    jobs.first-board.placements.bottom: ~
-    """,
-    passes="""
-    jobs.first-board.placements.U1.side: bottom
-    jobs.first-board.placements.bottom: ~
-    """,
-)
-def bottom_convention_missing(look: Inspection) -> Iterator[Problem]:
-    """A job builds the bottom, but nothing says how its list counts rotations there.
-
-    On the machine: lists count the bottom in three ways that differ by mirroring and by half a
-    turn; the wrong one places polarised parts the wrong way round.
-
-    To do: look at one polarised part on the bottom and declare `bottom`: `as-placed`,
-    `through-top-mirrored-y` (Gerber X3) or `through-top-mirrored-x`.
-
-    Source: Gerber Layer Format Specification 5.6.16; that others differ: common practice, no
-    published source.
-    """
-    for name, job in _jobs(look.shop):
-        if job.side != "bottom" or job.placements.bottom is not None:
-            continue
-        placed = len(look.facts.usage.placed[name].references)
-        if not placed:
-            continue
-        yield Problem(
-            path=("jobs", name, "placements", "bottom"),
-            related=(("jobs", name, "side"),),
-            message=f"{name} builds the bottom, but its list does not say how it counts rotations "
-            "there.",
-            observed=f"bottom missing; {count(placed, 'placement')} on the bottom",
-            consequence="Which way round they lie cannot be told: as-placed and through-top-mirrored-y "
-            "differ by half a turn at rotation 0.",
-            remedy=(
-                "Look at one polarised part on the bottom and declare which it is: as-placed, "
-                "through-top-mirrored-y (Gerber X3) or through-top-mirrored-x.",
-            ),
-        )
-
-
 # list and bill
 
 

@@ -214,7 +214,7 @@ def _turned(held: _Held, body: Point, pocket: Point) -> Problem:
         remedy=(f"Look how it lies in its pocket; correct {states[-1]}, or pocket_mm.",),
         suppresses=(
             ("feeders-of-part-disagree", ("feeders", held.name)),
-            ("pick-rotation-quarter-turn", ("feeders", held.name)),
+            ("pick-rotation-wrong", ("feeders", held.name)),
         ),
     )
 
@@ -439,7 +439,7 @@ def pocket_contradicts_tape(look: Inspection) -> Iterator[Problem]:
 
 _SMALL = """
     outlines.chip-0402: {body_mm: [1.0, 0.5], height_mm: 0.35, terminals: 2, polarised: false, \
-nozzles: [bore-0-2], recognition: chip-0402, mass_mg: 0.6}
+zero: A, nozzles: [bore-0-2], recognition: chip-0402, mass_mg: 0.6}
     recognitions.chip-0402: {camera: up, expect_mm: [1.0, 0.5], threshold_grey: 110, \
 tolerance_mm: 0.1, tuned_under: k-1a615f367bf2}
     nozzles.bore-0-2: {tip_outer_mm: 0.4, bore_mm: 0.2, length_mm: 12, empty_kpa: -30, \

@@ -11,7 +11,7 @@ from itertools import product
 from typing import NamedTuple
 
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.frames import Frames
+from jobcheck.facts.frames import Frames, frames_of
 from jobcheck.facts.reach import needed_parts
 from jobcheck.facts.travel import is_inside, span
 from jobcheck.findings import Level, Problem
@@ -25,7 +25,6 @@ from jobcheck.trade.motion import clearance_below, turn_in_range
 from jobcheck.trade.polarity import (
     board_angle,
     spindle_turn,
-    symmetry,
     target_attitude,
 )
 from jobcheck.wording import count, listed, number
@@ -163,7 +162,7 @@ def _rotations(facts: Facts, job: str) -> dict[str, set[float]]:
 
 def _turns(facts: Facts, name: str, job: Job) -> Iterator[_Turns]:
     """Yield the turns from pick to place, where the chain from list to feeder is known."""
-    frames, rotations = Frames(job), _rotations(facts, name)
+    frames, rotations = frames_of(facts.shop, name), _rotations(facts, name)
     cells = [cell for cell in frames.cells() if not cell.is_skipped]
     cell_turns = sorted({cell.turn for cell in cells})
     for part in sorted(rotations, key=natural):
@@ -171,27 +170,18 @@ def _turns(facts: Facts, name: str, job: Job) -> Iterator[_Turns]:
         zero = frames.zero_offset(outline)
         feeders = [facts.shop.feeders[feeder] for feeder in facts.usage.feeders_of_part(part)]
         attitudes = sorted({feeder.pick.rotation for feeder in feeders if feeder.pick})
-        if outline is None or not attitudes or (zero is None and outline.polarised):
+        if outline is None or not attitudes or zero is None:
             continue
         turns = {}
         for rotation in sorted(rotations[part]):
-            on_board = board_angle(rotation, zero or 0.0, _bottom(job))
+            on_board = board_angle(rotation, zero, _bottom(job))
             targets = [target_attitude(on_board, c, job.seat.rotation) for c in cell_turns]
             turns[rotation] = [spindle_turn(b, a) for b in targets for a in attitudes]
-        yield _Turns(part, _symmetry(outline), turns)
+        yield _Turns(part, outline.symmetry, turns)
 
 
 def _bottom(job: Job) -> Bottom | None:
     return job.placements.bottom if job.side == "bottom" else None
-
-
-def _symmetry(outline: Outline) -> float:
-    return symmetry(
-        terminals=outline.terminals,
-        polarised=outline.polarised,
-        length_mm=outline.body_mm[0],
-        width_mm=outline.body_mm[1],
-    )
 
 
 @rule(

@@ -1,13 +1,13 @@
-"""Rules about turns that were put right by hand: what cancels today, and what fits no longer."""
+"""What picks were corrected for: turns that cancel today, and picks that fitted once."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.polarity.listing_leg import turn_in_words
 from jobcheck.shop.paths import Path, natural, show
@@ -15,16 +15,11 @@ from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
 from jobcheck.wording import listed, number
 
-_PICK_RULES = ("pick-rotation-half-turn", "pick-rotation-quarter-turn", "pick-rotation-off")
-_BACK_ROW = """
-    feeder_rows.back: {slots: 8, first: {x: 20, y: 250, z: -18}, step: {x: 16, y: 0}, \
-feed_direction: 270}
-    feeders.f03.row: back
-    feeders.f03.slot: 3
-"""
+Explained = tuple[list[str], Problem]
+"""Feeders with the one problem that explains them."""
 
 
-def _off(look: Inspection) -> dict[str, FeederLeg]:
+def off_feeders(look: Inspection) -> dict[str, FeederLeg]:
     """Return the legs of feeders whose pick states another attitude than the carrier gives."""
     limit = look.limits.half_turn_tolerance_deg
     legs = look.facts.polarity.feeders
@@ -50,18 +45,18 @@ def _off(look: Inspection) -> dict[str, FeederLeg]:
     """,
 )
 def polarity_errors_cancel(look: Inspection) -> Iterator[Problem]:
-    """A pick and a list are off alike: the part lies right only while both stay wrong.
+    """A pick and a list are off alike: the part is right only while both stay wrong.
 
-    On the machine: nothing today. Whoever puts one of the two right turns the part on its pads.
+    On the machine: nothing today. Whoever corrects one of the two turns the part on its pads.
 
-    To do: correct what both rest on, the outline's drawing; where the pick was turned by hand to
-    make up for the list, correct both in one go.
+    To do: correct the outline's drawing, on which both rest. If the pick was turned by hand to
+    make up for the list, correct both together.
 
     Source: T = B - A, arithmetic: equal errors of both legs cancel.
     """
     shop = look.shop
     cancelling: dict[str, list[str]] = defaultdict(list)
-    for name, leg in _off(look).items():
+    for name, leg in off_feeders(look).items():
         part = shop.feeders[name].part
         if part is not None and _list_is_off_alike(look.facts, part, leg):
             cancelling[shop.parts[part].outline].append(name)
@@ -70,12 +65,12 @@ def polarity_errors_cancel(look: Inspection) -> Iterator[Problem]:
 
 
 def _list_is_off_alike(facts: Facts, part: str, leg: FeederLeg) -> bool:
-    """Tell whether all pads of a part say that the list is off as much as the pick."""
+    """Whether all pads of a part show that the list is off as much as the pick."""
     outline = facts.shop.parts[part].outline
     found = set()
     for job, references in facts.usage.placements_of_parts((part,)).items():
         legs = facts.polarity.lists[job]
-        found |= {legs.off(outline, reference) for reference in references}
+        found |= {legs.total(outline, reference) for reference in references}
     found.discard(None)
     return _quarter(leg) != 0 and found == {_quarter(leg)}
 
@@ -105,23 +100,24 @@ def _cancelling(facts: Facts, outline: str, names: list[str]) -> Problem:
         else f"feeder {listed(names)} makes up for a list that is {turn} off.",
         observed=f"pin1_at_zero {facts.shop.outlines[outline].pin1_at_zero}; "
         + ", ".join(f"{n} states {number(facts.polarity.feeders[n].stated)}" for n in names[:4]),
-        consequence=f"{listed(list(parts))} lies right, but only while both stay as they are: who corrects "
-        f"one turns it by {'a half' if abs(angle) == 180 else 'a quarter'}.",
+        consequence=f"{listed(list(parts))} is right only while both stay as they are. Whoever "
+        f"corrects one of them turns it by {turn}.",
         remedy=(
             "Look at the drawing and correct pin1_at_zero."
             if is_drawing
             else "Correct the list and the pick together.",
         ),
-        suppresses=tuple(_told(facts, outline, names, list(parts), is_drawing)),
+        suppresses=tuple(_both_legs(facts, outline, names, list(parts), is_drawing)),
     )
 
 
-def _told(
+def _both_legs(
     facts: Facts, outline: str, names: list[str], parts: list[str], is_drawing: bool
 ) -> Iterator[tuple[str, Path]]:
-    """Yield what follows: both legs of what cancels."""
+    """Yield the findings that follow: both legs of what cancels."""
     drawing: Path = ("outlines", outline)
-    yield from _told_by_pick((*_PICK_RULES, "pick-rotation-outdated"), names, drawing)
+    yield "pick-rotation-wrong", drawing
+    yield from (("pick-rotation-wrong", ("feeders", name)) for name in names)
     if is_drawing:
         yield "outline-drawing-contradicts-pads", drawing
     for job, references in facts.usage.placements_of_parts(parts).items():
@@ -129,98 +125,29 @@ def _told(
             yield "placement-turned-from-pads", ("jobs", job, "placements", reference)
 
 
-def _told_by_pick(
-    rules: Iterable[str], names: Iterable[str], shared: Path
-) -> Iterator[tuple[str, Path]]:
-    """Yield the findings about picks of some feeders, and about what they share."""
-    for told in rules:
-        yield told, shared
-        for name in names:
-            yield told, ("feeders", name)
-
-
 # what fitted once
 
 
-@rule(
-    Level.ERROR,
-    compares=True,
-    fails=_BACK_ROW + "feeders.f03.pick: {x: 52, y: 250, z: -18.2, rotation: 0}",
-    passes=_BACK_ROW + "feeders.f03.pick: {x: 52, y: 250, z: -18.2, rotation: 180}",
-)
-def feeder_moved_across_rows(look: Inspection) -> Iterator[Problem]:
-    """A feeder stands in a row that feeds another way, and its pick was not turned with it.
-
-    On the machine: every part from it is placed turned by the angle between the rows: half a turn
-    from front to back.
-
-    To do: look how the part lies in the feeder where it stands now, and correct `pick.rotation`.
-
-    Source: A = f + Q - P, arithmetic: the attitude at pick turns with the feed direction.
-    """
+def explained_by_record(look: Inspection, off: dict[str, FeederLeg]) -> Iterator[Explained]:
+    """Yield what changed since the record under picks that fitted then and stayed, with them."""
+    once = list(_once_right(look, off))
     moved: dict[tuple[str, str], list[str]] = defaultdict(list)
-    for name in _once_right(look):
+    changed: dict[Path, list[str]] = defaultdict(list)
+    for name in once:
         good = look.good.feeders[name] if look.good else None
         here = look.shop.feeders[name]
         if good and good.row and here.row and good.row != here.row:
             moved[good.row, here.row].append(name)
+        elif path := _changed_under(look, name):
+            changed[path].append(name)
     for (origin, row), names in moved.items():
-        yield _moved(look.facts, origin, row, names)
+        yield names, _moved(look.facts, origin, row, names)
+    for path, names in changed.items():
+        yield names, _outdated(look, path, names)
 
 
-def _moved(facts: Facts, origin: str, row: str, names: list[str]) -> Problem:
-    is_one = len(names) == 1
-    legs = facts.polarity.feeders
-    turns = [
-        f"{name} states {number(legs[name].stated)}, not {number(legs[name].computed)}"
-        for name in names[:4]
-    ]
-    return Problem(
-        path=("feeders", names[0], "row"),
-        related=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
-        message=f"feeder {listed(names)} moved from row {origin} to row {row}, which feeds another "
-        f"way; {'its pick was' if is_one else 'their picks were'} not turned.",
-        observed="; ".join(turns),
-        consequence=f"{_parts(facts.shop, names)} would be placed {turn_in_words(_quarter(legs[names[0]]))} off.",
-        remedy=(
-            "Look how the part lies where the feeder stands now, then set pick.rotation to "
-            f"{number(legs[names[0]].computed)}."
-            if is_one
-            else "Look how the parts lie where the feeders stand now, then correct each pick.rotation.",
-        ),
-        suppresses=tuple(_told_by_pick(_PICK_RULES, names, ("feeder_rows", row))),
-    )
-
-
-@rule(
-    Level.ERROR,
-    compares=True,
-    fails="feeders.f03.tape.pin1: plain_edge",
-    passes="feeders.f03.tape.pin1: plain_edge\nfeeders.f03.pick.rotation: 180",
-)
-def pick_rotation_outdated(look: Inspection) -> Iterator[Problem]:
-    """A pick states what fitted before the tape, the drawing or the row it rests on changed.
-
-    On the machine: every part from that feeder is placed turned by as much as that changed.
-
-    To do: look how the part lies, and correct `pick.rotation`, or put back what changed.
-
-    Source: A = f + Q - P, arithmetic.
-    """
-    causes: dict[Path, list[str]] = defaultdict(list)
-    for name in _once_right(look):
-        for path in look.facts.polarity.feeders[name].rests_on:
-            was = look.good.plain_at(path) if look.good else None
-            if was is not None and was != look.shop.plain_at(path):
-                causes[path].append(name)
-                break
-    for path, names in causes.items():
-        yield _outdated(look, path, names)
-
-
-def _once_right(look: Inspection) -> Iterator[str]:
+def _once_right(look: Inspection, off: dict[str, FeederLeg]) -> Iterator[str]:
     """Yield feeders whose pick is off now, fitted in the record, and states the same as then."""
-    off = _off(look)
     good = look.good_facts if off else None
     if good is None:
         return
@@ -231,29 +158,65 @@ def _once_right(look: Inspection) -> Iterator[str]:
             yield name
 
 
+def _changed_under(look: Inspection, name: str) -> Path | None:
+    """Return the value under a pick that differs from the record."""
+    for path in look.facts.polarity.feeders[name].rests_on:
+        was = look.good.plain_at(path) if look.good else None
+        if was is not None and was != look.shop.plain_at(path):
+            return path
+    return None
+
+
+def _moved(facts: Facts, origin: str, row: str, names: list[str]) -> Problem:
+    is_one = len(names) == 1
+    legs = facts.polarity.feeders
+    turns = [
+        f"{name} states {number(legs[name].stated)}, not {number(legs[name].computed)}"
+        for name in names[:4]
+    ]
+    right = number(legs[names[0]].computed)
+    turn = turn_in_words(_quarter(legs[names[0]]))
+    return Problem(
+        path=("feeders", names[0], "row"),
+        related=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
+        message=f"feeder {listed(names)} moved from row {origin} to row {row}, which feeds another "
+        f"way; {'its pick was' if is_one else 'their picks were'} not turned.",
+        observed="; ".join(turns),
+        consequence=f"{_parts(facts.shop, names)} would be placed {turn} off.",
+        remedy=(
+            f"Look how the part is turned in the feeder now, then set pick.rotation to {right}."
+            if is_one
+            else "Look how the parts are turned in the feeders now, then correct each "
+            "pick.rotation.",
+        ),
+    )
+
+
 def _outdated(look: Inspection, path: Path, names: list[str]) -> Problem:
     shop, good = look.shop, look.good
     legs = look.facts.polarity.feeders
     was, now = good.plain_at(path) if good else None, shop.plain_at(path)
     stay = ", ".join(f"{name} {number(legs[name].stated)}" for name in names[:6])
+    thing = "reel" if path[0] == "feeders" else "part in its pocket"
+    right = (
+        f"set pick.rotation to {number(legs[names[0]].computed)}"
+        if len(names) == 1
+        else "correct each pick.rotation"
+    )
+    turn = turn_in_words(_quarter(legs[names[0]]))
     return Problem(
         path=path,
         related=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
         message=f"{show(path)} changed, but the pick of {listed(names)} still states what fitted "
         "before.",
-        observed=f"{path[-1]} {now}, was {was}; pick.rotation stayed: {stay}",
-        consequence=f"{_parts(shop, names)} would be placed {turn_in_words(_quarter(legs[names[0]]))} off.",
+        observed=f"{path[-1]} {now}; pick.rotation stayed: {stay}",
+        expected=f"{path[-1]} {was}",
+        consequence=f"{_parts(shop, names)} would be placed {turn} off.",
         remedy=(
-            f"Look at the {'reel' if path[0] == 'feeders' else 'part in its pocket'}. {path[-1]} as "
-            "written: "
-            + (
-                f"set pick.rotation to {number(legs[names[0]].computed)}."
-                if len(names) == 1
-                else "correct each pick.rotation."
-            )
-            + f" Otherwise: put {path[-1]} back.",
+            f"Look at the {thing}. If {path[-1]} is {now}, as described, {right}. If not, put "
+            f"{path[-1]} back:",
+            command("restore", show(path)),
         ),
-        suppresses=tuple(_told_by_pick(_PICK_RULES, names, path)),
     )
 
 

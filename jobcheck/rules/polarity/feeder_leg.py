@@ -1,14 +1,15 @@
-"""Rules about polarity: does the pick state how the part lies in its tape."""
+"""Rules about the feed leg of polarity: whether the pick states what the carrier gives."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg, pin1_directions, pin1_of
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.polarity.corrections import explained_by_record, off_feeders
 from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_in_pocket
@@ -29,60 +30,38 @@ _TURN = {"half": "half a turn off", "quarter": "a quarter turn off", "between": 
 
 @rule(
     Level.ERROR,
+    compares=True,
     fails="feeders.f03.pick.rotation: 180",
     passes="feeders.f03.pick.rotation: -18",
 )
-def pick_rotation_half_turn(look: Inspection) -> Iterator[Problem]:
-    """A pick states the attitude half a turn off the one that the tape gives.
+def pick_rotation_wrong(look: Inspection) -> Iterator[Problem]:
+    """A pick states another attitude than the carrier gives.
 
-    On the machine: every part from that feeder is placed the wrong way round; the picture from
-    below cannot see a half turn, and it is noticed after reflow.
+    Where the record shows that the pick fitted before its feeder, tape, drawing or row changed,
+    that change is named; where all picks that rest on one value are off alike, that value is.
 
-    To do: look which way pin 1 lies in the tape. As described: correct `pick.rotation`. Otherwise
-    correct `tape.pin1`.
+    On the machine: every part from that feeder is placed turned. The picture from below corrects
+    less than 45 degrees and cannot see a half turn, which is noticed after reflow.
 
-    Source: A = f + Q - P, arithmetic on the quadrants of EIA-481-E Figure 1 and the levels of
-    IEC 61188-7; a part lies turned in its pocket by up to 20 degrees, EIA-481-D Table 2 note 1.
-    """
-    yield from _misstated(look, "half")
-
-
-@rule(
-    Level.ERROR,
-    fails="feeders.f05.pick.rotation: 0",
-    passes="feeders.f05.pick.rotation: 108",
-)
-def pick_rotation_quarter_turn(look: Inspection) -> Iterator[Problem]:
-    """A pick states the attitude a quarter turn off the one that the tape gives.
-
-    On the machine: every part from that feeder is placed across its pads; the picture from below
-    corrects by less than 45 degrees.
-
-    To do: look which way pin 1 lies in the tape. As described: correct `pick.rotation`. Otherwise
-    correct `tape.pin1`.
+    To do: look where pin 1 is in the carrier. If it is as described, correct `pick.rotation`; if
+    not, correct `pin1`.
 
     Source: A = f + Q - P, arithmetic on the quadrants of EIA-481-E Figure 1 and the levels of
-    IEC 61188-7; a part lies turned in its pocket by up to 20 degrees, EIA-481-D Table 2 note 1.
+    IEC 61188-7; a part is turned in its pocket by up to 20 degrees, EIA-481-D Table 2 note 1.
     """
-    yield from _misstated(look, "quarter")
-
-
-@rule(
-    Level.ERROR,
-    fails="feeders.f03.pick.rotation: 30",
-    passes="feeders.f03.pick.rotation: 20",
-)
-def pick_rotation_off(look: Inspection) -> Iterator[Problem]:
-    """A pick states an attitude between the quarter turns in which a part can lie.
-
-    On the machine: the picture from below corrects by less than 45 degrees; near that it turns
-    the part to the wrong quarter, or finds no part at all.
-
-    To do: state the attitude that the tape gives; small corrections belong to the picture.
-
-    Source: pockets hold a part within 20 degrees of its quarter turn, EIA-481-D Table 2 note 1.
-    """
-    yield from _misstated(look, "between")
+    legs, tolerance = look.facts.polarity.feeders, look.limits.half_turn_tolerance_deg
+    off = off_feeders(look)
+    named: set[str] = set()
+    for names, problem in explained_by_record(look, off):
+        named |= set(names)
+        yield problem
+    for kind in ("half", "quarter", "between"):
+        left = [name for name in off if name not in named and _kind(legs[name], tolerance) == kind]
+        for cause, names in _causes(legs, left):
+            if cause is None:
+                yield _one_off(look.facts, names[0], legs[names[0]], kind)
+            else:
+                yield _all_off(look.facts, cause, {name: legs[name] for name in names}, kind)
 
 
 @rule(
@@ -93,8 +72,8 @@ def pick_rotation_off(look: Inspection) -> Iterator[Problem]:
 def tape_pin1_impossible(look: Inspection) -> Iterator[Problem]:
     """A tape has pin 1 in a corner where the drawing has it in mid-side, or the reverse.
 
-    On the machine: which way round the part comes cannot be told, so nothing proves that it is
-    placed the right way.
+    On the machine: which way round the part comes is unknown, so nothing proves that it is placed
+    the right way.
 
     To do: look at the tape. A quadrant (q1 to q4) is for pin 1 in a corner, an edge for pin 1 in
     mid-side; correct `tape.pin1`, or `pin1_at_zero` of the outline.
@@ -136,7 +115,7 @@ def _impossible(shop: Shop, outline: str, names: list[str], *, is_outline: bool)
         else f"feeder {names[0]} has pin 1 {_IN_TAPE[_pin1(shop, names[0])]}, which {outline} "
         "cannot have.",
         observed=f"pin1 {taken}; pin1_at_zero {drawn}",
-        consequence=f"Which way round {_parts(shop, names)} comes cannot be told.",
+        consequence=f"Which way round {_parts(shop, names)} comes is unknown.",
         remedy=(
             "Look at the tape. q1 to q4 are for pin 1 in a corner, an edge is for pin 1 in "
             f"mid-side. Correct {'pin1_at_zero' if is_outline else 'pin1'}.",
@@ -154,11 +133,13 @@ def _impossible(shop: Shop, outline: str, names: list[str], *, is_outline: bool)
     feeders.f03.remaining: 90
     """,
 )
-def tape_pin1_unknown(look: Inspection) -> Iterator[Problem]:
-    """A polarised part comes from a feeder that does not say where pin 1 lies.
+def tape_pin1_unknown(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A polarised part comes from a carrier whose pin 1 is not described.
 
-    On the machine: nothing tells whether the reel lies as the pick assumes; a part that comes the
-    other way round is noticed after reflow.
+    What else a feed leg lacks is counted as not checked.
+
+    On the machine: nothing shows whether the reel is wound as the pick assumes; a part that comes
+    the other way round is noticed after reflow.
 
     To do: look at the tape, and write `pin1` (in a tray: `attitude`).
 
@@ -166,27 +147,40 @@ def tape_pin1_unknown(look: Inspection) -> Iterator[Problem]:
     """
     shop = look.shop
     silent: dict[str, Path] = {}
+    lacking: dict[str, list[str]] = defaultdict(list)
     for name in sorted(shop.feeders, key=natural):
         outline = shop.outline_of(shop.feeders[name].part)
+        if outline is None or not outline.polarised:
+            continue
         missing = _missing_pin1(shop, name)
-        if outline and outline.polarised and missing:
+        lacks = look.facts.polarity.feeder(name).lacks
+        if missing:
             silent[name] = missing
+        elif name not in look.facts.polarity.feeders and lacks == "feed_direction":
+            lacking[lacks].append(name)
+    for key, names in lacking.items():
+        paths = tuple(("feeders", name, key) for name in names)
+        concerns = f"polarity of {count(len(names), 'feeder')}"
+        yield Unchecked(concerns, f"no {key} on {listed(names)}", key, paths, len(names))
     if not silent:
         return
     names = list(silent)
-    has = "feeder {} does" if len(names) == 1 else f"{len(names)} feeders of polarised parts do"
+    is_one = len(names) == 1
     yield Problem(
         path=silent[names[0]],
         related=tuple(silent[name] for name in names[1:6]),
-        message=f"{has.format(names[0])} not say where pin 1 lies.",
+        message=f"the direction of pin 1 in feeder {names[0]} is unknown."
+        if is_one
+        else f"the direction of pin 1 is unknown in {len(names)} feeders of polarised parts.",
         observed=listed([f"{name} ({shop.feeders[name].part})" for name in names]),
-        consequence=f"{_affected(look.facts, names)} would be reversed unseen where a reel lies the other way.",
-        remedy=("Look at the tape and write where pin 1 lies: pin1, in a tray attitude.",),
+        consequence=f"If a reel is wound the other way, {_affected(look.facts, names)} would be "
+        "reversed, and nothing shows it.",
+        remedy=("Look at the tape and write where pin 1 is: pin1, in a tray attitude.",),
     )
 
 
 def _missing_pin1(shop: Shop, name: str) -> Path | None:
-    """Return the path at which a feeder could say where pin 1 lies and does not."""
+    """Return the path at which a feeder could say where pin 1 is and does not."""
     feeder = shop.feeders[name]
     if feeder.carrier == "tray":
         silent = feeder.tray is not None and feeder.tray.attitude is None
@@ -200,11 +194,11 @@ def _missing_pin1(shop: Shop, name: str) -> Path | None:
     fails="feeders.f03.reel.loaded: 2026-11-20",
     passes="feeders.f03.reel.loaded: 2026-11-02",
 )
-def reel_orientation_unseen(look: Inspection) -> Iterator[Problem]:
-    """A reel of polarised parts was loaded, and nobody has looked which way they lie since.
+def reel_not_looked_at(look: Inspection) -> Iterator[Problem]:
+    """A reel of polarised parts was loaded after the last look at it.
 
-    On the machine: a reel that comes the other way round is placed reversed, which is noticed
-    after reflow.
+    On the machine: a reel that is wound the other way is placed reversed, which is noticed after
+    reflow.
 
     To do: look at the tape, and write the day as `reel.orientation_seen`.
 
@@ -221,22 +215,22 @@ def reel_orientation_unseen(look: Inspection) -> Iterator[Problem]:
     if not unseen:
         return
     names = [name for name, _ in unseen]
-    one = len(names) == 1
+    is_one = len(names) == 1
+    days = [
+        f"{name} loaded {reel.loaded}, looked at {reel.orientation_seen or 'never'}"
+        for name, reel in unseen
+    ]
     yield Problem(
         path=("feeders", names[0], "reel", "orientation_seen"),
         related=tuple(("feeders", name, "reel", "loaded") for name in names[:6]),
-        message=f"nobody looked at the {'reel' if one else 'reels'} of {_spoken(names)} since "
-        f"{'it was' if one else 'they were'} loaded.",
-        observed=listed(
-            [
-                f"{name} loaded {reel.loaded}, seen {reel.orientation_seen or 'never'}"
-                for name, reel in unseen
-            ],
-            4,
+        message=f"nobody has looked at the {'reel' if is_one else 'reels'} of {_spoken(names)} "
+        f"since {'it was' if is_one else 'they were'} loaded.",
+        observed=listed(days, 4),
+        consequence=f"If a reel is wound the other way, {_affected(look.facts, names)} would be "
+        "reversed, and nothing shows it.",
+        remedy=(
+            "Look at the tape. If it is as described, write the day as reel.orientation_seen.",
         ),
-        consequence=f"{_affected(look.facts, names)} would be reversed unseen where a reel comes the other way "
-        "round.",
-        remedy=("Look at the tape. As described: write the day as reel.orientation_seen.",),
     )
 
 
@@ -253,20 +247,9 @@ def _kind(leg: FeederLeg, tolerance: float) -> str | None:
     return "half" if abs(off - 180) <= tolerance else "between"
 
 
-def _misstated(look: Inspection, kind: str) -> Iterator[Problem]:
-    shop = look.shop
-    tolerance = look.limits.half_turn_tolerance_deg
-    known = look.facts.polarity.feeders
-    legs = {name: known[name] for name in sorted(known, key=natural)}
-    off = [name for name, leg in legs.items() if _kind(leg, tolerance) == kind]
-    for cause, names in _causes(legs, off):
-        if cause is None:
-            yield _one_off(look.facts, names[0], legs[names[0]], kind)
-        else:
-            yield _all_off(look.facts, cause, {name: legs[name] for name in names}, kind)
-
-
-def _causes(legs: dict[str, FeederLeg], off: list[str]) -> Iterator[tuple[Path | None, list[str]]]:
+def _causes(
+    legs: Mapping[str, FeederLeg], off: list[str]
+) -> Iterator[tuple[Path | None, list[str]]]:
     """Yield feeders that are off with the value behind them, None where it is the pick's own.
 
     A value is behind several picks where all that rest on it, two or more, are off alike.
@@ -290,20 +273,19 @@ def _causes(legs: dict[str, FeederLeg], off: list[str]) -> Iterator[tuple[Path |
 def _one_off(facts: Facts, name: str, leg: FeederLeg, kind: str) -> Problem:
     pick: Path = ("feeders", name, "pick", "rotation")
     pin1 = leg.rests_on[0]
-    seen = (
-        f"Pin 1 {_IN_TAPE[_pin1(facts.shop, name)]}, as written"
-        if pin1[-1] == "pin1"
-        else f"The part at attitude {number(leg.computed)}, as written"
-    )
+    is_pin1 = pin1[-1] == "pin1"
+    seen = f"pin 1 is {_IN_TAPE[_pin1(facts.shop, name)]}" if is_pin1 else "the part is turned so"
+    carrier = "tray" if len(pin1) > 2 and pin1[2] == "tray" else "tape"
     return Problem(
         path=pick,
         related=leg.rests_on[:1],
         message=f"feeder {name} presents {facts.shop.feeders[name].part} {_TURN[kind]}.",
-        observed=f"{number(leg.stated)}, but {_reasons(facts.shop, leg)} give{_s(leg)} {number(leg.computed)}",
+        observed=f"rotation {number(leg.stated)}; {_reasons(facts.shop, leg)} "
+        f"give{_s(leg)} {number(leg.computed)}",
         consequence=_consequence(facts, [name], leg, kind),
         remedy=(
-            f"Look at the {'tray' if len(pin1) > 2 and pin1[2] == 'tray' else 'tape'}. {seen}: "
-            f"set pick.rotation to {number(leg.computed)}. Elsewhere: correct {pin1[-1]}.",
+            f"Look at the {carrier}. If {seen}, as described, set pick.rotation to "
+            f"{number(leg.computed)}. If not, correct {'.'.join(pin1[2:])}.",
         ),
     )
 
@@ -311,16 +293,17 @@ def _one_off(facts: Facts, name: str, leg: FeederLeg, kind: str) -> Problem:
 def _all_off(facts: Facts, cause: Path, legs: dict[str, FeederLeg], kind: str) -> Problem:
     names = list(legs)
     stated = [f"{n} {number(leg.stated)}, not {number(leg.computed)}" for n, leg in legs.items()]
+    value = facts.shop.plain_at(cause)
     return Problem(
         path=cause,
         related=tuple(("feeders", name, "pick", "rotation") for name in names[:5]),
-        message=f"feeders {_spoken(names)} present their parts {_TURN[kind]}, all that rest on "
+        message=f"feeders {_spoken(names)} present their parts {_TURN[kind]}; all of them rest on "
         f"{show(cause)}.",
-        observed=f"{cause[-1]} {facts.shop.plain_at(cause)}; picks: {'; '.join(stated[:4])}",
+        observed=f"{cause[-1]} {value}; picks: {'; '.join(stated[:4])}",
         consequence=_consequence(facts, names, legs[names[0]], kind),
         remedy=(
-            f"Look at one of them. {cause[-1]} as written: correct each pick.rotation. "
-            f"Otherwise: correct {show(cause)} alone.",
+            f"Look at one of them. If {cause[-1]} is {value}, as described, correct each "
+            f"pick.rotation. If not, correct {show(cause)} alone.",
         ),
     )
 
@@ -331,13 +314,13 @@ def _consequence(facts: Facts, names: list[str], leg: FeederLeg, kind: str) -> s
         return f"{affected} would be placed a quarter turn off, across the pads."
     if kind == "between":
         return (
-            f"{affected} would lie {number(abs(leg.difference))} degrees off in the picture, "
+            f"{affected} would be {number(abs(leg.difference))} degrees off in the picture, "
             "which corrects less than 45."
         )
     outlines = (facts.shop.outline_of(facts.shop.feeders[name].part) for name in names)
-    two = all(outline is not None and outline.terminals == 2 for outline in outlines)
-    pad = "the pad of pin 2" if two else "the opposite pad"
-    return f"{affected} would be placed with pin 1 on {pad}."
+    if all(outline is not None and outline.terminals == 2 for outline in outlines):
+        return f"{affected} would be placed with pin 1 on the pad of pin 2."
+    return f"{affected} would be placed half a turn off."
 
 
 # words

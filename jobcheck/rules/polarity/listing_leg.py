@@ -1,23 +1,24 @@
-"""Rules about the list leg of polarity: does pin 1 of each part come onto its pad 1."""
+"""Rules about the drawing and the listing leg of polarity: whether pin 1 comes onto its pad 1."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.frames import Frames
-from jobcheck.facts.list_leg import ASKEW, PadLegs, turned_too_far
-from jobcheck.findings import Level, Problem
+from jobcheck.facts.frames import frames_of
+from jobcheck.facts.list_leg import ASKEW, BOTTOMS, PadLegs, assumptions, turned_too_far
+from jobcheck.facts.polarity import Proof
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Bottom
+from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
 from jobcheck.wording import count, listed, number
 
-_BOTTOMS: tuple[Bottom, ...] = ("as-placed", "through-top-mirrored-y", "through-top-mirrored-x")
 _CLEARLY = 4
 """Another convention is meant where it leaves less than a quarter of the misfits (common
 practice, no published source)."""
@@ -37,12 +38,12 @@ _PADS = """
 class Causes:
     """What is behind parts that a list turns off their pads, each cause once.
 
-    `bottom` is the convention that fits instead; `zero` how far the list as a whole is off;
+    `bottom` are the conventions that fit instead; `zero` how far the list as a whole is off;
     `outlines` how far all placements of an outline are off beyond that; `alone` outline -> angle
     -> references that are off on their own. Angles as in `PadLegs`.
     """
 
-    bottom: Bottom | None = None
+    bottom: tuple[Bottom, ...] = ()
     zero: float = 0.0
     outlines: dict[str, float] = field(default_factory=dict)
     alone: dict[str, dict[float, list[str]]] = field(default_factory=dict)
@@ -54,11 +55,35 @@ def _causes(facts: Facts, job: str) -> Causes:
     if not off and not any(legs.footprints.values()):
         return Causes()
     usual = _usual(legs)
-    causes = Causes(bottom=_other_bottom(facts.shop, job, legs, off))
-    if causes.bottom is None:
+    causes = Causes(bottom=_other_bottom(facts.shop, job, legs) if off else ())
+    if not causes.bottom:
         causes.zero = _common_angle(facts.shop, usual)
         causes.outlines, causes.alone = _apart(facts.shop, legs, usual, causes.zero)
+    for name, angle in legs.footprints.items():
+        if angle and not any(legs.pads.get(name, {0: 1}).values()):
+            causes.outlines[name] = angle
     return causes
+
+
+def _doubt(facts: Facts, job: str, found: Iterable[tuple[str, float]]) -> tuple[str, ...]:
+    """Return what all of some outlines found off rest on, as conditions; none if one is certain."""
+    pads, frames = facts.polarity.lists[job].pads, frames_of(facts.shop, job)
+    each = [
+        assumptions(
+            frames, facts.shop.outlines[name], off, pads[name].values() if name in pads else None
+        )
+        for name, off in found
+    ]
+    return () if not all(each) else each[0]
+
+
+def _so(says: str, doubt: tuple[str, ...]) -> str:
+    """Write a consequence with what it rests on."""
+    return f"{', '.join((says, *doubt))}."
+
+
+def _level(doubt: tuple[str, ...]) -> Level | None:
+    return Level.WARNING if doubt else None
 
 
 def _usual(legs: PadLegs) -> dict[str, float]:
@@ -70,39 +95,40 @@ def _usual(legs: PadLegs) -> dict[str, float]:
     return usual
 
 
-def _other_bottom(shop: Shop, job: str, legs: PadLegs, off: set[str]) -> Bottom | None:
-    """Return the convention that fits the pads of the bottom where the declared one does not.
+def _other_bottom(shop: Shop, job: str, legs: PadLegs) -> tuple[Bottom, ...]:
+    """Return the conventions that fit the pads of the bottom where the declared one does not.
 
-    One outline that is off alike in all its placements is drawn otherwise instead.
+    Where a footprint shows that a drawing is off, its rows say nothing of the convention.
     """
     described = shop.jobs[job]
-    if described.side != "bottom" or not off:
-        return None
-    if len(off) == 1 and len(set(legs.pads[next(iter(off))].values())) == 1:
-        return None
-    frames = Frames(described)
-    misfits = sum(angle != 0 for pads in legs.pads.values() for angle in pads.values())
-    for bottom in _BOTTOMS:
-        left = sum(
-            turned_too_far(
-                frames,
-                shop.outlines[name],
-                described.placements.by_reference[reference],
-                bottom,
-            )
-            != 0
-            for name, pads in legs.pads.items()
-            for reference in pads
+    rows = [
+        (shop.outlines[name], reference, angle)
+        for name, pads in legs.pads.items()
+        if not legs.footprints.get(name)
+        for reference, angle in pads.items()
+    ]
+    misfits = sum(angle != 0 for _, _, angle in rows)
+    if described.side != "bottom" or not misfits:
+        return ()
+    frames, placements = frames_of(shop, job), described.placements.by_reference
+    left = {
+        bottom: sum(
+            turned_too_far(frames, outline, placements[reference], bottom) != 0
+            for outline, reference, _ in rows
         )
-        if _CLEARLY * left < misfits:
-            return bottom
-    return None
+        for bottom in BOTTOMS
+        if bottom != described.placements.bottom
+    }
+    fewest = min(left.values())
+    if _CLEARLY * fewest >= misfits:
+        return ()
+    return tuple(bottom for bottom in left if left[bottom] == fewest)
 
 
 def _common_angle(shop: Shop, usual: Mapping[str, float]) -> float:
     """Return the angle that all outlines, two or more, are off by; 0 for none.
 
-    Parts that look the same when turned tell less of it.
+    Parts that look the same when turned say less of it.
     """
     full = {name: angle for name, angle in usual.items() if shop.outlines[name].symmetry == 360}
     angles = set((full or usual).values())
@@ -122,7 +148,7 @@ def _beyond(shop: Shop, outline: str, angle: float, common: float) -> float:
 def _apart(
     shop: Shop, legs: PadLegs, usual: Mapping[str, float], common: float
 ) -> tuple[dict[str, float], dict[str, dict[float, list[str]]]]:
-    """Part what whole outlines are off by from single placements."""
+    """Separate what whole outlines are off by from single placements."""
     outlines: dict[str, float] = {}
     alone: dict[str, dict[float, list[str]]] = {}
     for name, angle in usual.items():
@@ -149,37 +175,51 @@ def _each(look: Inspection) -> Iterator[tuple[str, Causes]]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.placements.zero: B" + _PADS,
     passes="jobs.first-board.placements.zero: A" + _PADS,
 )
-def list_zero_contradicts_pads(look: Inspection) -> Iterator[Problem]:
-    """The pads of all outlines of a list lie turned alike from where its level puts pin 1.
+def list_turned_from_pads(look: Inspection) -> Iterator[Problem]:
+    """A list as a whole is turned from its pads: by its zero level, or by its bottom convention.
+
+    A warning where it rests on an assumption: that no level is declared, that pad 1 is not named,
+    or that the positions on the bottom are not declared.
 
     On the machine: every part is placed a quarter or half a turn off its pads.
 
-    To do: look how the design tool draws its footprints at 0: pin 1 upper left is level A, lower
-    left level B; correct `zero`.
+    To do: look how the design tool draws its footprints at 0, and correct `zero`: pin 1 upper left
+    is level A, lower left is level B. On the bottom look at one polarised part, and correct
+    `bottom`.
 
-    Source: levels A and B, IPC-7351A and IEC 61188-7, as secondary sources quote them; the rest is
-    arithmetic.
+    Source: levels A and B, IPC-7351A and IEC 61188-7, as secondary sources quote them; bottom
+    conventions, Gerber Layer Format Specification 5.6.16 and common practice, no published source;
+    the rest is arithmetic.
     """
     for job, causes in _each(look):
-        if not causes.zero:
-            continue
-        described, legs = look.shop.jobs[job], look.facts.polarity.lists[job]
-        level, pads = described.placements.zero, sum(map(len, legs.pads.values()))
-        other = _level_that_fits(level, causes.zero)
-        yield Problem(
-            path=("jobs", job, "placements", "zero"),
-            message=f"the list of {job} is {turn_in_words(causes.zero)} off its pads throughout.",
-            observed=f"zero {level or 'missing'}; {_evidence(pads, len(legs.footprints))}",
-            consequence=f"Every part of {job} would be placed {turn_in_words(causes.zero)} off its pads.",
-            remedy=(
-                f"Look how footprints are drawn at 0. Level {other} would fit: correct zero."
-                if other
-                else "Look how the list counts its rotations, and export it anew.",
-            ),
-        )
+        if causes.bottom:
+            yield _other_convention(look.facts, job, causes.bottom)
+        elif causes.zero:
+            yield _other_level(look.facts, job, causes.zero)
+
+
+def _other_level(facts: Facts, job: str, off: float) -> Problem:
+    described, legs = facts.shop.jobs[job], facts.polarity.lists[job]
+    level, pads = described.placements.zero, sum(map(len, legs.pads.values()))
+    other, turn = _level_that_fits(level, off), turn_in_words(off)
+    doubt = _doubt(facts, job, ((name, off) for name in {**legs.footprints, **legs.pads}))
+    return Problem(
+        path=("jobs", job, "placements", "zero"),
+        message=f"the list of {job} is {turn} off its pads throughout.",
+        observed=f"zero {level or 'missing'}; "
+        f"{_evidence(pads, len(legs.footprints.keys() - legs.pads.keys()))}",
+        consequence=_so(f"Every part of {job} would be placed {turn} off its pads", doubt),
+        remedy=(
+            f"Look how footprints are drawn at 0. Level {other} would fit: correct zero."
+            if other
+            else "Look how the list counts its rotations, and export it again.",
+        ),
+        level=_level(doubt),
+    )
 
 
 def _level_that_fits(level: str | None, off: float) -> str:
@@ -194,51 +234,22 @@ def _evidence(pads: int, footprints: int) -> str:
     return f"compared with {' and '.join(said)}"
 
 
-@rule(
-    Level.ERROR,
-    fails="""
-    jobs.first-board.side: bottom
-    jobs.first-board.placements.D1.side: bottom
-    jobs.first-board.placements.D2.side: bottom
-    jobs.first-board.placements.U1.side: bottom
-    jobs.first-board.placements.U1.rotation: 0
-    """
-    + _PADS,
-    passes="""
-    jobs.first-board.placements.bottom: through-top-mirrored-y
-    jobs.first-board.side: bottom
-    jobs.first-board.placements.D1.side: bottom
-    jobs.first-board.placements.D2.side: bottom
-    jobs.first-board.placements.U1.side: bottom
-    jobs.first-board.placements.U1.rotation: 0
-    """
-    + _PADS,
-)
-def bottom_convention_contradicts_pads(look: Inspection) -> Iterator[Problem]:
-    """The pads of the bottom fit another convention than the list declares.
-
-    On the machine: parts on the bottom are placed half a turn off, as when a list was exported
-    through the top and is read as placed.
-
-    To do: correct `bottom` to the convention that fits.
-
-    Source: the three conventions: Gerber Layer Format Specification 5.6.16 and common practice, no
-    published source; the rest is arithmetic.
-    """
-    for job, causes in _each(look):
-        if causes.bottom is None:
-            continue
-        legs = look.facts.polarity.lists[job]
-        off = [ref for pads in legs.pads.values() for ref, angle in pads.items() if angle]
-        total = sum(map(len, legs.pads.values()))
-        yield Problem(
-            path=("jobs", job, "placements", "bottom"),
-            message=f"the list of {job} counts the bottom as {causes.bottom}, not as declared.",
-            observed=f"{look.shop.jobs[job].placements.bottom}; {len(off)} of {total} parts lie off "
-            "their pad 1",
-            consequence=f"{listed(sorted(off, key=natural))} would be placed turned, mostly by half a turn.",
-            remedy=(f"Look at one polarised part, then declare bottom: {causes.bottom}.",),
-        )
+def _other_convention(facts: Facts, job: str, fits: tuple[Bottom, ...]) -> Problem:
+    legs, described = facts.polarity.lists[job], facts.shop.jobs[job].placements.bottom
+    rows = [(name, ref, off) for name, pads in legs.pads.items() for ref, off in pads.items()]
+    off = sorted((ref for _, ref, angle in rows if angle), key=natural)
+    doubt = _doubt(facts, job, ((name, angle) for name, _, angle in rows if angle))
+    outlines = {name for name, _, angle in rows if angle}
+    is_one = len(outlines) == 1 and not outlines & legs.footprints.keys()
+    also = f" The drawing of {listed(list(outlines))} could be wrong instead." if is_one else ""
+    return Problem(
+        path=("jobs", job, "placements", "bottom"),
+        message=f"the pads of {job} fit bottom {' or '.join(fits)}, not {described}.",
+        observed=f"bottom {described}; {len(off)} of {len(rows)} parts are off their pad 1",
+        consequence=_so(f"{listed(off)} would be placed turned, mostly by half a turn", doubt),
+        remedy=(f"Look at one polarised part, then correct bottom to {' or '.join(fits)}.{also}",),
+        level=_level(doubt),
+    )
 
 
 # outlines and single placements
@@ -246,16 +257,20 @@ def bottom_convention_contradicts_pads(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="outlines.sod-123.zero: B" + _PADS,
     passes="outlines.sod-123.pad1_at_zero: left\noutlines.soic-8.pad1_at_zero: upper_left",
 )
-def outline_drawing_contradicts_pads(look: Inspection) -> Iterator[Problem]:
-    """All placements of an outline are turned alike from their pads: it is drawn otherwise.
+def outline_drawing_contradicts_pads(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """An outline is drawn another way than its footprint or the pads of its placements.
+
+    A warning where it rests on an assumption: that no level is declared, or that pad 1 of a part
+    with two terminals is not named. Drawings with nothing to compare are counted as not checked.
 
     On the machine: every part of that outline is placed turned, with pin 1 off its pad.
 
-    To do: look how the footprint is drawn at 0, and correct `zero` or `pin1_at_zero` of the
-    outline, or `pad1_at_zero` where that was noted wrongly.
+    To do: look how the footprint is drawn at 0, and correct `zero`, `pin1_at_zero` or `pin1_means`
+    of the outline, or `pad1_at_zero` and `pad1_means` if those were noted wrongly.
 
     Source: arithmetic on the levels of IEC 61188-7; pads as in Gerber Layer Format Specification
     5.6.16.
@@ -267,6 +282,28 @@ def outline_drawing_contradicts_pads(look: Inspection) -> Iterator[Problem]:
             found[outline, angle].append(job)
     for outline, angle in sorted(found, key=lambda key: (natural(key[0]), key[1])):
         yield _drawn_otherwise(look.facts, outline, angle, found[outline, angle])
+    yield from _drawings_not_compared(look.facts)
+
+
+def _drawings_not_compared(facts: Facts) -> Iterator[Unchecked]:
+    """Yield the drawings of polarised placements that nothing can be compared with."""
+    lacking: dict[str, dict[str, None]] = defaultdict(dict)
+    amounts: Counter[str] = Counter()
+    for job in sorted(facts.shop.jobs, key=natural):
+        for reference, outline in facts.polarity.polarised(job):
+            leg = facts.polarity.drawing(job, reference)
+            if leg.proof is Proof.UNKNOWN and leg.lacks == "pad1_at_zero":
+                lacking[leg.lacks][outline] = None
+                amounts[leg.lacks] += 1
+    for key, outlines in lacking.items():
+        names = sorted(outlines, key=natural)
+        yield Unchecked(
+            f"drawing of {count(amounts[key], 'placement')}",
+            f"no {key} on {listed(names)}",
+            key,
+            tuple(("outlines", name, key) for name in names),
+            amounts[key],
+        )
 
 
 def _drawn_otherwise(facts: Facts, outline: str, angle: float, jobs: list[str]) -> Problem:
@@ -274,26 +311,60 @@ def _drawn_otherwise(facts: Facts, outline: str, angle: float, jobs: list[str]) 
     at_zero: Path = ("outlines", outline, "pin1_at_zero")
     level: Path = ("outlines", outline, "zero")
     footprint: Path = ("outlines", outline, "pad1_at_zero")
-    is_level = drawing.zero is not None and _drawing_is_right(facts, outline) and angle != ASKEW
-    by_pads = [job for job in jobs if outline in facts.polarity.lists[job].pads]
-    pads = sum(len(facts.polarity.lists[job].pads[outline]) for job in by_pads)
-    seen = f"{count(pads, 'placement')}, as their pad 1 tells" if pads else "as its footprint tells"
-    also = [at_zero if is_level else level] if drawing.zero else []
+    pads = [off for job in jobs for off in facts.polarity.lists[job].pads.get(outline, {}).values()]
+    is_footprint = bool(pads) and not any(pads)
+    is_level = drawing.zero is not None and _drawing_is_right(facts, outline) and abs(angle) == 90
+    path = footprint if is_footprint else level if is_level else at_zero
+    evidence = [at_zero, *([level] if drawing.zero else [])]
+    if drawing.pad1_at_zero:
+        evidence.append(footprint)
+    doubt = _doubt(facts, jobs[0], [(outline, angle)])
     return Problem(
-        path=level if is_level else at_zero,
-        related=tuple(also if by_pads else [*also, footprint]),
-        message=f"outline {outline} is drawn {turn_in_words(angle)} off its pads."
-        if angle != ASKEW
-        else f"outline {outline} has pin 1 where its footprint has none.",
-        observed=f"pin1_at_zero {drawing.pin1_at_zero}, zero {drawing.zero or 'missing'}"
-        + ("" if by_pads else f", pad1_at_zero {drawing.pad1_at_zero}")
-        + f"; {seen}",
-        consequence=f"{_placed(facts, outline, jobs)} would be placed with pin 1 off its pad.",
-        remedy=(
-            "Look how the footprint is drawn at 0. "
-            + ("The reels fit the drawing: correct zero." if is_level else "Correct the drawing."),
-        ),
+        path=path,
+        related=tuple(other for other in evidence if other != path),
+        message=_how_drawn(outline, angle, is_footprint),
+        observed=_seen_of(facts, outline, pads),
+        consequence=_so(
+            f"{_placed(facts, outline, jobs)} would be placed with pin 1 off its pad", doubt
+        )
+        if not is_footprint
+        else "Lint would compare other lists with the wrong pad.",
+        remedy=(f"Look how the footprint is drawn at 0. {_to_correct(path, drawing)}",),
+        level=_level(doubt),
     )
+
+
+def _how_drawn(outline: str, angle: float, is_footprint: bool) -> str:
+    if is_footprint:
+        return f"pad1_at_zero of outline {outline} contradicts the pads of its placements."
+    if angle == ASKEW:
+        return f"outline {outline} has pin 1 where its footprint has none."
+    return f"outline {outline} is drawn {turn_in_words(angle)} off its pads."
+
+
+def _seen_of(facts: Facts, outline: str, pads: list[float]) -> str:
+    drawing = facts.shop.outlines[outline]
+    said = {
+        "pin1_means": drawing.pin1_means,
+        "pin1_at_zero": drawing.pin1_at_zero,
+        "pad1_means": drawing.pad1_means,
+        "pad1_at_zero": drawing.pad1_at_zero,
+    }
+    words = [f"{key} {value}" for key, value in said.items() if value]
+    words.append(f"zero {drawing.zero or 'missing'}")
+    if pads:
+        words.append(f"compared with pad 1 of {count(len(pads), 'placement')}")
+    return ", ".join(words)
+
+
+def _to_correct(path: Path, drawing: Outline) -> str:
+    if path[-1] == "zero":
+        return "The reels fit the drawing: correct zero."
+    if path[-1] == "pad1_at_zero":
+        return "Correct pad1_at_zero."
+    if drawing.terminals == 2:
+        return "Correct pin1_at_zero, or the terminals that pin1_means and pad1_means name."
+    return "Correct pin1_at_zero."
 
 
 def _drawing_is_right(facts: Facts, outline: str) -> bool:
@@ -318,16 +389,20 @@ def _placed(facts: Facts, outline: str, jobs: list[str]) -> str:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.placements.D2.rotation: 0" + _PADS,
     passes="jobs.first-board.placements.D2.rotation: -180" + _PADS,
 )
-def placement_turned_from_pads(look: Inspection) -> Iterator[Problem]:
+def placement_turned_from_pads(look: Inspection) -> Iterator[Problem | Unchecked]:
     """A placement is turned off its pads while the others of its outline are not.
+
+    A warning where it rests on an assumption. Polarised placements without a pad 1 in their rows
+    and without a look at them are counted as not checked.
 
     On the machine: that part alone is placed turned, with pin 1 off its pad.
 
-    To do: look at the board's drawing and correct the rotation; a correction by hand that no
-    longer fits is taken out again.
+    To do: look at the board's drawing and correct the rotation; take a correction by hand that no
+    longer fits out again.
 
     Source: r + g beside the direction of pad 1, arithmetic.
     """
@@ -335,6 +410,22 @@ def placement_turned_from_pads(look: Inspection) -> Iterator[Problem]:
         for outline in sorted(causes.alone, key=natural):
             for angle, references in sorted(causes.alone[outline].items()):
                 yield _alone(look.facts, job, outline, angle, references)
+    yield from _listings_not_compared(look.facts)
+
+
+def _listings_not_compared(facts: Facts) -> Iterator[Unchecked]:
+    """Yield the listings of polarised placements that nothing shows, by cause."""
+    unknown: dict[str, list[Path]] = defaultdict(list)
+    for job in sorted(facts.shop.jobs, key=natural):
+        for reference, _ in facts.polarity.polarised(job):
+            leg = facts.polarity.listing(job, reference)
+            if leg.lacks == "pin1_checked":
+                unknown[leg.why].append(("jobs", job, "placements", reference))
+    for why, paths in unknown.items():
+        number_of = len(paths)
+        cause = why.replace("its row, no look at this angle", "the rows, no look at them")
+        concerns = f"listing of {count(number_of, 'placement')}"
+        yield Unchecked(concerns, cause, "pin1_checked", tuple(paths), number_of)
 
 
 def _alone(facts: Facts, job: str, outline: str, angle: float, references: list[str]) -> Problem:
@@ -344,20 +435,23 @@ def _alone(facts: Facts, job: str, outline: str, angle: float, references: list[
     of = f" of {total} with outline {outline}" if total > 1 else ""
     is_one = len(names) == 1
     how = "between its pads" if angle == ASKEW else f"{turn_in_words(angle)} off its pad 1"
-    right = (
-        "" if angle == ASKEW else f" {number(_right(facts.shop, job, names[0], angle))} would fit:"
-    )
+    doubt = _doubt(facts, job, [(outline, angle)])
+    right = number(_right(facts.shop, job, names[0], angle))
+    correct = "Correct rotation" if angle == ASKEW else f"{right} would fit: correct rotation"
     return Problem(
         path=("jobs", job, "placements", names[0], "rotation"),
         related=tuple(("jobs", job, "placements", name, "rotation") for name in names[1:6]),
         message=f"{listed(names)}{' alone' * bool(of and is_one)}{of} {'is' if is_one else 'are'} "
         f"turned {how}.",
         observed=listed([f"{name} at {number(listing[name].rotation)}" for name in names]),
-        consequence=f"{'It' if is_one else 'They'} would be placed with pin 1 off its pad.",
+        consequence=_so(
+            f"{'It' if is_one else 'They'} would be placed with pin 1 off its pad", doubt
+        ),
         remedy=(
-            f"Look at the board's drawing.{right} correct rotation"
+            f"Look at the board's drawing. {correct}"
             + (f", or the drawing of {outline}." if total == 1 else "."),
         ),
+        level=_level(doubt),
     )
 
 
