@@ -47,6 +47,10 @@ def sentences(remedy: Remedy) -> str:
     return " ".join(step for step in remedy if isinstance(step, str))
 
 
+class CallRefused(Exception):
+    """The command line asks for something that is not there; the message names the remedy."""
+
+
 class Problem(NamedTuple):
     """What a rule says of one fault; it becomes a Finding with its rule, level and places.
 

@@ -13,7 +13,7 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import Any
 
-from jobcheck.commands.records import keep
+from jobcheck.commands.keep import keep
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
 

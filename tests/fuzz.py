@@ -19,8 +19,8 @@ from functools import cache
 from random import Random
 from types import FrameType
 
-from jobcheck.commands.calls import Call
 from jobcheck.commands.lint import LintedShop, lint_state
+from jobcheck.reports.calls import Call
 from jobcheck.reports.data.findings import lint_data, lint_sarif
 from jobcheck.reports.text.findings import lines_text, lint_text
 from jobcheck.reports.text.terminal import Streams
@@ -115,7 +115,7 @@ def _state(files: Files) -> State:
 def _check_reports(linted: LintedShop) -> None:
     """Every report can be made, and nothing in the files reaches a terminal as a command."""
     json.dumps([lint_data([linted], Call()), lint_sarif([linted], Call())], allow_nan=False)
-    by_line = lines_text([linted])
+    by_line = lines_text([linted], Call())
     if len(by_line) != len(linted.open):
         raise Failed(f"{len(linted.open)} findings in {len(by_line)} lines")
     shown = io.StringIO()

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path as FilePath
 
-from jobcheck.commands.records import keep
+from jobcheck.commands.keep import keep
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State, folder_state

@@ -52,7 +52,8 @@ SHOP = ("--shop", str(EXAMPLES / "soil-logger"))
         (("keep",), "--label"),
         (("explain", "feeder-slot-share"), "feeder-slot-shared"),
         (("lint", "--staged", "here"), "index alone"),
-        (("rules", "--format", "sarif"), "no --format sarif"),
+        (("rules", "--format", "sarif"), "'sarif' is not one of 'text', 'json'"),
+        (("--format", "json", "keep", "--label", "a"), "no --format json"),
         (("where", "R1", "R2"), "argument (R2). See: jobcheck where --help"),
         (
             ("lint", *SHOP, "--only", "camera-missing", "--skip", "camera-missing"),

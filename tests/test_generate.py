@@ -6,6 +6,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from jobcheck.commands.lint import lint_state
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.findings import lines_text
 from jobcheck.rules.registry import RULES
 from jobcheck.shop.classes import KINDS
@@ -68,4 +69,4 @@ def _lint_clean(seed):
     size = SIZES[seed % len(SIZES)]
     state = State("now", HeldFiles(make_files(seed, size, Style.drawn(seed))), "generated")
     linted = lint_state(Path("generated"), state, RULES, AS_OF)
-    assert lines_text([linted]) == []
+    assert lines_text([linted], Call()) == []

@@ -7,30 +7,32 @@ from importlib import import_module
 import click
 
 from jobcheck import __version__
-from jobcheck.cli.options import OK, Options, common, refuse_format, show_json
-from jobcheck.commands.calls import shop_root
+from jobcheck.cli.options import OK, Options, common, show_json
 
-COMMANDS = {
-    "lint": "checking",
-    "diff": "states",
-    "restore": "states",
-    "keep": "states",
-    "history": "states",
-    "withdraw": "states",
-    "seen": "states",
-    "retuned": "checking",
-    "accept": "checking",
-    "rules": "checking",
-    "explain": "checking",
-    "where": "placing",
-    "import": "importing",
-    "gather": "bridging",
-    "deliver": "bridging",
-    "find": "bridging",
-    "new": "starting",
-    "schema": "starting",
-}
-"""Each command with the module that holds it, in the order of the help."""
+COMMANDS = (
+    "lint",
+    "diff",
+    "restore",
+    "keep",
+    "history",
+    "withdraw",
+    "seen",
+    "retuned",
+    "accept",
+    "rules",
+    "explain",
+    "where",
+    "import",
+    "gather",
+    "deliver",
+    "find",
+    "new",
+    "schema",
+)
+"""Each command, in the order of the help; its module is named after it."""
+
+MODULES = {"import": "import_list"}
+"""Commands whose module has another name, as `import` is a word of the language."""
 
 HABITS = {
     "log": "history",
@@ -62,7 +64,7 @@ class _Commands(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name in COMMANDS:
-            import_module(f"jobcheck.cli.{COMMANDS[cmd_name]}")
+            import_module(f"jobcheck.cli.{MODULES.get(cmd_name, cmd_name)}")
         return super().get_command(ctx, cmd_name)
 
     def resolve_command(
@@ -90,7 +92,7 @@ class _Commands(click.Group):
     "fault in jobcheck.",
 )
 @click.version_option(__version__, message="%(prog)s %(version)s")
-@common
+@common("json")
 def cli(options: Options) -> int | None:
     """Checks the description of a placement machine and its jobs.
 
@@ -102,10 +104,10 @@ def cli(options: Options) -> int | None:
     from jobcheck.commands.overview import overview
     from jobcheck.reports.text.overview import overview_data, overview_text
 
-    refuse_format(options, "json")
-    state = overview(shop_root(options.shop), options.as_of)
+    root = options.root
+    state = overview(root, options.as_of)
     if options.format == "json":
         show_json(options, overview_data(state))
     else:
-        options.streams.show(overview_text(state, options.call))
+        options.streams.show(overview_text(state, options.call_about(root)))
     return OK

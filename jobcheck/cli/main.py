@@ -12,7 +12,7 @@ import click
 from jobcheck import __version__
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import BROKEN, NOT_UNDERSTOOD, OK, Options
-from jobcheck.commands.calls import CallRefused
+from jobcheck.findings import CallRefused
 from jobcheck.reports.text.terminal import Streams
 
 

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import json
+import shlex
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path as FilePath
 from typing import Any
 
 import click
 
-from jobcheck.commands.calls import Call, CallRefused
+from jobcheck.findings import CallRefused
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.terminal import Streams
+from jobcheck.sources.state.shops import shop_root
+from jobcheck.sources.state.state import shop_above
 
 OK, FOUND, NOT_UNDERSTOOD, BROKEN = 0, 1, 2, 3
 """Exit codes: nothing found; found or differs; call or file not understood; a fault of ours."""
@@ -29,9 +34,27 @@ class Options:
     as_of: date = date.min
 
     @property
+    def root(self) -> FilePath:
+        """The folder of the shop that the call is about.
+
+        Raises:
+            CallRefused: there is no shop.
+        """
+        return shop_root(self.shop)
+
+    @property
     def call(self) -> Call:
-        """How the program was called."""
-        return Call(self.program, self.shop)
+        """How the program was called, and from where."""
+        return self.call_from("")
+
+    def call_from(self, folder: str) -> Call:
+        """Return the call as it is typed in a folder below the current one."""
+        here = FilePath.cwd() / folder
+        return Call(self.program, None, here, shop_above(here))
+
+    def call_about(self, root: FilePath) -> Call:
+        """Return the call about the shop in a folder."""
+        return self.call.about(root)
 
 
 def parse_day(_ctx: click.Context, _option: click.Parameter, text: str | None) -> date | None:
@@ -48,9 +71,15 @@ def parse_day(_ctx: click.Context, _option: click.Parameter, text: str | None) -
         raise click.BadParameter(f"{text} is no date; write it as 2026-11-25.") from None
 
 
-def common(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command the options that every command takes; it gets them as one `Options`."""
+def common(*formats: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Give a command the options that every command takes; it gets them as one `Options`.
 
+    `formats` are those that it reports in, beside text.
+    """
+    return lambda function: _with_common(function, ("text", *formats))
+
+
+def _with_common(function: Callable[..., Any], formats: tuple[str, ...]) -> Callable[..., Any]:
     def with_options(
         shop: str | None,
         format: str | None,
@@ -70,6 +99,10 @@ def common(function: Callable[..., Any]) -> Callable[..., Any]:
             quiet or outer.quiet,
             as_of or (outer.as_of if outer.as_of != date.min else date.today()),
         )
+        if options.format not in formats:
+            raise CallRefused(
+                f"This command has no --format {options.format}; it has {', '.join(formats)}."
+            )
         if context.parent is None:
             context.obj = options
         code = function(options, **rest)
@@ -84,8 +117,8 @@ def common(function: Callable[..., Any]) -> Callable[..., Any]:
             click.option("--shop", metavar="FOLDER", help="The shop; default: here or above."),
             click.option(
                 "--format",
-                type=click.Choice(["text", "lines", "json", "sarif"]),
-                help="How to report; lines, json and sarif are for programs.",
+                type=click.Choice(formats),
+                help="How to report; default: text.",
             ),
             click.option("--quiet", is_flag=True, help="Only findings and the exit code."),
             click.option("--color", type=click.Choice(["auto", "always", "never"])),
@@ -106,13 +139,31 @@ def show_json(options: Options, data: Any) -> None:
     options.streams.show([json.dumps(data, indent=2, ensure_ascii=False)])
 
 
-def refuse_format(options: Options, *known: str) -> None:
-    """Refuse a format that a command does not have.
+KINDS = ("xml", "json", "yaml", "toml", "ini", "csv")
 
-    Raises:
-        CallRefused: the call asks for another than text and those that are known.
-    """
-    if options.format not in ("text", *known):
-        raise CallRefused(
-            f"This command has no --format {options.format}; it has {', '.join(('text', *known))}."
-        )
+write_option = click.option(
+    "--write", is_flag=True, help="Write it; without this it is only shown."
+)
+
+controller_option = click.option(
+    "--controller",
+    type=click.Path(path_type=FilePath),
+    metavar="FOLDER",
+    help="Where the controller's files lie; default: the shop's folder.",
+)
+
+
+def file_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command what may have to be told of a controller's file: `kind`, `key_column`..."""
+    for add in (
+        click.option("--encoding", metavar="NAME", help="Its encoding, where it is not UTF-8."),
+        click.option("--key-column", metavar="NAME", help="What names the rows of a CSV file."),
+        click.option("--kind", type=click.Choice(KINDS), help="Where its ending does not tell."),
+    ):
+        function = add(function)
+    return function
+
+
+def controller_words(controller: FilePath | None) -> str:
+    """Return the option as it was given, for a command line that is proposed."""
+    return f" --controller {shlex.quote(str(controller))}" if controller else ""

@@ -7,14 +7,13 @@ from datetime import date, timedelta
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.lint import LintedShop, chosen_rules, lint_state
-from jobcheck.commands.proposals import Proposal, propose
-from jobcheck.findings import Finding
+from jobcheck.findings import CallRefused, Finding
 from jobcheck.rules.acceptances import LONGEST_DAYS
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.shop.paths import show
 from jobcheck.sources.edits.edits import Edit
+from jobcheck.sources.edits.proposals import Proposal, propose
 from jobcheck.sources.state.state import folder_state
 
 

@@ -6,21 +6,21 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
-from jobcheck.commands.bridging import Bridged, read_bridged
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.proposals import write_and_read_back
+from jobcheck.changes.selections import selections
 from jobcheck.commands.restore import Restored, restore
-from jobcheck.commands.selections import selections
+from jobcheck.findings import CallRefused
 from jobcheck.schema.controls import AUTOMATICS, is_automatic_on, overridden
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of
 from jobcheck.shop.paths import Path, is_within, look_up
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import is_absent, same
+from jobcheck.sources.bridge.bridged import Bridged, read_bridged
 from jobcheck.sources.bridge.delivering import Delivered, DeliveryRefused, deliver_to
 from jobcheck.sources.bridge.holders import holders_of
 from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.bridge.mapping import Target
+from jobcheck.sources.edits.proposals import write_and_read_back
 from jobcheck.sources.state.writing import Rewrite, WriteRefused
 
 Pair = tuple[Target, str | int | float | bool]

@@ -6,12 +6,12 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.commands.bridging import Bridged, read_bridged
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.proposals import Proposal, propose
+from jobcheck.findings import CallRefused
+from jobcheck.sources.bridge.bridged import Bridged, read_bridged
 from jobcheck.sources.bridge.gathering import Difference, differences, edits_of, idle
 from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.bridge.mapping import Target
+from jobcheck.sources.edits.proposals import Proposal, propose
 
 
 class Gathered(NamedTuple):

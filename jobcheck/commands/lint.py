@@ -8,9 +8,8 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.known import KnownGood
-from jobcheck.findings import Level
+from jobcheck.findings import CallRefused, Level
+from jobcheck.known_good.known import KnownGood
 from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.faults import FAULTS
 from jobcheck.rules.registry import BY_NAME, RULES
@@ -20,7 +19,7 @@ from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import State
 
 if TYPE_CHECKING:
-    from jobcheck.commands.controller import Controller
+    from jobcheck.sources.bridge.controller import Controller
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,6 +125,6 @@ def _controller_of(reading: Reading) -> Controller | None:
     """Return the controller's files of a shop that has a map of them."""
     if reading.shop is None or reading.shop.bridge is None:
         return None
-    from jobcheck.commands.controller import Controller
+    from jobcheck.sources.bridge.controller import Controller
 
     return Controller(reading)

@@ -7,7 +7,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.commands.calls import CallRefused
+from jobcheck.findings import CallRefused
 
 
 class NewShop(NamedTuple):

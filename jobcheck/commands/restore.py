@@ -11,12 +11,10 @@ from jobcheck.changes.apply import edits_of, within
 from jobcheck.changes.change import Change
 from jobcheck.changes.diff import diff
 from jobcheck.changes.moves import is_entry
+from jobcheck.changes.selections import selections
 from jobcheck.changes.walk import Edit as Difference
-from jobcheck.commands.calls import CallRefused, from_here
-from jobcheck.commands.compare import read_state, record_of, understood
-from jobcheck.commands.proposals import Proposal, propose
-from jobcheck.commands.selections import selections
-from jobcheck.findings import sentences
+from jobcheck.findings import CallRefused, sentences
+from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of, is_required
@@ -24,7 +22,9 @@ from jobcheck.shop.paths import Path, any_within, is_within
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import MISSING, is_absent, leaves
 from jobcheck.sources.edits.edits import Edit
-from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.edits.proposals import Proposal, propose
+from jobcheck.sources.shop_reader import Reading, read_shop, understood
+from jobcheck.sources.state.shops import from_here
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import Rewrite
 

@@ -7,17 +7,16 @@ from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.changes.losses import camera_losses
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.compare import understood
-from jobcheck.commands.known import KnownGood
-from jobcheck.commands.proposals import Proposal, propose
-from jobcheck.commands.selections import selections
+from jobcheck.changes.selections import selections
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import tuning_fingerprint
+from jobcheck.findings import CallRefused
+from jobcheck.known_good.known import KnownGood
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit
-from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.edits.proposals import Proposal, propose
+from jobcheck.sources.shop_reader import read_shop, understood
 from jobcheck.sources.state.state import folder_state
 
 

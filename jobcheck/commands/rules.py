@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from jobcheck.commands.lint import unknown_rule
 from jobcheck.rules.base import Rule
-from jobcheck.rules.faults import FAULTS
-from jobcheck.rules.registry import BY_NAME, RULES
+from jobcheck.rules.registry import RULES
 
 
 class Area(NamedTuple):
@@ -25,16 +23,3 @@ def areas() -> tuple[Area, ...]:
             rule
         )
     return tuple(Area(name, tuple(rules)) for name, rules in grouped.items())
-
-
-def explained(name: str) -> Rule | str:
-    """Return a rule, or what a fault of reading means.
-
-    Raises:
-        CallRefused: there is no such rule; the message names near ones.
-    """
-    if name in BY_NAME:
-        return BY_NAME[name]
-    if name in FAULTS:
-        return FAULTS[name]
-    raise unknown_rule(name)

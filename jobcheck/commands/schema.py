@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 
-from jobcheck.commands.calls import CallRefused
+from jobcheck.findings import CallRefused
 from jobcheck.shop.classes import KINDS
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"

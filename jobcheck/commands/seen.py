@@ -9,17 +9,15 @@ from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.changes.losses import camera_losses
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.compare import understood
-from jobcheck.commands.known import KnownGood
-from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.devices.listing import ListedControl, read_listing
-from jobcheck.findings import sentences
+from jobcheck.findings import CallRefused, sentences
+from jobcheck.known_good.known import KnownGood
 from jobcheck.schema.controls import in_setting_order
 from jobcheck.schema.machine import Camera
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit
-from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.edits.proposals import Proposal, propose
+from jobcheck.sources.shop_reader import read_shop, understood
 from jobcheck.sources.state.state import folder_state
 from jobcheck.text import LARGEST_FILE, NotUnderstood
 

@@ -6,14 +6,13 @@ from collections.abc import Iterable
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.compare import understood
 from jobcheck.facts.chain import Chain, chain
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Cell, Frames, frames_of
+from jobcheck.findings import CallRefused
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.shop_reader import read_shop, understood
 from jobcheck.sources.state.state import folder_state
 
 CAUTION = (

@@ -5,7 +5,9 @@ from __future__ import annotations
 from difflib import get_close_matches
 from pathlib import Path as FilePath
 
-from jobcheck.known_good.store import RecordRefused, Records
+from jobcheck.findings import CallRefused
+from jobcheck.known_good.store import Record, RecordRefused, Records
+from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.git import GitRefused, revision_state, staged_state, top_folder
 from jobcheck.sources.state.state import ROOT_FILE, State, folder_state
 
@@ -33,6 +35,27 @@ def open_state(text: str, root: FilePath) -> State:
     if text == "staged" or (kind == "git" and name):
         return _from_git(name, root)
     return _folder(text, root)
+
+
+def read_state(text: str, root: FilePath, like: Reading | None = None) -> Reading:
+    """Read the state that a text names.
+
+    Raises:
+        CallRefused: there is no such state.
+    """
+    try:
+        return read_shop(open_state(text, root), like)
+    except StateRefused as error:
+        raise CallRefused(str(error)) from None
+
+
+def record_of(reading: Reading, root: FilePath) -> Record | None:
+    """Return the record that a reading's state comes from, if it is one."""
+    kind, _, number = reading.state.label.partition(":")
+    if kind != "good":
+        return None
+    records = Records(folder_state(root))
+    return records.read(records.find(number))
 
 
 def _recorded(label: str, root: FilePath) -> State:

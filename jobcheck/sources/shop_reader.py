@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.findings import Finding, fault
+from jobcheck.findings import CallRefused, Finding, fault, sentences
 from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
 from jobcheck.shop.classes import KINDS, text_keys
 from jobcheck.shop.paths import Path
@@ -45,6 +45,22 @@ def read_shop(state: State, like: Reading | None = None) -> Reading:
     Files whose bytes equal those of the reading `like` are not read again.
     """
     return _ShopReader(state, like).read()
+
+
+def understood(reading: Reading) -> Shop:
+    """Return the shop of a reading whose files are all understood.
+
+    Raises:
+        CallRefused: one is not; the first fault is told.
+    """
+    if reading.shop is None or reading.faults:
+        first = reading.faults[0]
+        more = f" ({len(reading.faults) - 1} more: jobcheck lint)" if reading.faults[1:] else ""
+        raise CallRefused(
+            f"The state {reading.state.label} is not understood: {first.place}: {first.message} "
+            f"{sentences(first.remedy)}{more}"
+        )
+    return reading.shop
 
 
 @dataclass

@@ -28,7 +28,7 @@ def test_nothing_heavy_is_loaded_where_no_shop_is_touched(bare: Repository) -> N
     bare.write("notes.txt", "The belt was changed.\n")
     bare.git("add", ".")
     loaded = modules(bare, "lint", "--staged")
-    assert "jobcheck.commands.staged" in loaded
+    assert "jobcheck.sources.staged" in loaded
     assert heavy(loaded) == set()
     bare.stage("shop/feeders.yaml", "remaining: 800", "remaining: 750")
     assert heavy(modules(bare, "lint", "--staged")) > {"pydantic", "jobcheck.rules"}

@@ -4,9 +4,8 @@ from datetime import date
 
 import pytest
 
-from jobcheck.commands.calls import CallRefused
 from jobcheck.commands.lint import chosen_rules
-from jobcheck.findings import Finding, Level
+from jobcheck.findings import CallRefused, Finding, Level
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.run import Outcome, run_rules

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from jobcheck import __version__
-from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.lint import LintedShop
 from jobcheck.findings import Command, Finding, Level
+from jobcheck.reports.calls import Call
 from jobcheck.rules.faults import FAULTS
 from jobcheck.rules.registry import BY_NAME
 from jobcheck.shop.paths import show
@@ -26,7 +26,7 @@ def _shop(shop: LintedShop, call: Call) -> dict[str, Any]:
     here = call.about(shop.root)
     return {
         "name": shop.reading.state.name,
-        "folder": from_here(shop.root),
+        "folder": call.path(shop.root),
         "state": shop.reading.state.label,
         "files": list(shop.reading.files),
         "placements": shop.placements,
@@ -101,14 +101,14 @@ def _result(shop: LintedShop, finding: Finding, names: list[str], call: Call) ->
         "ruleIndex": names.index(finding.rule),
         "level": finding.level.value,
         "message": {"text": _sentences(finding, call)},
-        "locations": [_location(shop, finding.place, show(finding.path))],
+        "locations": [_location(shop, finding.place, show(finding.path), call)],
     }
     commands = [_step(step, call) for step in finding.remedy if isinstance(step, Command)]
     if commands:
         result["properties"] = {"commands": commands}
     if finding.related:
         result["relatedLocations"] = [
-            _location(shop, place, show(path)) for place, path in finding.related
+            _location(shop, place, show(path), call) for place, path in finding.related
         ]
     if finding.accepted:
         result["suppressions"] = [{"kind": "external", "status": "accepted"}]
@@ -120,10 +120,10 @@ def _sentences(finding: Finding, call: Call) -> str:
     return " ".join(filter(None, (finding.message, finding.consequence, *steps)))
 
 
-def _location(shop: LintedShop, place: Place, path: str) -> dict[str, Any]:
+def _location(shop: LintedShop, place: Place, path: str, call: Call) -> dict[str, Any]:
     location: dict[str, Any] = {
         "physicalLocation": {
-            "artifactLocation": {"uri": from_here(shop.root / place.file)},
+            "artifactLocation": {"uri": call.path(shop.root / place.file)},
             "region": {
                 "startLine": place.line,
                 "startColumn": place.column,

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.deliver import DeliveredShop
 from jobcheck.commands.find import Found, Match
 from jobcheck.commands.gather import Gathered
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, paragraph
 from jobcheck.reports.text.proposals import preview, proposal_data
 from jobcheck.shop.paths import Path, show
@@ -34,9 +34,9 @@ def gathered_text(gathered: Gathered, call: Call, command: str, quiet: bool) -> 
         lines = paragraph(f"The description says what the controller's {files} say.")
     elif not proposal.written:
         lines = paragraph(f"Preview from the controller's {files}. Nothing has been written.")
-        lines += preview(proposal)
+        lines += preview(proposal, call)
     else:
-        written = ", ".join(from_here(proposal.root / name) for name in proposal.edited.files)
+        written = ", ".join(call.path(proposal.root / name) for name in proposal.edited.files)
         values = amount(len(gathered.differing), "value")
         lines = paragraph(f"Written and read back: {written}, {values}.")
         lines += paragraph("Every other byte is unchanged.")
@@ -190,34 +190,34 @@ def delivered_text(
         ]
     if not delivered.written:
         lines = paragraph("Preview for the controller's files. Nothing has been written.")
-        lines += [*_preview(delivered), ""]
+        lines += [*_preview(delivered, call), ""]
         values = amount(len(deliveries), "value")
         files = amount(len(delivered.delivered.files), "file")
         lines += paragraph(f"{values} in {files}. Every other byte stays.")
         lines += _notes(delivered) + _left(delivered)
         lines += ["", *paragraph(DELIVER_CAUTION)]
         return [*lines, "", f"To write it: {call.command(f'{command} --write')}"]
-    written = ", ".join(_file(delivered, name) for name in delivered.delivered.files)
+    written = ", ".join(_file(delivered, name, call) for name in delivered.delivered.files)
     lines = paragraph(f"Written and read back: {written}, {amount(len(deliveries), 'value')}.")
     lines += ["Every other byte is unchanged."]
-    copies = ", ".join(from_here(delivered.bridged.root / copy) for copy in delivered.copies)
+    copies = ", ".join(call.path(delivered.bridged.root / copy) for copy in delivered.copies)
     lines += paragraph(f"As it was before: {copies}")
     lines += _notes(delivered) + _left(delivered)
     lines += ["", *paragraph(DELIVER_CAUTION)]
     return lines
 
 
-def _file(delivered: DeliveredShop, name: str) -> str:
-    return from_here(delivered.bridged.folder / name)
+def _file(delivered: DeliveredShop, name: str, call: Call) -> str:
+    return call.path(delivered.bridged.folder / name)
 
 
-def _preview(delivered: DeliveredShop) -> list[str]:
+def _preview(delivered: DeliveredShop, call: Call) -> list[str]:
     lines: list[str] = []
     file = None
     for one in delivered.delivered.deliveries:
         if one.target.file != file:
             file = one.target.file
-            lines += ["", _file(delivered, file)]
+            lines += ["", _file(delivered, file, call)]
         lines += _edit(one)
     return lines
 

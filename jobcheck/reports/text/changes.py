@@ -9,9 +9,9 @@ from typing import Any
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.groups import Group
 from jobcheck.changes.impact import Impact, endangered
-from jobcheck.commands.calls import Call, from_here
-from jobcheck.commands.compare import Compared
+from jobcheck.commands.diff import Compared
 from jobcheck.known_good.store import Record
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, columns, paragraph
 from jobcheck.schema.controls import show_control
 from jobcheck.schema.fields import FieldClass
@@ -182,13 +182,13 @@ def _next(group: Group, source: str, call: Call) -> list[str]:
     ]
 
 
-def diff_lines(compared: Compared) -> list[str]:
+def diff_lines(compared: Compared, call: Call) -> list[str]:
     """Report each changed value on one line: `path:line:column: word: PATH: old -> new`."""
     lines = []
     for change in compared.changes:
         for path, old, new in change.leaves():
             place = compared.new.places.of(path)
-            where = f"{from_here(compared.root / place.file)}:{place.line}:{place.column}"
+            where = f"{call.path(compared.root / place.file)}:{place.line}:{place.column}"
             values = f"{_value(path, old)} -> {_value(path, new)}"
             lines.append(f"{where}: {change.kind.value}: {show(path)}: {values}")
     return lines

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import shlex
 from collections.abc import Sequence
-from pathlib import Path as FilePath
 
-from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.lint import LintedShop
 from jobcheck.findings import Finding, Level, Remedy
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, labelled, paragraph, visible
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.shop.record import camera_settings_lost
@@ -31,27 +29,22 @@ def lint_text(shops: Sequence[LintedShop], call: Call, *, staged: bool, quiet: b
 
 
 def _shop(shop: LintedShop, call: Call, *, staged: bool, quiet: bool) -> list[str]:
-    here = _call_about(shop, call, staged)
+    here = call.about(shop.root)
     lines = [] if quiet and not staged else _head(shop, here, staged)
     file = None
     for finding in shop.open:
         if finding.place.file != file:
             file = finding.place.file
-            lines += ["", place_name(shop, finding.place).rpartition(":")[0].rpartition(":")[0]]
+            lines += [
+                "",
+                place_name(shop, finding.place, here).rpartition(":")[0].rpartition(":")[0],
+            ]
         lines += ["", *finding_text(finding, shop, here)]
     if quiet:
         return lines[1:] if lines[:1] == [""] else lines
     lines += ["", *_tail(shop)] if shop.findings else ["No findings."]
     lines += _next(shop, here, staged=staged)
     return lines
-
-
-def _call_about(shop: LintedShop, call: Call, staged: bool) -> Call:
-    """Return how the next command is typed: for the hook, in the folder of `git commit`."""
-    if not staged:
-        return call.about(shop.root)
-    root = _from_commit(shop.root)
-    return Call(call.program, None if root == "." else root)
 
 
 def _head(shop: LintedShop, call: Call, staged: bool) -> list[str]:
@@ -78,9 +71,9 @@ def _head(shop: LintedShop, call: Call, staged: bool) -> list[str]:
 def finding_text(finding: Finding, shop: LintedShop, call: Call) -> list[str]:
     """Report one finding: what is wrong, where, now, known-good, consequence and remedy."""
     lines = paragraph(f"{_LEVEL_WORD[finding.level]}: {finding.message}", "  ", "")
-    lines += _at(place_name(shop, finding.place), finding.path, f"[{finding.rule}]", "at")
+    lines += _at(place_name(shop, finding.place, call), finding.path, f"[{finding.rule}]", "at")
     for place, path in finding.related:
-        lines += _at(place_name(shop, place), path, "", "")
+        lines += _at(place_name(shop, place, call), path, "", "")
     values = {"now": finding.observed, "good": finding.expected, "so": finding.consequence}
     for label, text in values.items():
         lines += labelled(label, text) if text else []
@@ -99,9 +92,9 @@ def remedy_lines(remedy: Remedy, call: Call) -> list[str]:
     return lines
 
 
-def place_name(shop: LintedShop, place: Place) -> str:
-    """Return `file:line:column` with the file as it is found from the current folder."""
-    return f"{from_here(shop.root / place.file)}:{place.line}:{place.column}"
+def place_name(shop: LintedShop, place: Place, call: Call) -> str:
+    """Return `file:line:column` with the file as it is found from the user's folder."""
+    return f"{call.path(shop.root / place.file)}:{place.line}:{place.column}"
 
 
 def _at(place: str, path: Path, rule: str, label: str) -> list[str]:
@@ -132,7 +125,7 @@ def _next(shop: LintedShop, call: Call, *, staged: bool) -> list[str]:
     if not staged:
         return [f"Next: {call.command(f'restore {cameras[0]}')}"]
     files = dict.fromkeys(
-        shlex.quote(_from_commit(shop.root / finding.place.file)) for finding in lost
+        shlex.quote(call.path(shop.root / finding.place.file)) for finding in lost
     )
     purposes = " ".join(f"--on-purpose {camera}" for camera in cameras)
     restore = call.command(f"restore {' '.join(cameras)}")
@@ -142,24 +135,15 @@ def _next(shop: LintedShop, call: Call, *, staged: bool) -> list[str]:
         f"            git add {' '.join(files)}, and commit again",
         "Meant:      retune and rehearse, then",
         f"            {keep} --label TEXT {purposes}",
-        f"            git add {shlex.quote(_from_commit(shop.root / RECORDS))}, and commit again",
+        f"            git add {shlex.quote(call.path(shop.root / RECORDS))}, and commit again",
     ]
 
 
-def _from_commit(path: FilePath) -> str:
-    """Return a path as it is found from the folder that `git commit` was called in.
-
-    Git runs a hook in the top folder and tells in GIT_PREFIX where it was called.
-    """
-    called = FilePath(os.environ.get("GIT_PREFIX") or ".")
-    return FilePath(os.path.relpath(path, called)).as_posix()
-
-
-def lines_text(shops: Sequence[LintedShop]) -> list[str]:
+def lines_text(shops: Sequence[LintedShop], call: Call) -> list[str]:
     """Report findings in the GNU error form: `path:line:column: level: message [rule]`."""
     return [
         visible(
-            f"{place_name(shop, finding.place)}: {finding.level.value}: "
+            f"{place_name(shop, finding.place, call)}: {finding.level.value}: "
             f"{finding.message} [{finding.rule}]"
         )
         for shop in shops

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import shlex
 
-from jobcheck.commands.calls import Call, from_here
 from jobcheck.commands.new import NewShop
-from jobcheck.commands.new_bridge import BRIDGE_FILE, StartedBridge
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, paragraph
+from jobcheck.sources.bridge.starting import BRIDGE_FILE, StartedBridge
 
 HOOK = """\
 repos:
@@ -19,7 +19,7 @@ repos:
 
 def new_text(made: NewShop, call: Call) -> list[str]:
     """Report the files added, and the lines that add the hook."""
-    folder = from_here(made.folder)
+    folder = call.path(made.folder)
     lines = [f"{folder}: {amount(len(made.added), 'file')} added."]
     lines += [f"  {name}" for name in made.added]
     if made.kept:
@@ -41,7 +41,7 @@ def new_text(made: NewShop, call: Call) -> list[str]:
 def started_text(started: StartedBridge, call: Call) -> list[str]:
     """Report a map that was started, and what to do with it."""
     values = amount(started.proposed, "value")
-    lines = [f"{from_here(started.root / BRIDGE_FILE)} added for {started.file.as_posix()}."]
+    lines = [f"{call.path(started.root / BRIDGE_FILE)} added for {started.file.as_posix()}."]
     if started.proposed:
         lines += paragraph(
             f"{values} of the description may stand in it: proposed as comments. Look at each "

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from jobcheck.commands.calls import Call
 from jobcheck.commands.overview import CameraState, Overview
 from jobcheck.facts.pace import Pace
 from jobcheck.findings import Level
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, paragraph
 from jobcheck.shop.paths import show
 from jobcheck.wording import duration

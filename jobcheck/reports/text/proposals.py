@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from jobcheck.commands.accept import Accepted
-from jobcheck.commands.calls import Call, from_here
-from jobcheck.commands.proposals import Proposal
 from jobcheck.commands.restore import Restored
 from jobcheck.commands.retuned import Retuned
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.changes import record_title
 from jobcheck.reports.text.layout import WIDTH, amount, paragraph
 from jobcheck.shop.paths import Path, show
 from jobcheck.sources.edits.files import WHOLE_FILE
+from jobcheck.sources.edits.proposals import Proposal
 from jobcheck.sources.edits.replacing import LineEdit
 from jobcheck.wording import listed
 
@@ -29,14 +29,14 @@ MOTION_CAUTION = (
 STAMP_CAUTION = "Stamped on your word."
 
 
-def preview(proposal: Proposal) -> list[str]:
+def preview(proposal: Proposal, call: Call) -> list[str]:
     """Show each edit as its line: `line 28  gain: 3  becomes  gain: 4`."""
     lines: list[str] = []
     file = None
     for edit in proposal.edited.lines:
         if edit.file != file:
             file = edit.file
-            lines += ["", from_here(proposal.root / file)]
+            lines += ["", call.path(proposal.root / file)]
         lines += _edit(edit)
     for note in proposal.edited.notes:
         lines += ["", *paragraph(f"Note: {note}")]
@@ -89,7 +89,7 @@ def restored_text(
         return [*lines, *_left(restored, title)]
     if not proposal.written:
         lines = paragraph(f"Preview from {title}. Nothing has been written.")
-        lines += [*preview(proposal), ""]
+        lines += [*preview(proposal, call), ""]
         lines += paragraph(_untouched(restored))
         lines += _left(restored, title)
         if is_delivered:
@@ -98,7 +98,7 @@ def restored_text(
             *lines,
             f"To write it: {call.command(f'restore {words}{_source(restored)} --write')}",
         ]
-    written = ", ".join(from_here(proposal.root / name) for name in proposal.edited.files)
+    written = ", ".join(call.path(proposal.root / name) for name in proposal.edited.files)
     lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
     done = "What was selected is" if not restored.left else "What was put back is"
     lines += paragraph(f"{done} as in {title}. Every other byte is unchanged.")
@@ -186,9 +186,9 @@ def written_or_shown(
 ) -> list[str]:
     """Report a proposal of a command that only adds or stamps."""
     if not proposal.written:
-        lines = ["Preview. Nothing has been written.", *preview(proposal), ""]
+        lines = ["Preview. Nothing has been written.", *preview(proposal, call), ""]
         return [*lines, f"To write it: {call.command(f'{command} --write')}"]
-    written = ", ".join(from_here(proposal.root / name) for name in proposal.edited.files)
+    written = ", ".join(call.path(proposal.root / name) for name in proposal.edited.files)
     lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
     return [*lines, *(["", caution] if caution and not quiet else [])]
 

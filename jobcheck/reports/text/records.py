@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from jobcheck.changes.change import Change
-from jobcheck.commands.calls import Call, from_here
-from jobcheck.commands.records import Kept
+from jobcheck.commands.keep import Kept
 from jobcheck.findings import Level
 from jobcheck.known_good.store import Record, RecordRefused
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.findings import finding_text
 from jobcheck.reports.text.layout import amount, columns, paragraph
 from jobcheck.rules.shop.record import recorded_value_missing
@@ -55,7 +55,7 @@ def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
         lines += paragraph(f"{len(warnings)} {stand}: {names}.")
     if quiet:
         return lines
-    folder = from_here(kept.linted.root / RECORDS)  # all of it: git is told there to keep its bytes
+    folder = call.path(kept.linted.root / RECORDS)  # all of it: git is told there to keep its bytes
     return [*lines, "", NO_TRIAL, f"Next: git add {folder}, and commit"]
 
 

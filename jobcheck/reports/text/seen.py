@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from jobcheck.commands.calls import Call
 from jobcheck.commands.seen import Seen, SeenControl, Verdict
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph
 from jobcheck.reports.text.proposals import proposal_data, written_or_shown
 from jobcheck.schema.controls import show_control

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from typing import NamedTuple, TextIO
 
-from jobcheck.commands.calls import CallRefused
+from jobcheck.findings import CallRefused
 from jobcheck.reports.text.layout import paragraph, visible
 
 _WORDS = {

@@ -5,11 +5,11 @@ from __future__ import annotations
 import textwrap
 from typing import Any
 
-from jobcheck.commands.calls import Call
 from jobcheck.commands.where import CAUTION, Where
 from jobcheck.facts.chain import Chain, Take
 from jobcheck.facts.frames import FoundMarks, Pose
 from jobcheck.facts.polarity import Leg, Proof
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, columns, paragraph
 from jobcheck.schema.job import Job
 

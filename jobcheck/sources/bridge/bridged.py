@@ -5,12 +5,10 @@ from __future__ import annotations
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.compare import understood
-from jobcheck.findings import Finding, sentences
+from jobcheck.findings import CallRefused, Finding, sentences
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.bridge.mapping import Mapped, put_to
-from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.shop_reader import Reading, read_shop, understood
 from jobcheck.sources.state.state import Files, folder_state
 
 

@@ -7,8 +7,8 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import Any
 
-from jobcheck.commands.calls import Call, from_here
-from jobcheck.commands.importing import Imported
+from jobcheck.commands.import_list import Imported
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph
 from jobcheck.shop.paths import show
 from jobcheck.sources.lists.reading import List
@@ -27,11 +27,11 @@ def import_text(result: Imported, call: Call, words: str, quiet: bool = False) -
         lines += ["", *_ask(result, call, words)]
     elif result.written is None:
         lines += ["", "Preview. Nothing has been written."]
-        lines += _files(result, result.files)
+        lines += _files(result, result.files, call)
         lines += _notes(result)
         lines += ["", f"To write it: {call.command(f'import {words} --write')}"]
     else:
-        lines += ["", *paragraph(f"Written and read back: {_named(result, result.written)}.")]
+        lines += ["", *paragraph(f"Written and read back: {_named(result, result.written, call)}.")]
         lines += _notes(result)
         lines += ["", f"Next: {call.command('lint')}"]
     return lines
@@ -132,7 +132,7 @@ def _ask(result: Imported, call: Call, words: str) -> list[str]:
     return [*lines, "", f"Say which: {call.command(f'import {words} --part {said}')}"]
 
 
-def _files(result: Imported, names: Iterable[str]) -> list[str]:
+def _files(result: Imported, names: Iterable[str], call: Call) -> list[str]:
     lines: list[tuple[str, ...]] = []
     for name in names:
         old = result.files[name].old
@@ -140,12 +140,12 @@ def _files(result: Imported, names: Iterable[str]) -> list[str]:
         if old is not None and name.endswith(".yaml"):
             added = sum(not entry.is_described for entry in result.decisions.unknown)
             what = f"{amount(added, 'part')} added, values still missing"
-        lines.append((from_here(result.root / name), what))
+        lines.append((call.path(result.root / name), what))
     return columns(lines)
 
 
-def _named(result: Imported, names: Iterable[str]) -> str:
-    found = [from_here(result.root / name) for name in names]
+def _named(result: Imported, names: Iterable[str], call: Call) -> str:
+    found = [call.path(result.root / name) for name in names]
     return ", ".join(found) if found else "nothing, all files hold it already"
 
 

@@ -10,16 +10,13 @@ from jobcheck.changes.apply import within
 from jobcheck.changes.change import Change
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import Group, groups
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.selections import selections
+from jobcheck.changes.selections import selections
 from jobcheck.facts.facts import Facts
-from jobcheck.findings import sentences
-from jobcheck.known_good.states import StateRefused, open_state
-from jobcheck.known_good.store import Record, Records
+from jobcheck.known_good.states import read_state, record_of
+from jobcheck.known_good.store import Record
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state.state import folder_state
+from jobcheck.sources.shop_reader import Reading, understood
 
 
 class Compared(NamedTuple):
@@ -69,40 +66,3 @@ def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Com
         asked=(old, new),
         only=wanted,
     )
-
-
-def read_state(text: str, root: FilePath, like: Reading | None = None) -> Reading:
-    """Read the state that a text names.
-
-    Raises:
-        CallRefused: there is no such state.
-    """
-    try:
-        return read_shop(open_state(text, root), like)
-    except StateRefused as error:
-        raise CallRefused(str(error)) from None
-
-
-def understood(reading: Reading) -> Shop:
-    """Return the shop of a reading whose files are all understood.
-
-    Raises:
-        CallRefused: one is not; the first fault is told.
-    """
-    if reading.shop is None or reading.faults:
-        first = reading.faults[0]
-        more = f" ({len(reading.faults) - 1} more: jobcheck lint)" if reading.faults[1:] else ""
-        raise CallRefused(
-            f"The state {reading.state.label} is not understood: {first.place}: {first.message} "
-            f"{sentences(first.remedy)}{more}"
-        )
-    return reading.shop
-
-
-def record_of(reading: Reading, root: FilePath) -> Record | None:
-    """Return the record that a reading's state comes from, if it is one."""
-    kind, _, number = reading.state.label.partition(":")
-    if kind != "good":
-        return None
-    records = Records(folder_state(root))
-    return records.read(records.find(number))

@@ -1,4 +1,4 @@
-"""The command that takes over a placement list."""
+"""`jobcheck import`."""
 
 from __future__ import annotations
 
@@ -8,8 +8,7 @@ from pathlib import Path as FilePath
 import click
 
 from jobcheck.cli.group import cli
-from jobcheck.cli.options import FOUND, OK, Options, common, refuse_format, show_json
-from jobcheck.commands.calls import shop_root
+from jobcheck.cli.options import FOUND, OK, Options, common, show_json, write_option
 
 
 def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]) -> dict[str, str]:
@@ -57,8 +56,8 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
     metavar="CALLED=PART",
     help="The part that the list calls so (repeatable).",
 )
-@click.option("--write", is_flag=True, help="Write it; without this it is only shown.")
-@common
+@write_option
+@common("json")
 def import_(
     options: Options,
     list_file: FilePath,
@@ -81,12 +80,11 @@ def import_(
     Columns are recognised by their names; what can be read in two ways is asked for. Parts that
     the shop does not know get an entry with what the list says of them.
     """
-    from jobcheck.commands.importing import Request, import_list
-    from jobcheck.reports.text.importing import import_data, import_text
+    from jobcheck.commands.import_list import Request, import_list
+    from jobcheck.reports.text.import_list import import_data, import_text
     from jobcheck.sources.lists.meanings import DECLARABLE
     from jobcheck.sources.lists.options import ListOptions
 
-    refuse_format(options, "json")
     if unknown := [meaning for meaning in named if meaning not in DECLARABLE]:
         raise click.UsageError(
             f"There is no meaning {unknown[0]}; there are {', '.join(DECLARABLE)}."
@@ -94,18 +92,19 @@ def import_(
     declared = ListOptions(named, units, encoding, delimiter, decimal, side, None, origin or (0, 0))
     conventions = {key: said for key, said in (("zero", zero), ("bottom", bottom)) if said}
     request = Request(list_file, job, bill_file, declared, conventions, parts)
-    result = import_list(shop_root(options.shop), request, write=write)
+    root = options.root
+    result = import_list(root, request, write=write)
     if options.format == "json":
         show_json(options, import_data(result))
     else:
         words = _words(request)
-        options.streams.show(import_text(result, options.call, words, options.quiet))
+        options.streams.show(import_text(result, options.call_about(root), words, options.quiet))
     return FOUND if write and not result.is_decided else OK
 
 
 def _words(request: object) -> str:
     """Return the arguments of a call, so that what it proposes can be pasted."""
-    from jobcheck.commands.importing import Request
+    from jobcheck.commands.import_list import Request
 
     assert isinstance(request, Request)
     said = request.options

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from jobcheck.commands.calls import CallRefused
+from jobcheck.findings import CallRefused
 from jobcheck.shop.paths import Path, parse, show
 from jobcheck.shop.shop import Shop
 

@@ -1,47 +1,13 @@
-"""How a command is called, and what is said of a call that cannot be understood."""
+"""The shops that a command line names, by their folders."""
 
 from __future__ import annotations
 
 import os
-import shlex
 from collections.abc import Iterable
 from pathlib import Path as FilePath
-from typing import NamedTuple
 
-from jobcheck.findings import Command
+from jobcheck.findings import CallRefused
 from jobcheck.sources.state.state import ROOT_FILE, State, folder_state, shop_above
-
-
-class CallRefused(Exception):
-    """The command line asks for something that is not there; the message names the remedy."""
-
-
-class Call(NamedTuple):
-    """How the program was called: so that what it proposes can be pasted as it stands."""
-
-    program: str = "jobcheck"
-    shop: str | None = None
-
-    def about(self, root: FilePath) -> Call:
-        """Return the call that is about the shop in a folder, from the current folder."""
-        is_here = shop_above(FilePath.cwd()) == root.resolve()
-        return Call(self.program, None if is_here else from_here(root))
-
-    def command(self, words: str) -> str:
-        """Return a command line for the same shop from the same folder."""
-        shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""
-        return f"{self.program} {words}{shop}"
-
-    def arguments(self, proposed: Command) -> list[str]:
-        """Return a proposed command as a list of arguments, about the same shop from here."""
-        if proposed.program:
-            return [proposed.program, *proposed.arguments]
-        about = ["--shop", self.shop] if self.shop else []
-        return [*shlex.split(self.program), *proposed.arguments, *about]
-
-    def typed(self, proposed: Command) -> str:
-        """Return a proposed command as it is typed."""
-        return shlex.join(self.arguments(proposed))
 
 
 def shop_root(shop: str | None) -> FilePath:

@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.find import first_column, kind_of, number_of, open_file, read_file
+from jobcheck.findings import CallRefused
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of, leaf_types
 from jobcheck.shop.paths import Path, show
+from jobcheck.sources.bridge.naming import first_column, kind_of, number_of, open_file, read_file
 from jobcheck.sources.bridge.source import Native, Source
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state

@@ -1,12 +1,11 @@
-"""Commands about placements."""
+"""`jobcheck where`."""
 
 from __future__ import annotations
 
 import click
 
 from jobcheck.cli.group import cli
-from jobcheck.cli.options import OK, Options, common, refuse_format, show_json
-from jobcheck.commands.calls import shop_root
+from jobcheck.cli.options import OK, Options, common, show_json
 
 
 @cli.command()
@@ -14,7 +13,7 @@ from jobcheck.commands.calls import shop_root
 @click.option("--job", metavar="JOB", help="The job; needed where several have the reference.")
 @click.option("--cell", metavar="CELL", help="The cell, as 1-1; default: the first that is built.")
 @click.option("--spindle", metavar="NAME", help="The spindle; default: the first described.")
-@common
+@common("json")
 def where(
     options: Options, reference: str, job: str | None, cell: str | None, spindle: str | None
 ) -> int:
@@ -22,10 +21,10 @@ def where(
     from jobcheck.commands.where import where as find
     from jobcheck.reports.text.where import where_data, where_text
 
-    refuse_format(options, "json")
-    found = find(shop_root(options.shop), reference, job, cell, spindle)
+    root = options.root
+    found = find(root, reference, job, cell, spindle)
     if options.format == "json":
         show_json(options, where_data(found))
     else:
-        options.streams.show(where_text(found, options.call, options.quiet))
+        options.streams.show(where_text(found, options.call_about(root), options.quiet))
     return OK

@@ -8,9 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.imported_parts import Decisions, decide_parts, is_placed
-from jobcheck.findings import sentences
+from jobcheck.findings import CallRefused, sentences
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
 from jobcheck.sources.lists.bill import read_bill
@@ -18,6 +16,7 @@ from jobcheck.sources.lists.canonical import bill_csv, placements_csv
 from jobcheck.sources.lists.gerber import read_component_layer
 from jobcheck.sources.lists.matching import Catalogue, chip_case
 from jobcheck.sources.lists.options import GERBER, ListOptions, options_of
+from jobcheck.sources.lists.parts import Decisions, decide_parts, is_placed
 from jobcheck.sources.lists.placement_list import read_placement_list
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.shop_reader import Reading, read_shop

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.commands.calls import CallRefused
+from jobcheck.findings import CallRefused
 from jobcheck.shop.paths import Path, is_within
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.edits.edits import Edit, Edited, EditRefused, edit_shop

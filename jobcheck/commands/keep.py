@@ -1,4 +1,4 @@
-"""Keeping known-good records, listing them, and taking one's word back."""
+"""Recording a shop as known-good."""
 
 from __future__ import annotations
 
@@ -9,13 +9,12 @@ from typing import NamedTuple
 
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.diff import diff
-from jobcheck.commands.calls import CallRefused
+from jobcheck.changes.selections import selections
 from jobcheck.commands.lint import LintedShop, lint_state
-from jobcheck.commands.selections import selections
-from jobcheck.findings import Finding, Level
-from jobcheck.known_good.keeping import Keeping, keep_record, withdraw
+from jobcheck.findings import CallRefused, Finding, Level
+from jobcheck.known_good.keeping import Keeping, keep_record
 from jobcheck.known_good.record import slug_of
-from jobcheck.known_good.store import Record, RecordRefused, Records
+from jobcheck.known_good.store import Record
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.shop.record import camera_settings_lost
 from jobcheck.schema.fields import FieldClass
@@ -101,32 +100,3 @@ def _counts(change: Change) -> bool:
 
 def _is_gone(change: Change) -> bool:
     return change.kind in (Kind.LOST, Kind.REMOVED) and _counts(change)
-
-
-def history(root: FilePath) -> tuple[Record | RecordRefused, ...]:
-    """Return all records of a shop, the last one first; one that cannot be read says why."""
-    records = Records(folder_state(root))
-    found: list[Record | RecordRefused] = []
-    for entry in reversed(records.entries):
-        try:
-            found.append(records.read(entry))
-        except RecordRefused as error:
-            found.append(error)
-    return tuple(found)
-
-
-def take_back(root: FilePath, label: str, because: str, today: date) -> Record:
-    """Mark a record as not good after all and return it as it was.
-
-    Raises:
-        CallRefused: there is no such record, it is withdrawn already, or no reason is given.
-    """
-    if not because.strip():
-        raise CallRefused("Say why it is not good after all: --because TEXT.")
-    records = Records(folder_state(root))
-    try:
-        record = records.read(records.find(label))
-        withdraw(root, record.entry, because, today)
-    except (LookupError, RecordRefused, WriteRefused) as error:
-        raise CallRefused(str(error.args[0])) from None
-    return record

@@ -1,0 +1,47 @@
+"""`jobcheck accept`."""
+
+from __future__ import annotations
+
+import shlex
+from datetime import date
+
+import click
+
+from jobcheck.cli.completion import complete_rule
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import OK, Options, common, parse_day, write_option
+
+
+@cli.command()
+@click.argument("rules", nargs=-1, metavar="[RULE]...", shell_complete=complete_rule)
+@click.option("--all", "everything", is_flag=True, help="The findings of all rules.")
+@click.option("--until", required=True, callback=parse_day, metavar="DATE", help="Until this day.")
+@click.option("--because", required=True, metavar="TEXT", help="Why they are lived with.")
+@write_option
+@common()
+def accept(
+    options: Options,
+    rules: tuple[str, ...],
+    everything: bool,
+    until: date,
+    because: str,
+    write: bool,
+) -> int:
+    """Live with today's findings of some rules until a day."""
+    from jobcheck.commands.accept import accept
+    from jobcheck.reports.text.proposals import accepted_text
+
+    root = options.root
+    accepted = accept(
+        root,
+        rules,
+        options.as_of,
+        everything=everything,
+        until=until,
+        because=because,
+        write=write,
+    )
+    named = "--all" if everything else " ".join(rules)
+    command = f"accept {named} --until {until} --because {shlex.quote(because)}"
+    options.streams.show(accepted_text(accepted, options.call_about(root), command, options.quiet))
+    return OK

@@ -1,0 +1,43 @@
+"""`jobcheck deliver`."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path as FilePath
+
+from jobcheck.cli.completion import selections_argument
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import (
+    OK,
+    Options,
+    common,
+    controller_option,
+    controller_words,
+    show_json,
+    write_option,
+)
+
+
+@cli.command()
+@selections_argument
+@write_option
+@controller_option
+@common("json")
+def deliver(
+    options: Options, selections: tuple[str, ...], write: bool, controller: FilePath | None
+) -> int:
+    """Put values of the description into the controller's own files.
+
+    Settings are delivered; measurements only where a SELECTION names them; counts never.
+    """
+    from jobcheck.commands.deliver import deliver as put
+    from jobcheck.reports.text.bridge import delivered_data, delivered_text
+
+    root = options.root
+    delivered = put(root, selections, controller=controller, write=write)
+    if options.format == "json":
+        show_json(options, delivered_data(delivered))
+    else:
+        command = f"deliver {shlex.join(selections)}{controller_words(controller)}"
+        options.streams.show(delivered_text(delivered, options.call_about(root), command))
+    return OK

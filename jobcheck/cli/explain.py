@@ -1,0 +1,21 @@
+"""`jobcheck explain`."""
+
+from __future__ import annotations
+
+import click
+
+from jobcheck.cli.completion import complete_rule
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import OK, Options, common
+
+
+@cli.command()
+@click.argument("rule", shell_complete=complete_rule)
+@common()
+def explain(options: Options, rule: str) -> int:
+    """Explain one RULE: its check, consequence, fix and source."""
+    from jobcheck.commands.explain import explained
+    from jobcheck.reports.text.rules import explained_text
+
+    options.streams.show(explained_text(rule, explained(rule)))
+    return OK

@@ -1,0 +1,32 @@
+"""`jobcheck find`."""
+
+from __future__ import annotations
+
+from pathlib import Path as FilePath
+
+import click
+
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import FOUND, OK, Options, common, file_options, show_json
+
+
+@cli.command()
+@click.argument("file", type=click.Path(path_type=FilePath))
+@click.argument("value")
+@file_options
+@common("json")
+def find(options: Options, file: FilePath, value: str, **told: str | None) -> int:
+    """List the addresses in a controller's FILE at which VALUE stands.
+
+    So that a map is made by looking up numbers that one knows. A number is found however it is
+    written, also as one part of a text.
+    """
+    from jobcheck.commands.find import find_value
+    from jobcheck.reports.text.bridge import found_data, found_text
+
+    found = find_value(file, value, **told)
+    if options.format == "json":
+        show_json(options, found_data(found))
+    else:
+        options.streams.show(found_text(found))
+    return OK if found.matches else FOUND

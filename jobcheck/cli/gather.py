@@ -1,0 +1,48 @@
+"""`jobcheck gather`."""
+
+from __future__ import annotations
+
+from pathlib import Path as FilePath
+
+import click
+
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import (
+    FOUND,
+    OK,
+    Options,
+    common,
+    controller_option,
+    controller_words,
+    show_json,
+    write_option,
+)
+
+
+@cli.command()
+@click.option("--check", is_flag=True, help="Only tell whether both sides say the same; 1 if not.")
+@write_option
+@controller_option
+@common("json")
+def gather(options: Options, check: bool, write: bool, controller: FilePath | None) -> int:
+    """Draw the description from the controller's own files, through the map of the shop.
+
+    What disappeared from the files is taken out of the description: it is lost.
+    """
+    from jobcheck.commands.gather import gather as draw
+    from jobcheck.reports.text.bridge import checked_text, gathered_data, gathered_text
+
+    if check and write:
+        raise click.UsageError("--check only looks: leave out --write.")
+    root = options.root
+    gathered = draw(root, options.as_of, controller=controller, write=write and not check)
+    if options.format == "json":
+        show_json(options, gathered_data(gathered))
+    elif check:
+        options.streams.show(checked_text(gathered, options.call_about(root)))
+    else:
+        command = f"gather{controller_words(controller)}"
+        options.streams.show(
+            gathered_text(gathered, options.call_about(root), command, options.quiet)
+        )
+    return FOUND if check and gathered.differing else OK

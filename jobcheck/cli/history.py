@@ -1,0 +1,22 @@
+"""`jobcheck history`."""
+
+from __future__ import annotations
+
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import OK, Options, common, show_json
+
+
+@cli.command()
+@common("json")
+def history(options: Options) -> int:
+    """List the known-good records, with evidence and withdrawals."""
+    from jobcheck.commands.history import history
+    from jobcheck.reports.text.records import history_data, history_text
+
+    root = options.root
+    records = history(root)
+    if options.format == "json":
+        show_json(options, history_data(records))
+    else:
+        options.streams.show(history_text(records, root.name))
+    return OK

@@ -1,0 +1,33 @@
+"""`jobcheck keep`."""
+
+from __future__ import annotations
+
+import click
+
+from jobcheck.cli.completion import complete_selection
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import FOUND, NOT_UNDERSTOOD, OK, Options, common
+
+
+@cli.command()
+@click.option("--label", required=True, metavar="TEXT", help="What to call the record.")
+@click.option("--note", metavar="TEXT", help="For people.")
+@click.option(
+    "--on-purpose",
+    multiple=True,
+    metavar="SELECTION",
+    shell_complete=complete_selection,
+    help="What was lost on purpose (repeatable).",
+)
+@common()
+def keep(options: Options, label: str, note: str | None, on_purpose: tuple[str, ...]) -> int:
+    """Record the shop as known-good; refused while lint has errors."""
+    from jobcheck.commands.keep import keep
+    from jobcheck.reports.text.records import kept_text
+
+    root = options.root
+    kept = keep(root, label, options.as_of, note=note, on_purpose=on_purpose)
+    options.streams.show(kept_text(kept, options.call_about(root), options.quiet))
+    if kept.record:
+        return OK
+    return NOT_UNDERSTOOD if kept.linted.reading.faults else FOUND

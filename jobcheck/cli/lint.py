@@ -1,0 +1,74 @@
+"""`jobcheck lint`."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path as FilePath
+from typing import Any
+
+import click
+
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import OK, Options, common, show_json
+from jobcheck.findings import CallRefused
+from jobcheck.sources.state.shops import shop_root, shops_of
+
+
+@cli.command()
+@click.argument("paths", nargs=-1, type=click.Path(path_type=FilePath), metavar="[PATH]...")
+@click.option("--staged", is_flag=True, help="Lint what is staged in git, for the hook.")
+@click.option("--only", multiple=True, metavar="RULE", help="Run only this rule (repeatable).")
+@click.option("--skip", multiple=True, metavar="RULE", help="Do not run this rule (repeatable).")
+@click.option("--strict", is_flag=True, help="Warnings fail too.")
+@common("lines", "json", "sarif")
+def lint(
+    options: Options,
+    paths: tuple[FilePath, ...],
+    staged: bool,
+    only: tuple[str, ...],
+    skip: tuple[str, ...],
+    strict: bool,
+) -> int:
+    """Check the whole shops that PATHs belong to; default: here."""
+    if staged:
+        states = _touched(options, paths)
+        if not (states or only or skip or options.format in ("json", "sarif")):
+            return OK  # no shop is touched: load nothing more
+    else:
+        states = shops_of(paths or (shop_root(options.shop),))
+    from jobcheck.commands.lint import chosen_rules, exit_code, lint_states
+
+    rules = chosen_rules(only, skip)
+    shops = lint_states(states, rules, options.as_of)
+    _report_lint(options, shops, staged)
+    return exit_code(shops, strict)
+
+
+def _touched(options: Options, paths: tuple[FilePath, ...]) -> dict[FilePath, Any]:
+    from jobcheck.sources.staged import touched_shops
+
+    if paths:
+        raise CallRefused("--staged reads the index alone: give no path with it.")
+    return touched_shops(options.shop)
+
+
+def _report_lint(options: Options, shops: Any, staged: bool) -> None:
+    # Git runs a hook in the top folder, and says in GIT_PREFIX from where it was called.
+    call = options.call_from(os.environ.get("GIT_PREFIX", "") if staged else "")
+    if options.format == "json":
+        from jobcheck.reports.data.findings import lint_data
+
+        show_json(options, lint_data(shops, call))
+    elif options.format == "sarif":
+        from jobcheck.reports.data.findings import lint_sarif
+
+        show_json(options, lint_sarif(shops, call))
+    elif options.format == "lines":
+        from jobcheck.reports.text.findings import lines_text
+
+        options.streams.show(lines_text(shops, call))
+    else:
+        from jobcheck.reports.text.findings import lint_text
+
+        lines = lint_text(shops, call, staged=staged, quiet=options.quiet)
+        options.streams.show(lines)

@@ -1,0 +1,89 @@
+"""`jobcheck restore`."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path as FilePath
+
+import click
+
+from jobcheck.cli.completion import complete_state, selections_argument
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import (
+    OK,
+    Options,
+    common,
+    controller_option,
+    controller_words,
+    show_json,
+    write_option,
+)
+
+
+@cli.command()
+@selections_argument
+@click.option(
+    "--from",
+    "state",
+    default="good",
+    metavar="STATE",
+    shell_complete=complete_state,
+    help="Where from; default: good, the last known-good record.",
+)
+@write_option
+@click.option("--deliver", is_flag=True, help="Put it into the controller's own files as well.")
+@controller_option
+@common("json")
+def restore(
+    options: Options,
+    selections: tuple[str, ...],
+    state: str,
+    write: bool,
+    deliver: bool,
+    controller: FilePath | None,
+) -> int:
+    """Put the selected part of a state back, touching nothing else.
+
+    A SELECTION is a path into the description, as findings print it: cameras.up,
+    feeders.f03.pick, parts.10k-0603.
+    """
+    from jobcheck.commands.restore import restore
+    from jobcheck.reports.text.proposals import restored_data, restored_text
+
+    if deliver:
+        return _with_delivery(options, selections, state, write, controller)
+    root = options.root
+    restored = restore(root, selections, state, write=write)
+    if options.format == "json":
+        show_json(options, restored_data(restored))
+    else:
+        options.streams.show(restored_text(restored, options.call_about(root), options.quiet))
+    return OK
+
+
+def _with_delivery(
+    options: Options,
+    selections: tuple[str, ...],
+    state: str,
+    write: bool,
+    controller: FilePath | None,
+) -> int:
+    from jobcheck.commands.deliver import restore_and_deliver
+    from jobcheck.reports.text.bridge import delivered_data, delivered_text
+    from jobcheck.reports.text.proposals import restored_data, restored_text
+
+    root = options.root
+    restored, delivered = restore_and_deliver(
+        root, selections, state, controller=controller, write=write
+    )
+    if options.format == "json":
+        show_json(options, {**restored_data(restored), "delivered": delivered_data(delivered)})
+        return OK
+    source = "" if state == "good" else f" --from {shlex.quote(state)}"
+    command = f"restore {shlex.join(selections)}{source} --deliver{controller_words(controller)}"
+    lines = restored_text(restored, options.call_about(root), options.quiet, is_delivered=True)
+    more = delivered_text(delivered, options.call_about(root), command)
+    if restored.proposal.edited.files and not write and not delivered.delivered.files:
+        more += ["", f"To write it: {options.call_about(root).command(f'{command} --write')}"]
+    options.streams.show([*lines, "", *more])
+    return OK

@@ -1,0 +1,50 @@
+"""How the program was called: so that what it proposes can be pasted as it is printed."""
+
+from __future__ import annotations
+
+import os
+import shlex
+from pathlib import Path as FilePath
+from typing import NamedTuple
+
+from jobcheck.findings import Command
+
+
+class Call(NamedTuple):
+    """How the program was called, and from where.
+
+    `shop` is what `--shop` has to name, None where it is not needed. `folder` is the folder that
+    the user is in, `here` the folder of the shop that it belongs to, None for none.
+    """
+
+    program: str = "jobcheck"
+    shop: str | None = None
+    folder: FilePath = FilePath()
+    here: FilePath | None = None
+
+    def path(self, path: FilePath) -> str:
+        """Return a path as it is written in the folder that the user is in, with `/`."""
+        try:
+            return FilePath(os.path.relpath(path, self.folder)).as_posix()
+        except ValueError:  # another drive
+            return path.as_posix()
+
+    def about(self, root: FilePath) -> Call:
+        """Return the call that is about the shop in a folder."""
+        return self._replace(shop=None if self.here == root.resolve() else self.path(root))
+
+    def command(self, words: str) -> str:
+        """Return a command line for the same shop from the same folder."""
+        shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""
+        return f"{self.program} {words}{shop}"
+
+    def arguments(self, proposed: Command) -> list[str]:
+        """Return a proposed command as a list of arguments, about the same shop from here."""
+        if proposed.program:
+            return [proposed.program, *proposed.arguments]
+        about = ["--shop", self.shop] if self.shop else []
+        return [*shlex.split(self.program), *proposed.arguments, *about]
+
+    def typed(self, proposed: Command) -> str:
+        """Return a proposed command as it is typed."""
+        return shlex.join(self.arguments(proposed))
