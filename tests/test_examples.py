@@ -67,7 +67,7 @@ def test_drifted_example_names_each_cause_once(clean: Shop) -> None:
     findings = linted(read("soil-logger-drifted"), good=clean).findings
     assert [(finding.rule, show(finding.path)) for finding in findings] == [
         ("camera-settings-lost", "cameras.up.controls"),
-        ("height-missing", "outlines.can-6x5.height_mm"),
+        ("height-unknown", "outlines.can-6x5.height_mm"),
         ("feeder-slot-shared", "feeders.f07.slot"),
         ("pick-rotation-wrong", "feeders.f12.pick.rotation"),
     ]

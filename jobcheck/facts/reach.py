@@ -64,3 +64,8 @@ def needed_by(facts: Facts, parts: list[str]) -> str:
 def weight(facts: Facts, parts: list[str]) -> Level:
     """Return error where a job places one of the parts, warning where feeders only hold them."""
     return Level.ERROR if facts.usage.placements_of_parts(parts) else Level.WARNING
+
+
+def in_a_run(facts: Facts, parts: Iterable[str]) -> bool:
+    """Return whether a job with a planned run places one of some parts."""
+    return any(facts.shop.jobs[job].run for job in facts.usage.placements_of_parts(parts))

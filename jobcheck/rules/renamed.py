@@ -8,6 +8,14 @@ RENAMED: dict[str, str] = {
     "rule-unknown": "silencing-without-effect",
     # cameras
     # parts
+    "height-missing": "height-unknown",
+    "height-zero": "height-unknown",
+    "tip-wider-than-body": "tip-too-wide",
+    "tip-shows-beyond-body": "tip-too-wide",
+    "vacuum-thresholds-not-apart": "nozzle-pressures-contradict",
+    "vacuum-threshold-out-of-reach": "nozzle-pressures-contradict",
+    "pressure-below-vacuum": "nozzle-pressures-contradict",
+    "rack-places-coincide": "fixtures-overlap",
     # feeders
     # boards
     # polarity
@@ -21,5 +29,17 @@ RENAMED: dict[str, str] = {
     "bottom-convention-contradicts-pads": "list-turned-from-pads",
     # fiducials
     # motion
+    "obstacle-in-traverse": "traverse-too-low",
+    "carried-part-strikes-fixture": "traverse-too-low",
+    "height-outside-travel": "outside-travel",
+    "place-outside-travel": "outside-travel",
+    "obstacle-outside-travel": "outside-travel",
+    "panel-outside-travel": "job-out-of-reach",
+    "placement-out-of-reach": "job-out-of-reach",
+    "fiducial-out-of-reach": "job-out-of-reach",
+    "reject-bin-over-board": "fixtures-overlap",
+    "approach-states-axis-twice": "approach-from-both-sides",
+    "nozzle-changes-many": "",
+    "bag-opening-unknown": "run-exceeds-floor-life",
 }
 """Old name -> new name; empty where the rule was dropped."""

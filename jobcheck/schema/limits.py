@@ -254,18 +254,12 @@ class Limits(Described):
         unit="kPa",
         ge=0,
     )
-    eccentricity_percent: float = setting(
-        "How much of the allowed shift a tip may draw when it turns by half, percent (common "
-        "practice, no published source).",
-        50,
-        unit="percent",
+    press_mm: float = setting(
+        "How far a part may be pressed in, mm: paste is 0.1 to 0.15 mm thick, and a sprung tip "
+        "gives a little (common practice, no published source).",
+        0.3,
+        unit="mm",
         gt=0,
-    )
-    nozzle_changes: int = setting(
-        "How many changes of nozzle a board or panel may force before it is said (common "
-        "practice, no published source).",
-        6,
-        ge=0,
     )
     nozzle_length_mm: float = setting(
         "How far the nozzle that a height was measured with may differ in length from the one "

@@ -29,7 +29,7 @@ def _edges(s: Scene) -> tuple[float, float]:
 def _out_of_reach(s: Scene) -> None:
     """A part so near the lower edge of the travel that only the camera gets there."""
     _lower_edge_at(s, 0.5)
-    s.add_placement("R999", s.chip(), *s.corner())
+    s.add_placement("R999", s.chip(), s.corner()[0], 1.0)
 
 
 def _mark_out_of_reach(s: Scene) -> None:
@@ -103,7 +103,7 @@ FAULTS = (
         lambda s: s.put(f"{_seat(s)}.support_z", -23.5),
     ),
     Fault(
-        "panel-outside-travel",
+        "job-out-of-reach",
         "a panel partly beyond the travel",
         lambda s: s.put(f"{_seat(s)}.x", 440),
     ),
@@ -114,8 +114,8 @@ FAULTS = (
         lambda s: s.puts({f"{_seat(s)}.z": -7.0, f"{s.head}.mm_per_pixel.at_z": -7.0}),
     ),
     # reach and neighbours
-    Fault("placement-out-of-reach", "a part that no spindle gets to", _out_of_reach),
-    Fault("fiducial-out-of-reach", "a mark that the camera does not get to", _mark_out_of_reach),
+    Fault("job-out-of-reach", "a part that no spindle gets to", _out_of_reach),
+    Fault("job-out-of-reach", "a mark that the camera does not get to", _mark_out_of_reach),
     Fault("overhang-over-panel", "a part over the edge onto the next board", _overhang),
     Fault("nozzle-strikes-neighbour", "a low part placed under a taller one", _under_a_tall_one),
     Fault("placement-strikes-obstacle", "a clamp where a part is placed", _clamp),

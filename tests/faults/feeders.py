@@ -299,11 +299,6 @@ FAULTS = (
         lambda s: _moist(s, "4", "2026-09-01"),
     ),
     Fault("run-exceeds-floor-life", "parts to be baked", lambda s: _moist(s, "6", "2026-10-14")),
-    Fault(
-        "bag-opening-unknown",
-        "a bag opened nobody knows when",
-        lambda s: s.put(f"parts.{s.chip_of_pins().part}.moisture_level", "3"),
-    ),
 )
 
 

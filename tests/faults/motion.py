@@ -16,28 +16,26 @@ def _ran_out(s: Scene) -> None:
 FAULTS = (
     Fault("traverse-too-low", "travelling too low", lambda s: s.put("traverse_z", -14.0)),
     Fault(
-        "obstacle-in-traverse",
+        "traverse-too-low",
         "an obstacle in the way",
         lambda s: s.put("obstacles.post", {"x": [72, 76], "y": [90, 96], "top_z": -1.0}),
     ),
+    Fault("outside-travel", "a rack place too deep", lambda s: s.put(f"{s.rack[0]}.z", -45.0)),
     Fault(
-        "height-outside-travel", "a rack place too deep", lambda s: s.put(f"{s.rack[0]}.z", -45.0)
-    ),
-    Fault(
-        "height-outside-travel",
+        "outside-travel",
         "a pick too deep",
         lambda s: s.put(f"{s.chip().path}.pick.z", -38.0),
     ),
-    Fault("height-outside-travel", "a height without its sign", lambda s: s.put("traverse_z", 2.0)),
-    Fault("place-outside-travel", "a bin beyond the travel", lambda s: s.put("reject_bin.x", 900)),
-    Fault("place-outside-travel", "a rack place mistyped", lambda s: s.put(f"{s.rack[0]}.y", 1600)),
+    Fault("outside-travel", "a height without its sign", lambda s: s.put("traverse_z", 2.0)),
+    Fault("outside-travel", "a bin beyond the travel", lambda s: s.put("reject_bin.x", 900)),
+    Fault("outside-travel", "a rack place mistyped", lambda s: s.put(f"{s.rack[0]}.y", 1600)),
     Fault(
-        "obstacle-outside-travel",
+        "outside-travel",
         "an obstacle where nothing comes",
         lambda s: s.put("obstacles.post", {"x": [900, 910], "y": [20, 30], "top_z": -10}),
     ),
     Fault(
-        "carried-part-strikes-fixture",
+        "traverse-too-low",
         "a rack place measured too high",
         lambda s: s.put(f"{s.rack[0]}.z", -14.5),
     ),
@@ -47,7 +45,7 @@ FAULTS = (
         lambda s: s.puts({f"{spindle}.rotation": [-45, 45] for spindle in s.spindles}),
     ),
     Fault(
-        "reject-bin-over-board",
+        "fixtures-overlap",
         "a bin over the board",
         lambda s: s.puts(
             {
@@ -59,7 +57,25 @@ FAULTS = (
         ),
     ),
     Fault(
-        "approach-states-axis-twice",
+        "fixtures-overlap",
+        "a camera's place copied from the rack",
+        lambda s: s.puts(
+            {f"{s.up}.position.{axis}": s.get(f"{s.rack[0]}.{axis}") for axis in "xy"}
+        ),
+    ),
+    Fault(
+        "fixtures-overlap",
+        "the reject bin over the home mark",
+        lambda s: s.puts({f"reject_bin.{axis}": s.get(f"home_mark.{axis}") for axis in "xy"}),
+    ),
+    Fault(
+        "sign-changed",
+        "a spindle's offset without its sign",
+        lambda s: s.change(f"{s.spindles[0]}.offset_from_camera.y", lambda y: -y),
+        compares=True,
+    ),
+    Fault(
+        "approach-from-both-sides",
         "an approach from both sides",
         lambda s: s.put("approach.direction", ["+x", "-x"]),
     ),

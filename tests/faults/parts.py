@@ -28,10 +28,10 @@ def _not_in_rack(s: Scene) -> None:
 
 FAULTS = (
     Fault(
-        "height-missing", "a height lost", lambda s: s.drop(f"{s.diode().outline_path}.height_mm")
+        "height-unknown", "a height lost", lambda s: s.drop(f"{s.diode().outline_path}.height_mm")
     ),
     Fault(
-        "height-zero",
+        "height-unknown",
         "a height of nothing",
         lambda s: s.put(f"{s.diode().outline_path}.height_mm", 0),
     ),
@@ -79,7 +79,7 @@ FAULTS = (
     ),
     # nozzles and rack
     Fault(
-        "tip-wider-than-body",
+        "tip-too-wide",
         "a tip wider than the part",
         lambda s: s.put(f"{s.chip().outline_path}.nozzles", s.large().outline.nozzles),
     ),
@@ -90,7 +90,7 @@ FAULTS = (
         lambda s: s.put(f"{s.spindles[1]}.carries", s.get(f"{s.spindles[0]}.carries")),
     ),
     Fault(
-        "rack-places-coincide",
+        "fixtures-overlap",
         "a rack place copied",
         lambda s: s.puts({f"{s.rack[1]}.{axis}": s.get(f"{s.rack[0]}.{axis}") for axis in "xy"}),
     ),
@@ -103,14 +103,30 @@ FAULTS = (
         lambda s: s.swap(f"{s.nozzle(s.large())}.bore_mm", f"{s.nozzle(s.large())}.tip_outer_mm"),
     ),
     Fault(
-        "tip-shows-beyond-body",
-        "a tip that shows beyond the part",
-        lambda s: s.put(f"{s.nozzle(s.chip())}.tip_outer_mm", min(s.chip().outline.body_mm) - 0.01),
+        "tip-too-wide",
+        "a tip a little wider than the part",
+        lambda s: s.put(f"{s.nozzle(s.chip())}.tip_outer_mm", min(s.chip().outline.body_mm) + 0.1),
     ),
     Fault(
         "tip-eccentricity-exceeds-shift",
         "bent spindles",
         lambda s: s.puts({f"{spindle}.tip_eccentricity_mm": 0.3 for spindle in s.spindles}),
+    ),
+    # mass and press
+    Fault(
+        "mass-implausible",
+        "a mass ten times too large",
+        lambda s: s.put(f"{_soic(s)}.mass_mg", 750),
+    ),
+    Fault(
+        "press-too-deep",
+        "a press that drives the tip below the board",
+        lambda s: s.put(f"{s.chip().outline_path}.press_mm", 3),
+    ),
+    Fault(
+        "press-too-deep",
+        "a press ten times too deep",
+        lambda s: s.put(f"{_soic(s)}.press_mm", 0.5),
     ),
     # vacuum
     Fault(
@@ -124,27 +140,22 @@ FAULTS = (
         lambda s: s.put("motion.xy_mm_s2", 200_000),
     ),
     Fault(
-        "vacuum-thresholds-not-apart",
+        "nozzle-pressures-contradict",
         "thresholds exchanged",
         lambda s: s.swap(f"{s.nozzle(s.large())}.empty_kpa", f"{s.nozzle(s.large())}.held_kpa"),
     ),
     Fault(
-        "vacuum-threshold-out-of-reach",
+        "nozzle-pressures-contradict",
         "a pump grown weak",
         lambda s: s.put("vacuum.pump_kpa", -40),
     ),
     Fault(
-        "pressure-below-vacuum",
+        "nozzle-pressures-contradict",
         "pressure in another unit",
         lambda s: s.put("vacuum.pump_kpa", -600),
     ),
     # spindles
     Fault("spindles-too-near", "an offset copied", _spindle_beside),
-    Fault(
-        "nozzle-changes-many",
-        "more changes than the limit",
-        lambda s: s.put("shop.limits.nozzle_changes", 0),
-    ),
 )
 
 

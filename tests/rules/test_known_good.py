@@ -147,7 +147,7 @@ def test_what_says_no_less_is_not_missed(edits):
 
 def test_a_missing_value_that_another_finding_tells_is_told_once():
     rules = [finding.rule for finding in found("outlines.soic-8.height_mm: ~")]
-    assert rules == ["height-missing"]
+    assert rules == ["height-unknown"]
 
 
 def test_jobs_that_are_all_gone_are_missed():

@@ -65,23 +65,23 @@ def test_the_underside_counts_only_where_it_is_placed() -> None:
 
 def test_a_seat_out_of_reach_is_one_finding_with_what_is_lost() -> None:
     away = f"{JOB}.seat.x: 385"
-    assert found(away) == [("panel-outside-travel", f"{JOB}.seat", Level.ERROR)]
+    assert found(away) == [("job-out-of-reach", f"{JOB}.seat", Level.ERROR)]
     (finding,) = linted(edited(away)).findings
-    assert finding.consequence == "8 placements and 1 fiducial would be out of reach."
+    assert finding.message.startswith("8 placements (C1, C2, D1, D2 and 4 more) and 1 fiducial (")
 
 
 def test_only_what_is_placed_must_be_reached() -> None:
     """The board's right edge lies at 405, nothing is placed beyond 30 mm of it."""
     edge = f"{JOB}.seat.x: 338\n{JOB}.board.size_mm: [67, 30]"
     rules = [(rule, level) for rule, _, level in found(edge)]
-    assert rules == [("panel-outside-travel", Level.WARNING)]
+    assert rules == [("job-out-of-reach", Level.WARNING)]
 
 
 def test_the_last_cell_of_a_panel_is_looked_at() -> None:
     near = f"{JOB}.seat.x: 300\n{JOB}.panel: {{columns: %s, rows: 1, pitch_mm: [43, 30]}}"
     assert found(near % 1) == []
     away = found(near % 2)
-    assert [rule for rule, _, _ in away] == ["placement-out-of-reach"]
+    assert [rule for rule, _, _ in away] == ["job-out-of-reach"]
     (finding,) = linted(edited(near % 2)).findings
     assert "in 2-1 at" in finding.observed
     skipped = (near % 2).replace("rows: 1", 'rows: 1, skip: ["2-1"]')
@@ -92,7 +92,7 @@ def test_a_half_turned_board_reaches_out_the_other_way() -> None:
     turned = f"{JOB}.seat.x: 340\n{JOB}.seat.y: 110"
     panel = f'{JOB}.panel: {{columns: 1, rows: 2, pitch_mm: [43, 33], half_turned: ["1-2"]}}'
     assert found(turned) == []
-    assert [rule for rule, _, _ in found(f"{turned}\n{panel}")] == ["placement-out-of-reach"]
+    assert [rule for rule, _, _ in found(f"{turned}\n{panel}")] == ["job-out-of-reach"]
 
 
 SECOND = """
@@ -106,16 +106,16 @@ rack: {}
 def test_a_nozzle_is_fetched_by_every_spindle_or_stays_on_its_own() -> None:
     """U1 takes bore-1-0. Spindle b reaches 62.4 mm further to the right than a."""
     far = f"{JOB}.seat.x: 346"
-    assert "placement-out-of-reach" in [rule for rule, _, _ in found(far)]
+    assert "job-out-of-reach" in [rule for rule, _, _ in found(far)]
     fetched = "spindles.b: {offset_from_camera: {x: 31.2, y: 4.0}, rotation: [-180, 180]}"
     assert found(f"{far}\n{fetched}") == []
     assert [(r, p) for r, p, _ in found(f"{far}\n{SECOND}")] == [
-        ("placement-out-of-reach", f"{JOB}.placements.U1")
+        ("job-out-of-reach", f"{JOB}.placements.U1")
     ]
 
 
 def test_without_a_downward_camera_marks_are_not_looked_for() -> None:
     high = f"{JOB}.seat.y: 272\n{JOB}.board.fiducials.m2: {{x: 36, y: 28.9, diameter_mm: 1.0}}"
-    assert "fiducial-out-of-reach" in [rule for rule, _, _ in found(high)]
+    assert "job-out-of-reach" in [rule for rule, _, _ in found(high)]
     blind = f"{high}\ncameras.head: ~\nhome_mark: ~"
-    assert "fiducial-out-of-reach" not in [rule for rule, _, _ in found(blind)]
+    assert "job-out-of-reach" not in [rule for rule, _, _ in found(blind)]

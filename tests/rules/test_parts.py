@@ -19,10 +19,10 @@ def found(rule: str, edits: str, **more: object) -> list[Finding]:
 
 
 def test_a_missing_height_names_the_known_good_one_and_what_needs_it() -> None:
-    (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~", good=starter().shop)
+    (finding,) = found("height-unknown", "outlines.soic-8.height_mm: ~", good=starter().shop)
     assert finding.expected == "1.75"
     assert finding.observed == "missing; needed by U1 of first-board"
-    assert finding.consequence == "The nozzle would press 1.75 mm too deep."
+    assert finding.consequence == "The nozzle may press 1.75 mm too deep."
     assert (
         in_words(finding.remedy)
         == "Put the recorded height back: jobcheck restore outlines.soic-8.height_mm"
@@ -30,7 +30,7 @@ def test_a_missing_height_names_the_known_good_one_and_what_needs_it() -> None:
 
 
 def test_without_a_record_a_missing_height_is_called_unknown() -> None:
-    (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~")
+    (finding,) = found("height-unknown", "outlines.soic-8.height_mm: ~")
     assert finding.expected == ""
     assert "by the whole height of the part" in finding.consequence
 
@@ -41,7 +41,7 @@ def test_many_parts_of_one_outline_without_height_are_one_finding() -> None:
         f"jobs.first-board.placements.R{n}: {{part: 22k-0603, x: {n}, y: 27}}\n"
         for n in range(10, 16)
     )
-    (finding,) = found("height-missing", edits)
+    (finding,) = found("height-unknown", edits)
     assert show(finding.path) == "outlines.chip-0603.height_mm"
     assert "needed by 2 parts, 9 of 14 placements a board of first-board" in finding.observed
 
@@ -49,30 +49,41 @@ def test_many_parts_of_one_outline_without_height_are_one_finding() -> None:
 def test_a_height_that_the_part_had_of_its_own_is_missed_at_the_part() -> None:
     own = "outlines.soic-8.height_mm: ~\nparts.timer-soic8.height_mm: 1.5\n"
     good = edited(own).shop
-    (finding,) = found("height-missing", "outlines.soic-8.height_mm: ~", good=good)
+    (finding,) = found("height-unknown", "outlines.soic-8.height_mm: ~", good=good)
     assert show(finding.path) == "parts.timer-soic8.height_mm"
-    assert finding.consequence == "The nozzle would press 1.5 mm too deep."
+    assert finding.consequence == "The nozzle may press 1.5 mm too deep."
 
 
-def test_a_height_missing_for_what_only_a_feeder_holds_is_a_warning() -> None:
+def test_a_height_that_only_a_feeder_needs_is_not_missed() -> None:
     tall = "outlines.tall: {body_mm: [9, 9], terminals: 4, polarised: false, nozzles: [bore-1-0]}\n"
-    (finding,) = found("height-missing", tall + PLACED_SPARE.replace("soic-8", "tall"))
+    outcome = linted(edited(tall + PLACED_SPARE.replace("soic-8", "tall")))
+    assert "height-unknown" not in {finding.rule for finding in outcome.findings}
+    assert "height-unknown" not in {said.rule for said in outcome.not_checked}
+
+
+def test_without_a_run_a_height_is_not_checked_unless_it_was_recorded() -> None:
+    edits = "outlines.soic-8.height_mm: ~\njobs.first-board.run: ~"
+    outcome = linted(edited(edits))
+    assert "height-unknown" not in {finding.rule for finding in outcome.findings}
+    (unchecked,) = [said for said in outcome.not_checked if said.rule == "height-unknown"]
+    assert unchecked.cause == "no height_mm on soic-8"
+    assert unchecked.paths == (("outlines", "soic-8", "height_mm"),)
+    (finding,) = found("height-unknown", edits, good=starter().shop)
     assert finding.level is Level.WARNING
-    assert finding.observed == "missing; held by f04, placed by no job"
 
 
 def test_a_height_that_nothing_needs_is_not_missed() -> None:
     spare = "outlines.tall: {body_mm: [9, 9], terminals: 4, polarised: false}\n"
-    assert not found("height-missing", spare + "parts.spare: {outline: tall}\n")
+    assert not found("height-unknown", spare + "parts.spare: {outline: tall}\n")
 
 
 def test_a_height_of_an_outline_that_is_not_described_is_not_missed() -> None:
-    assert not found("height-missing", "outlines.soic-8: ~")
+    assert not found("height-unknown", "outlines.soic-8: ~")
 
 
 def test_a_zero_height_is_not_called_missing_or_implausible() -> None:
     rules = {f.rule for f in linted(edited("parts.timer-soic8.height_mm: 0")).findings}
-    assert rules == {"height-zero"}
+    assert rules == {"height-unknown"}
 
 
 @pytest.mark.parametrize(
@@ -92,7 +103,9 @@ def test_an_implausible_height_says_what_would_fit(edits: str, word: str) -> Non
 def test_an_implausible_height_of_a_part_is_judged_by_its_outline() -> None:
     (finding,) = found("height-implausible", "parts.diode-sod123.height_mm: 0.5")
     assert show(finding.path) == "parts.diode-sod123.height_mm"
-    assert finding.consequence == "The nozzle would press at least 0.35 mm too deep."
+    assert finding.consequence == (
+        "If it is such a case, the nozzle would press at least 0.35 mm too deep."
+    )
 
 
 @pytest.mark.parametrize("height", ["0.31", "0.99"])
@@ -105,6 +118,44 @@ def test_the_slack_around_usual_heights_is_a_limit() -> None:
     assert found("height-implausible", thick + "\nshop.limits.height_slack_percent: 0")
 
 
+# mass and press
+
+
+@pytest.mark.parametrize(("mass", "fits"), [("500", ""), ("5", ""), ("0.075", "75 mg would fit")])
+def test_a_mass_that_no_material_has_is_found(mass: str, fits: str) -> None:
+    (finding,) = found("mass-implausible", f"outlines.soic-8.mass_mg: {mass}")
+    assert finding.observed.endswith("usual 0.2 to 12 mg/mm³")
+    assert fits in in_words(finding.remedy)
+
+
+def test_a_mass_that_falls_off_is_told_once() -> None:
+    outcome = linted(edited("outlines.soic-8.mass_mg: 75000"))
+    assert [(f.rule, f.level) for f in outcome.findings] == [
+        ("part-too-heavy-for-nozzle", Level.ERROR)
+    ]
+
+
+def test_a_mass_without_height_is_not_judged() -> None:
+    assert not found(
+        "mass-implausible", "outlines.soic-8.mass_mg: 900\noutlines.soic-8.height_mm: ~"
+    )
+
+
+def test_a_press_as_deep_as_the_part_is_an_error() -> None:
+    (finding,) = found("press-too-deep", "outlines.soic-8.press_mm: 3")
+    assert finding.level is Level.ERROR
+    assert finding.consequence == "The tip would go 1.25 mm below the board's surface."
+    (finding,) = found("press-too-deep", "outlines.soic-8.press_mm: 0.5")
+    assert finding.level is Level.WARNING
+    assert "If the tip is not sprung" in finding.consequence
+
+
+def test_a_press_is_judged_by_the_lowest_part_of_an_outline() -> None:
+    edits = "outlines.soic-8.press_mm: 0.3\nparts.timer-soic8.height_mm: 0.3"
+    (finding,) = found("press-too-deep", edits)
+    assert finding.level is Level.ERROR
+
+
 # chip codes
 
 
@@ -114,7 +165,7 @@ def test_a_metric_code_in_the_name_of_an_inch_outline_is_a_mix_up() -> None:
         "outline chip-0603 is 0.6 × 0.3 mm, but 0603 in inches is 1.6 × 0.8 mm."
     )
     assert finding.observed == "0.6 × 0.3 mm, which is 0603 in metric"
-    assert "counts as metric" in in_words(finding.remedy)
+    assert "case_system: metric" in in_words(finding.remedy)
 
 
 def test_a_metric_code_that_says_so_is_none() -> None:
@@ -173,7 +224,7 @@ def test_an_outline_that_says_nothing_of_pin_1_is_one_finding() -> None:
     edits = "outlines.sod-123.pin1_at_zero: ~\noutlines.sod-123.pin1_means: ~"
     (finding,) = found("pin1-missing", edits)
     assert finding.message == (
-        "polarised outline sod-123 does not say where pin 1 lies nor what pin 1 is."
+        "polarised outline sod-123 does not say where pin 1 is nor what pin 1 is."
     )
     assert [show(path) for _, path in finding.related] == ["outlines.sod-123.pin1_means"]
     assert finding.observed.endswith("needed by D1, D2 of first-board")

@@ -162,7 +162,7 @@ def _travel_short(axis: str, names: dict[str, str], total: int) -> Problem:
             f"Look how far {axis} goes and how far the spindles are from the camera; correct what "
             "is wrong.",
         ),
-        suppresses=(("place-outside-travel", ("travel", axis)),),
+        suppresses=(("outside-travel", ("travel", axis)),),
     )
 
 

@@ -104,7 +104,7 @@ def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
 
 _ABOUT_PLACES = (
     *("fiducials-symmetric", "fiducials-close-together", "fiducials-in-line"),
-    *("fiducial-near-edge", "fiducial-out-of-reach", "fiducial-error-too-large"),
+    *("fiducial-near-edge", "job-out-of-reach", "fiducial-error-too-large"),
 )
 """What follows from a mark that lies elsewhere than described."""
 

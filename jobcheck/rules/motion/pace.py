@@ -1,4 +1,4 @@
-"""Rules about time: how long a run takes against the life of paste and of opened parts."""
+"""Rules about time: a run against the life of paste and of opened parts."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.feeders import Reel
 from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.moisture import FLOOR_LIFE_H, floor_life_left_h
-from jobcheck.wording import duration, listed, number
+from jobcheck.wording import count, duration, listed, number
 
 
 def _assumed(estimate: Pace) -> str:
@@ -24,13 +24,13 @@ def _assumed(estimate: Pace) -> str:
     fails="shop.limits.stencil_life_h: 0.2",
     passes="shop.limits.stencil_life_h: 0.35",
 )
-def run_exceeds_stencil_life(look: Inspection) -> Iterator[Problem]:
-    """A run takes longer than paste lives on the stencil.
+def run_exceeds_stencil_life(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A run takes longer than the life of paste on the stencil.
 
-    On the machine: the last panels are printed with paste that has dried; it clogs the stencil,
-    wets badly and does not hold the parts.
+    On the machine: the last panels are printed with dry paste; it clogs the stencil, wets badly and
+    does not hold the parts.
 
-    To do: print in portions with fresh paste, clean the stencil between, or build fewer panels.
+    To do: print in portions with fresh paste and a clean stencil, or build fewer panels at a time.
 
     Source: `limits.stencil_life_h`, makers' sheets, from memory; the time of a panel is an
     estimate from distances, moves, pictures, waits and changes of nozzle.
@@ -38,15 +38,19 @@ def run_exceeds_stencil_life(look: Inspection) -> Iterator[Problem]:
     for job in sorted(look.shop.jobs, key=natural):
         estimate = pace(look.facts, job) if look.shop.jobs[job].run else None
         most = look.limits.stencil_life_h
+        if look.shop.jobs[job].run and estimate is None:
+            lacks = "motion" if look.shop.machine and look.shop.machine.motion is None else "picks"
+            path = ("motion",) if lacks == "motion" else ("feeders",)
+            yield Unchecked(f"time of the run of {job}", f"no {lacks}", path[0], (path,))
         if estimate is None or estimate.run_s <= most * 3600:
             continue
         yield Problem(
             path=("jobs", job, "run", "panels"),
-            message=f"the run of {job} takes {duration(estimate.run_s)}; paste lives {number(most)} h "
-            "on the stencil.",
+            message=f"the run of {job} takes about {duration(estimate.run_s)}; paste has a life of "
+            f"{number(most)} h on the stencil.",
             observed=f"{estimate.panels} panels of {duration(estimate.panel_s)} and "
             f"{duration(estimate.between_s)} between them; {_assumed(estimate)}",
-            consequence="The last panels would be printed with paste that has dried.",
+            consequence="The last panels may be printed with dry paste.",
             remedy=("Print in portions with fresh paste, or build fewer panels at a time.",),
         )
 
@@ -62,11 +66,12 @@ _OPENED = """
     fails=_OPENED.format("18"),
     passes=_OPENED.format("19"),
 )
-def run_exceeds_floor_life(look: Inspection) -> Iterator[Problem]:
-    """Parts sensitive to moisture lie open longer than they may by the end of a run.
+def run_exceeds_floor_life(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """Moisture-sensitive parts exceed their floor life by the end of a run.
 
-    Counted is from the day the bag was opened, or the parts were baked; a dry cabinet stops the
-    clock, which is not known here. Level 6 is baked before every use.
+    It counts from the day on which the bag was opened or the parts were baked. A dry cabinet stops
+    the clock, but that is not described. Level 6 is baked before every use. A feeder without either
+    day is counted as not checked.
 
     On the machine: nothing; in the oven the moisture turns to steam and cracks the part.
 
@@ -86,10 +91,25 @@ def run_exceeds_floor_life(look: Inspection) -> Iterator[Problem]:
         if over:
             names = [entry.split(" ")[0] for entry in over]
             yield _over(look.shop, job, names, over, run)
+    silent = {
+        name
+        for job in look.shop.jobs
+        for name, level, reel in _sensitive(look.facts, job)
+        if level != "6" and (reel is None or not (reel.opened or reel.baked))
+    }
+    if silent:
+        names = sorted(silent, key=natural)
+        yield Unchecked(
+            f"floor life in {count(len(names), 'feeder')}",
+            f"no reel.opened on {listed(names)}",
+            "reel.opened",
+            tuple(("feeders", name, "reel", "opened") for name in names),
+            len(names),
+        )
 
 
 def _opened(facts: Facts, job: str) -> Iterator[tuple[str, str, Reel]]:
-    """Yield feeders of a job whose parts are sensitive and whose bag was opened on a known day."""
+    """Yield feeders of a job with sensitive parts and a known day of opening or baking."""
     for name, level, reel in _sensitive(facts, job):
         if reel is not None and (reel.opened or reel.baked):
             yield name, level, reel
@@ -115,44 +135,10 @@ def _over(shop: Shop, job: str, names: list[str], over: list[str], run: Pace | N
     return Problem(
         path=("feeders", names[0], "reel", "opened"),
         related=tuple(("feeders", name, "reel", "opened") for name in names[1:6]),
-        message=f"{parts} would have lain open longer than its floor life by the end of the run of "
-        f"{job}.",
+        message=f"{parts} {'exceed' if len(names) > 1 else 'exceeds'} the floor life by the end of "
+        f"the run of {job}.",
         observed=f"{listed(over)}{takes}",
-        consequence="Moisture in the body turns to steam in the oven and cracks it.",
-        remedy=("Unless it lay in a dry cabinet: bake it before the run and write reel.baked.",),
+        consequence="If it was not in a dry cabinet, moisture turns to steam in the oven and "
+        "cracks it.",
+        remedy=("Bake it before the run and write reel.baked, unless it was in a dry cabinet.",),
     )
-
-
-@rule(
-    Level.NOTE,
-    fails="parts.timer-soic8.moisture_level: 3",
-    passes="parts.timer-soic8.moisture_level: 1",
-)
-def bag_opening_unknown(look: Inspection) -> Iterator[Problem]:
-    """A part sensitive to moisture is on a feeder, and nothing says since when its bag is open.
-
-    On the machine: nothing; whether it cracks in the oven cannot be told.
-
-    To do: write the day on which the bag was opened as `reel.opened`.
-
-    Source: floor life counts from the opening of the bag, J-STD-033.
-    """
-    silent: dict[str, str] = {}
-    for job in sorted(look.shop.jobs, key=natural):
-        for name, level, reel in _sensitive(look.facts, job):
-            if level != "6" and (reel is None or not (reel.opened or reel.baked)):
-                silent[name] = level
-    if silent:
-        names = sorted(silent, key=natural)
-        first = names[0]
-        yield Problem(
-            path=("feeders", first, "reel", "opened"),
-            related=tuple(("feeders", name, "reel", "opened") for name in names[1:6]),
-            message=f"nothing says since when the bag of {look.shop.feeders[first].part} in {first} "
-            "is open."
-            if len(names) == 1
-            else f"nothing says since when the bags of {len(names)} feeders are open.",
-            observed=listed([f"{n} level {silent[n]}, {_life(silent[n])}" for n in names]),
-            consequence="Whether it may still go through the oven cannot be told.",
-            remedy=("Write the day as reel.opened.",),
-        )

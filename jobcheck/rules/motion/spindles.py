@@ -1,4 +1,4 @@
-"""Rules about spindles: their distance, their range, and the nozzles that a job asks of them."""
+"""The rule about the distance between spindles."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import Path, natural
-from jobcheck.wording import count, listed, number
+from jobcheck.wording import number
 
 
 class _Widest(NamedTuple):
-    """The widest thing of its kind: its width in mm, its name, and where the width is written."""
+    """The widest tip or body: its width in mm, its name, and the path of the width."""
 
     width: float
     name: str
@@ -50,12 +50,12 @@ def _widest_body(facts: Facts) -> _Widest | None:
     passes="spindles.b: {offset_from_camera: {x: -24.9, y: 4.0}}",
 )
 def spindles_too_near(look: Inspection) -> Iterator[Problem]:
-    """Two spindles stand so near that their tips, or the parts on them, would touch.
+    """Two spindles are so near that their tips, or the parts on them, would touch.
 
-    The widest tip and the longest diagonal of a part are taken for both. Where only the parts
-    would touch it is a warning: the controller may never take two such at once.
+    It takes the widest tip and the longest diagonal of a part for both. If only the parts would
+    touch, it is a warning: the controller may never carry two of them together.
 
-    On the machine: the tips strike each other, or one part knocks the other off when it turns.
+    On the machine: the tips strike each other, or a turning part knocks off the other one.
 
     To do: measure both offsets again; copied values are the usual cause.
 
@@ -82,61 +82,10 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
                 *((widest.path,) if widest else ()),
             ),
             message=f"spindles {one} and {other} are {number(round(apart, 3))} mm apart{needs}.",
-            observed=f"{one} at {number(a.x)}, {number(a.y)}; {other} at {number(b.x)}, {number(b.y)}",
-            consequence=f"Their {what} would strike each other"
-            + ("." if strikes else " when both carry one and turn."),
+            observed=f"{one} at {number(a.x)}, {number(a.y)}; "
+            f"{other} at {number(b.x)}, {number(b.y)}",
+            consequence=f"The {what} would strike each other"
+            + ("." if strikes else " if both carry one and turn."),
             remedy=("Measure both offsets again.",),
             level=None if strikes else Level.WARNING,
         )
-
-
-def _forced_nozzles(facts: Facts, job: str) -> dict[str, str]:
-    """Return nozzle -> a part of a job that no other nozzle can lift."""
-    forced: dict[str, str] = {}
-    for part in sorted(facts.usage.placements_by_part[job], key=natural):
-        outline = facts.shop.outline_of(part)
-        nozzles = set(outline.nozzles) if outline else set()
-        if len(nozzles) == 1:
-            forced.setdefault(nozzles.pop(), part)
-    return forced
-
-
-@rule(
-    Level.NOTE,
-    fails="shop.limits: {nozzle_changes: 0}",
-    passes="shop.limits: {nozzle_changes: 1}",
-)
-def nozzle_changes_many(look: Inspection) -> Iterator[Problem]:
-    """A job asks for so many nozzles that each board or panel takes many changes.
-
-    Only parts that a single nozzle can lift are counted; each change beyond the first is one to
-    fetch, and the spindles keep theirs from one board to the next.
-
-    On the machine: each change takes time, and each is a chance to lose height or a nozzle.
-
-    To do: name a second nozzle where one more fits, or split the job.
-
-    Source: with n nozzles and s spindles at least n - s changes, arithmetic; limits.nozzle_changes
-    (common practice, no published source).
-    """
-    machine = look.shop.machine
-    if machine is None or not machine.spindles or not look.shop.understood(("spindles",)):
-        return
-    for job in sorted(look.shop.jobs, key=natural):
-        forced = _forced_nozzles(look.facts, job)
-        changes = len(forced) - len(machine.spindles)
-        if changes > look.limits.nozzle_changes:
-            names = sorted(forced, key=natural)
-            yield Problem(
-                path=("jobs", job, "placements"),
-                related=tuple(
-                    ("outlines", look.shop.parts[forced[name]].outline, "nozzles")
-                    for name in names[:4]
-                ),
-                message=f"{job} forces {count(changes, 'change')} of nozzle a board or panel at "
-                f"least; up to {number(look.limits.nozzle_changes)} is usual.",
-                observed=f"{len(forced)} nozzles for {count(len(machine.spindles), 'spindle')}: "
-                f"{listed(names)}",
-                consequence="Each change takes time, and is a chance to lose a nozzle.",
-                remedy=("Name a second nozzle where one more fits, or split the job.",),
-            )

@@ -1,7 +1,7 @@
-"""Rules about holding: forces, pressures and their thresholds.
+"""Rules about holding: forces, and the pressures that decide what is held.
 
-Forces are estimates to the pessimistic side: the pressure while holding is taken to be no deeper
-than the threshold of a held part, a mass that is not given that of a full block.
+Forces are estimates. A warning rests on the threshold of a held part, an assumed friction and a
+safety; an error only on a known mass and the depth that the pump reaches.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.reach import needed_by, needed_parts
-from jobcheck.findings import Level, Problem
+from jobcheck.facts.reach import needed_by
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine, Nozzle
 from jobcheck.schema.parts import Outline
@@ -27,11 +27,11 @@ from jobcheck.trade.vacuum import (
     thresholds_apart_kpa,
     turning_force_mn,
 )
-from jobcheck.wording import listed, number
+from jobcheck.wording import count, listed, number
 
 
 class _Load(NamedTuple):
-    """A part to be held: its mass in mg, where that is written, and whether it is an estimate."""
+    """The heaviest part of an outline: its mass in mg, the path of it, whether it is estimated."""
 
     part: str
     outline: Outline
@@ -41,7 +41,7 @@ class _Load(NamedTuple):
 
 
 def _load(shop: Shop, part: str) -> _Load | None:
-    """Return what a part weighs; None where neither a mass nor a height is known."""
+    """Return what a part weighs; None if neither mass nor height is known."""
     described, outline = shop.parts[part], shop.outline_of(part)
     if outline is None:
         return None
@@ -53,30 +53,36 @@ def _load(shop: Shop, part: str) -> _Load | None:
     height = shop.height_of(part)
     if not height:
         return None
-    body = outline.body_mm[0], outline.body_mm[1]
-    return _Load(part, outline, mass_mg(body, height), path, True)
+    return _Load(part, outline, mass_mg(_body(outline), height), path, True)
 
 
-def _heaviest(facts: Facts) -> dict[str, _Load]:
-    """Return outline -> its heaviest part that a job places or a feeder holds."""
+def _body(outline: Outline) -> tuple[float, float]:
+    return outline.body_mm[0], outline.body_mm[1]
+
+
+def _loads(facts: Facts) -> tuple[list[_Load], list[Path]]:
+    """Return the heaviest placed part of each outline, and the masses that are unknown."""
     heaviest: dict[str, _Load] = {}
-    for part in needed_parts(facts):
+    unknown: dict[Path, None] = {}
+    for part in sorted(facts.usage.placed_parts() & set(facts.shop.parts), key=natural):
         load, name = _load(facts.shop, part), facts.shop.parts[part].outline
+        if load is None and name in facts.shop.outlines:
+            unknown["outlines", name, "mass_mg"] = None
         if load and (name not in heaviest or load.mass > heaviest[name].mass):
             heaviest[name] = load
-    return heaviest
+    return list(heaviest.values()), list(unknown)
 
 
 def _needs(look: Inspection, load: _Load, nozzle: Nozzle) -> tuple[float, str]:
-    """Return the largest force that a move needs, mN with safety, and which move that is.
+    """Return the largest force that a move needs, mN with safety, and the move.
 
-    Without motion only the weight is known; a tip as narrow as its bore has no ring that turns.
+    Without motion only the weight is known; a tip as narrow as its bore has no ring.
     """
     motion = look.shop.machine.motion if look.shop.machine else None
     safety, friction = look.limits.holding_safety, look.limits.holding_friction
     if motion is None:
         return lifting_force_mn(load.mass, 0.0, safety), "hanging still"
-    body = load.outline.body_mm[0], load.outline.body_mm[1]
+    body = _body(load.outline)
     forces = [
         (lifting_force_mn(load.mass, motion.z_mm_s2, safety), _at(motion.z_mm_s2, "lifting")),
         (
@@ -97,47 +103,51 @@ def _at(acceleration: float, move: str) -> str:
 
 
 class _Weak(NamedTuple):
-    """A load that a nozzle cannot hold: what it holds and what a move needs, mN."""
+    """A load that a nozzle cannot hold, at which pressure in kPa, and the forces in mN."""
 
     load: _Load
     name: str
     nozzle: Nozzle
+    pressure: float
     holds: float
     needs: float
     move: str
-
-    @property
-    def falls(self) -> bool:
-        """Whether a known mass outweighs the nozzle hanging still, without any safety."""
-        is_known = not self.load.is_estimated
-        return is_known and lifting_force_mn(self.load.mass, 0.0, 1.0) > self.holds
+    is_certain: bool
 
 
 def _weak(look: Inspection, machine: Machine, load: _Load) -> Iterator[_Weak]:
+    """Yield the nozzles of an outline that cannot hold it."""
+    deepest = max(machine.vacuum.pump_kpa if machine.vacuum else -ATMOSPHERE_KPA, -ATMOSPHERE_KPA)
+    weight = lifting_force_mn(load.mass, 0.0, 1.0)
     for name in dict.fromkeys(load.outline.nozzles):
         nozzle = machine.nozzles.get(name)
-        if nozzle is None or not nozzle.held_kpa or nozzle.held_kpa < -ATMOSPHERE_KPA:
+        if nozzle is None:
             continue
-        holds = holding_force_mn(nozzle.held_kpa, nozzle.bore_mm)
-        needs, move = _needs(look, load, nozzle)
-        if holds < needs:
-            yield _Weak(load, name, nozzle, holds, needs, move)
+        most = holding_force_mn(deepest, nozzle.bore_mm)
+        if most < weight and not load.is_estimated:
+            yield _Weak(load, name, nozzle, deepest, most, weight, "hanging still", True)
+        elif nozzle.held_kpa and nozzle.held_kpa >= -ATMOSPHERE_KPA:
+            holds = holding_force_mn(nozzle.held_kpa, nozzle.bore_mm)
+            needs, move = _needs(look, load, nozzle)
+            if holds < needs:
+                yield _Weak(load, name, nozzle, nozzle.held_kpa, holds, needs, move, False)
 
 
 @rule(
     Level.WARNING,
     Level.ERROR,
-    fails="outlines.soic-8.mass_mg: 1250",
-    passes="outlines.soic-8.mass_mg: 1200",
+    fails="nozzles.bore-1-0.bore_mm: 0.2",
+    passes="nozzles.bore-1-0.bore_mm: 0.3",
 )
-def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem]:
-    """A nozzle holds less than moving a part needs, by bore, pressure, mass and acceleration.
+def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A nozzle holds less than the moves of a part need.
 
-    Lifting, moving sideways and turning are looked at, with `limits.holding_safety` and
-    `limits.holding_friction`. An error where a known mass outweighs the nozzle hanging still,
-    without any safety. All parts that are too heavy are one finding.
+    A warning compares the force at the threshold of a held part with lifting, moving and turning,
+    with `limits.holding_safety` and `limits.holding_friction`. It is an error if a known mass is
+    more than the nozzle can carry at the depth of the pump, at rest and without any safety. All
+    parts that are too heavy are one finding.
 
-    On the machine: the part slips on the tip and is placed shifted or turned, or falls off.
+    On the machine: the part slips on the tip and is placed shifted or turned, or it falls off.
 
     To do: take a wider bore, lower the acceleration, or correct the mass or the threshold.
 
@@ -148,39 +158,74 @@ def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None:
         return
-    loads = _heaviest(look.facts).values()
+    loads, unknown = _loads(look.facts)
     weak = [entry for load in loads for entry in _weak(look, machine, load)]
     if weak:
         yield _too_heavy(look, machine, weak)
+    if unknown:
+        names = listed([path[1] for path in unknown])
+        cause = f"no mass_mg and no height_mm on {names}"
+        concerns = f"holding of {count(len(unknown), 'outline')}"
+        yield Unchecked(concerns, cause, "mass_mg", tuple(unknown), len(unknown))
+    nozzles = _without(machine, _used_nozzles(loads), "held_kpa")
+    if nozzles:
+        concerns = f"holding by {count(len(nozzles), 'nozzle')}"
+        yield _no_pressure(concerns, "held_kpa", nozzles)
+    if loads and machine.motion is None:
+        concerns = f"holding of {count(len(loads), 'outline')} while they move"
+        yield Unchecked(concerns, "no motion", "motion", (("motion",),), len(loads))
+
+
+def _used_nozzles(loads: list[_Load]) -> list[str]:
+    return sorted({name for load in loads for name in load.outline.nozzles}, key=natural)
+
+
+def _without(machine: Machine, nozzles: list[str], field: str) -> list[str]:
+    """Return the described nozzles without a value."""
+    known = machine.nozzles
+    return [name for name in nozzles if name in known and getattr(known[name], field) is None]
+
+
+def _no_pressure(concerns: str, field: str, nozzles: list[str]) -> Unchecked:
+    paths: tuple[Path, ...] = tuple(("nozzles", name, field) for name in nozzles)
+    return Unchecked(concerns, f"no {field} on {listed(nozzles)}", field, paths, len(paths))
 
 
 def _too_heavy(look: Inspection, machine: Machine, weak: list[_Weak]) -> Problem:
-    worst = min(weak, key=lambda entry: entry.holds / entry.needs)
+    certain = [entry for entry in weak if entry.is_certain]
+    worst = min(certain or weak, key=lambda entry: entry.holds / entry.needs)
     load, limits = worst.load, look.limits
     parts = list(dict.fromkeys(entry.load.part for entry in weak))
     paths = _at_fault(machine, weak, worst)
-    estimated = " as a full block" if load.is_estimated else ""
-    more = f"; {len(parts) - 1} more are too heavy as well" if len(parts) > 1 else ""
-    falls = any(entry.falls for entry in weak)
+    others = len(parts) - 1
+    more = f"; {count(others, 'other part')} {'is' if others == 1 else 'are'} too heavy as well"
+    block = " as a full block" if load.is_estimated else ""
+    estimate = (
+        ""
+        if certain
+        else f"estimate with safety {number(limits.holding_safety)}, friction "
+        f"{number(limits.holding_friction)}; "
+    )
     return Problem(
         path=paths[0],
         related=tuple(paths[1:]),
-        message=f"{load.part} needs {number(round(worst.needs, 1))} mN {worst.move}; {worst.name} "
-        f"holds {number(round(worst.holds, 1))} mN{more}.",
-        observed=f"estimate: {number(round(load.mass, 1))} mg{estimated}, safety "
-        f"{number(limits.holding_safety)}, friction {number(limits.holding_friction)}; bore "
-        f"{number(worst.nozzle.bore_mm)} mm at {number(worst.nozzle.held_kpa or 0)} kPa; "
+        message=f"{load.part} needs {number(round(worst.needs, 1))} mN {worst.move}; nozzle "
+        f"{worst.name} holds {number(round(worst.holds, 1))} mN"
+        f"{more if others else ''}.",
+        observed=f"{estimate}mass {number(round(load.mass, 1))} mg{block}; bore "
+        f"{number(worst.nozzle.bore_mm)} mm at {number(worst.pressure)} kPa; "
         f"{needed_by(look.facts, parts)}",
-        consequence="It would fall off the tip."
-        if falls
-        else "It would slip on the tip and be placed shifted or turned, or fall off.",
+        consequence="The part would fall off the tip."
+        if certain
+        else "It may slip on the tip and be placed shifted or turned, or fall off.",
         remedy=(_relief(look, machine, load),),
-        level=Level.ERROR if falls else None,
+        suppresses=(("mass-implausible", load.path),),
+        level=Level.ERROR if certain else None,
     )
 
 
 def _at_fault(machine: Machine, weak: list[_Weak], worst: _Weak) -> list[Path]:
-    """Return the values that it comes from, that first which all of them share."""
+    """Return the values that cause it, the one that all of them share first."""
     nozzle: list[Path] = [("nozzles", worst.name, field) for field in ("held_kpa", "bore_mm")]
     motion: list[Path] = [("motion",)] if machine.motion else []
     if len({entry.load.part for entry in weak}) == 1:
@@ -191,88 +236,98 @@ def _at_fault(machine: Machine, weak: list[_Weak], worst: _Weak) -> list[Path]:
 
 
 def _relief(look: Inspection, machine: Machine, load: _Load) -> str:
-    """Say which other nozzle would hold the part, else what to do."""
+    """Return what to do: the nozzle that would hold the part, if there is one."""
     room = min(load.outline.flat_mm or load.outline.body_mm)
     for name in sorted(machine.nozzles, key=natural):
         nozzle = machine.nozzles[name]
         holds = holding_force_mn(nozzle.held_kpa or 0.0, nozzle.bore_mm)
         is_other = name not in load.outline.nozzles and nozzle.tip_outer_mm <= room
         if is_other and holds >= _needs(look, load, nozzle)[0]:
-            much = f"{number(round(holds, 1))} mN"
-            return f"Take a wider bore: {name} holds {much}; or correct the mass."
+            force = f"{number(round(holds, 1))} mN"
+            return f"Take a wider bore: {name} holds {force}; or correct the mass."
     return "Take a wider bore, lower the acceleration, or correct the mass or the threshold."
 
 
-def _thresholds(machine: Machine) -> Iterator[tuple[str, float, float]]:
-    """Yield (nozzle, empty, held) where both are given and possible, kPa."""
-    for name in sorted(machine.nozzles, key=natural):
-        nozzle = machine.nozzles[name]
-        if nozzle.empty_kpa is None or nozzle.held_kpa is None:
-            continue
-        if min(nozzle.empty_kpa, nozzle.held_kpa) >= -ATMOSPHERE_KPA:
-            yield name, nozzle.empty_kpa, nozzle.held_kpa
-
-
 @rule(
-    Level.WARNING,
     Level.ERROR,
+    Level.WARNING,
     fails="nozzles.bore-0-4.empty_kpa: -41",
     passes="nozzles.bore-0-4.empty_kpa: -40",
 )
-def vacuum_thresholds_not_apart(look: Inspection) -> Iterator[Problem]:
-    """A nozzle's threshold of a held part is hardly deeper than that of an empty tip.
+def nozzle_pressures_contradict(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """Pressures are impossible, or contradict each other.
 
-    An error where it is no deeper at all: exchanged, or copied.
+    Errors: a gauge pressure below -101.325 kPa; a held part that does not read deeper than an empty
+    tip; a pump that never reaches the threshold of a held part. Warnings: less than
+    `limits.thresholds_apart_kpa` between empty and held, less than `limits.pump_reserve_kpa`
+    between held and pump. Pressures are gauge, so vacuum is negative and deeper is lower.
 
-    On the machine: an empty tip counts as a held part and is taken to the board, or a held part
-    as lost and goes to the bin.
+    On the machine: an empty tip counts as a held part, or each part counts as lost and goes to the
+    reject bin.
 
-    To do: read the gauge with a part on and off for this nozzle: a fine bore reads deep even when
-    it is empty.
+    To do: read the gauge with a part on the tip and without one, for each nozzle; check filter,
+    hoses and pump. 1 kPa is 10 mbar, 1 inch of mercury is 3.386 kPa.
 
-    Source: vacuum is negative, so a held part reads lower; limits.thresholds_apart_kpa (common
-    practice, no published source).
+    Source: standard atmosphere 101.325 kPa, ISO 2533; no tip holds deeper than its pump; the limits
+    are common practice, no published source.
     """
     machine = look.shop.machine
-    for name, empty, held in _thresholds(machine) if machine else ():
+    if machine is None:
+        return
+    deep = [entry for entry in _pressures(machine) if entry[1] < -ATMOSPHERE_KPA]
+    if deep:
+        yield _too_deep(deep)
+    yield from _not_apart(look, machine)
+    yield from _out_of_reach(look, machine)
+    loads, _ = _loads(look.facts)
+    used = _used_nozzles(loads)
+    empty = _without(machine, used, "empty_kpa")
+    if empty:
+        yield _no_pressure(f"thresholds of {count(len(empty), 'nozzle')}", "empty_kpa", empty)
+    if used and machine.vacuum is None:
+        path = ("vacuum", "pump_kpa")
+        yield Unchecked("the pump against the thresholds", "no pump_kpa", "pump_kpa", (path,))
+
+
+def _too_deep(deep: list[tuple[Path, float]]) -> Problem:
+    path, value = deep[0]
+    more = f" and {len(deep) - 1} more" if len(deep) > 1 else ""
+    return Problem(
+        path=path,
+        related=tuple(path for path, _ in deep[1:5]),
+        message=f"{'.'.join(path)} {number(value)} kPa{more} {'are' if more else 'is'} deeper than "
+        f"an empty space, {number(-ATMOSPHERE_KPA)} kPa.",
+        observed=listed([f"{'.'.join(path)} {number(value)}" for path, value in deep], 4),
+        consequence="Each part would count as missed, and holding forces are computed too large.",
+        remedy=(f"Write it in kPa: {number(value)} mbar is {number(value / 10)} kPa.",),
+    )
+
+
+def _not_apart(look: Inspection, machine: Machine) -> Iterator[Problem]:
+    for name in sorted(machine.nozzles, key=natural):
+        empty, held = machine.nozzles[name].empty_kpa, machine.nozzles[name].held_kpa
+        if empty is None or held is None or min(empty, held) < -ATMOSPHERE_KPA:
+            continue
         apart = thresholds_apart_kpa(empty, held)
         if apart >= look.limits.thresholds_apart_kpa:
             continue
-        where = "as deep as" if apart == 0 else f"{number(round(abs(apart), 2))} kPa "
-        where += "" if apart == 0 else "deeper than" if apart > 0 else "less deep than"
+        by = "not" if apart <= 0 else f"only {number(round(apart, 2))} kPa"
         yield Problem(
             path=("nozzles", name, "held_kpa"),
             related=(("nozzles", name, "empty_kpa"),),
-            message=f"a part held by {name} is told at a pressure {where} an empty tip.",
+            message=f"nozzle {name}: held_kpa {number(held)} is {by} deeper than empty_kpa "
+            f"{number(empty)}.",
             observed=f"held_kpa {number(held)}, empty_kpa {number(empty)}",
-            consequence="An empty tip would count as a held part, or a held part as lost.",
-            remedy=(
-                "Look at the gauge with a part on and off; exchange them, or write what it shows.",
-            ),
-            level=Level.ERROR if apart <= 0 else None,
+            consequence="An empty tip would count as a held part, or a held part as lost."
+            if apart <= 0
+            else "If the gauge wavers, an empty tip counts as a held part, or a held part as lost.",
+            remedy=("Read the gauge with a part on the tip and without one; correct both values.",),
+            level=Level.ERROR if apart <= 0 else Level.WARNING,
         )
 
 
-@rule(
-    Level.WARNING,
-    Level.ERROR,
-    fails="vacuum.pump_kpa: -47",
-    passes="vacuum.pump_kpa: -48",
-)
-def vacuum_threshold_out_of_reach(look: Inspection) -> Iterator[Problem]:
-    """A nozzle's threshold of a held part is deeper than the pump reaches, or nearly so.
-
-    An error where the pump never reaches it. Several nozzles of one pump are one finding.
-
-    On the machine: every part counts as missed, and one after the other goes to the bin.
-
-    To do: read the gauge with a part on this nozzle; look after filter, hoses and pump.
-
-    Source: no tip holds deeper than its pump; limits.pump_reserve_kpa (common practice, no
-    published source).
-    """
-    machine = look.shop.machine
-    if machine is None or machine.vacuum is None or machine.vacuum.pump_kpa < -ATMOSPHERE_KPA:
+def _out_of_reach(look: Inspection, machine: Machine) -> Iterator[Problem]:
+    if machine.vacuum is None or machine.vacuum.pump_kpa < -ATMOSPHERE_KPA:
         return
     pump, least = machine.vacuum.pump_kpa, look.limits.pump_reserve_kpa
     short = {
@@ -285,57 +340,23 @@ def vacuum_threshold_out_of_reach(look: Inspection) -> Iterator[Problem]:
     if not short:
         return
     paths: list[Path] = [("nozzles", name, "held_kpa") for name in short]
-    never = min(short.values()) <= pump
-    shown = [f"{name} {number(held)}" for name, held in short.items()]
+    reserve = pump_reserve_kpa(min(short.values()), pump)
     first = ("vacuum", "pump_kpa") if len(short) > 1 else paths[0]
-    deeper = "no" if never else "hardly"
+    by = "not" if reserve < 0 else f"only {number(round(reserve, 2))} kPa"
     yield Problem(
         path=first,
         related=tuple(path for path in (*paths[:4], ("vacuum", "pump_kpa")) if path != first),
-        message=f"the pump reaches {number(pump)} kPa, {deeper} deeper than the held threshold of "
+        message=f"the pump's {number(pump)} kPa is {by} deeper than held_kpa of "
         f"{listed(list(short))}.",
-        observed=f"held_kpa {listed(shown)}; pump_kpa {number(pump)}",
-        consequence="Every part would count as missed and go to the bin."
-        if never
-        else "A small leak, and every part would count as missed.",
-        remedy=(
-            "Look at the gauge with a part on; correct the threshold, or see to filter and pump.",
-        ),
-        level=Level.ERROR if never else None,
+        observed=f"pump_kpa {number(pump)}; held_kpa "
+        f"{listed([f'{name} {number(held)}' for name, held in short.items()])}",
+        consequence="Each part would count as missed and go to the reject bin."
+        if reserve < 0
+        else "With a small leak, each part would count as missed.",
+        remedy=("Read the gauge with a part on the tip; correct the value, or check the pump.",),
+        suppresses=(("part-too-heavy-for-nozzle", ()),) if reserve < 0 else (),
+        level=Level.ERROR if reserve < 0 else Level.WARNING,
     )
-
-
-@rule(
-    Level.ERROR,
-    fails="vacuum.pump_kpa: -600",
-    passes="vacuum.pump_kpa: -101",
-)
-def pressure_below_vacuum(look: Inspection) -> Iterator[Problem]:
-    """A gauge pressure is deeper than an empty space: another unit was written.
-
-    On the machine: a threshold that no pump reaches, so every part counts as missed; forces are
-    reckoned many times too large.
-
-    To do: write it in kPa: 1 kPa is 10 mbar, 1 inch of mercury is 3.386 kPa.
-
-    Source: standard atmosphere 101.325 kPa, ISO 2533.
-    """
-    machine = look.shop.machine
-    deep = [entry for entry in _pressures(machine) if entry[1] < -ATMOSPHERE_KPA] if machine else []
-    if deep:
-        shown = [f"{'.'.join(path)} {number(value)}" for path, value in deep]
-        others = "" if len(deep) == 1 else f" and {len(deep) - 1} more"
-        yield Problem(
-            path=deep[0][0],
-            related=tuple(path for path, _ in deep[1:5]),
-            message=f"{number(deep[0][1])} kPa{others} {'is' if len(deep) == 1 else 'are'} deeper "
-            f"than an empty space, {number(-ATMOSPHERE_KPA)} kPa.",
-            observed=listed(shown, 4),
-            consequence="Forces would be reckoned too large, or every part counted as missed.",
-            remedy=(
-                f"Write it in kPa: {number(deep[0][1])} mbar would be {number(deep[0][1] / 10)}.",
-            ),
-        )
 
 
 def _pressures(machine: Machine) -> Iterator[tuple[Path, float]]:
