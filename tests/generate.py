@@ -360,7 +360,11 @@ def _make_parts_document(
         stamp = tuning_fingerprint(
             Camera.model_validate(up), Recognition.model_validate(recognition)
         )
-        recognitions[f"see-{case.name}"] = {**recognition, "tuned_under": stamp}
+        recognitions[f"see-{case.name}"] = {
+            **recognition,
+            "tuned": "2026-10-02",
+            "tuned_under": stamp,
+        }
     return {
         "describes": "parts",
         "edition": 1,

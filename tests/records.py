@@ -84,7 +84,10 @@ def history() -> list[Kept]:
                 "field_mm: [23.3, 13.1]": "field_mm: [23.9, 13.5]",
                 "      gain: 4\n": "      gain: 6\n",
             },
-            PARTS: {"on 2026-10-02 after the lens was swapped": "on 2026-09-30 after the new belt"},
+            PARTS: {
+                "on 2026-10-02 after the lens was swapped": "on 2026-09-30 after the new belt",
+                "tuned: 2026-10-02": "tuned: 2026-09-30",
+            },
             FEEDERS: {"2026-10-02": "2026-09-30"},
         },
         until="2026-10-01-lens",
@@ -100,7 +103,10 @@ def history() -> list[Kept]:
                 "xy_mm_s2: 2000 ": "xy_mm_s2: 1500 ",
                 "x: 236.7, y: 30.0": "x: 236.6, y: 30.0",
             },
-            PARTS: {"on 2026-09-30 after the new belt": "on 2026-08-20"},
+            PARTS: {
+                "on 2026-09-30 after the new belt": "on 2026-08-20",
+                "tuned: 2026-09-30": "tuned: 2026-08-20",
+            },
             FEEDERS: {"2026-09-30": "2026-08-20"},
             JOB: {"run: {panels: 12": "run: {panels: 2"},
         },

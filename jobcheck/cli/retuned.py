@@ -20,6 +20,6 @@ def retuned(options: Options, selections: tuple[str, ...], write: bool) -> int:
     from jobcheck.reports.text.proposals import retuned_text
 
     root = options.root
-    done = retune(root, selections, write=write)
+    done = retune(root, selections, options.as_of, write=write)
     options.streams.show(retuned_text(done, options.call_about(root), selections, options.quiet))
     return OK

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
@@ -34,8 +35,10 @@ class Retuned(NamedTuple):
     record: str
 
 
-def retune(root: FilePath, texts: Sequence[str], *, write: bool) -> Retuned:
+def retune(root: FilePath, texts: Sequence[str], today: date, *, write: bool) -> Retuned:
     """Stamp the recognitions that selections name: themselves, or all of a camera.
+
+    The stamp is the fingerprint in force (`tuned_under`) and its day (`tuned`).
 
     Raises:
         CallRefused: a selection names no recognition, or a file cannot be written.
@@ -52,9 +55,10 @@ def retune(root: FilePath, texts: Sequence[str], *, write: bool) -> Retuned:
         if camera is None:
             raise CallRefused(f"recognitions.{name} names no camera that is described.")
         stamp = tuning_fingerprint(camera, recognition)
-        if stamp != recognition.tuned_under:
+        if (recognition.tuned_under, recognition.tuned) != (stamp, today):
+            edits.append(Edit(("recognitions", name, "tuned"), today.isoformat()))
             edits.append(Edit(("recognitions", name, "tuned_under"), stamp))
-    stamped = tuple(edit.path[1] for edit in edits)
+    stamped = tuple(dict.fromkeys(edit.path[1] for edit in edits))
     known_good = KnownGood(reading, root)
     lost = _lost({shop.recognitions[name].camera for name in stamped}, known_good.shop(), shop)
     proposal = propose(root, reading, edits, write=write)

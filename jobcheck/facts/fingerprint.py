@@ -2,10 +2,9 @@
 
 import hashlib
 import json
+from collections.abc import Iterator
 
-from pydantic import BaseModel
-
-from jobcheck.schema.fields import FieldClass, mark
+from jobcheck.schema.fields import Described, mark
 from jobcheck.schema.job import Placement, Placements
 from jobcheck.schema.machine import Camera
 from jobcheck.schema.parts import Outline, Recognition
@@ -15,23 +14,40 @@ from jobcheck.shop.paths import Path
 SCHEME = 1
 """Raised only when the same settings would give another fingerprint; that voids every tuning."""
 
+_IDENTITY: tuple[Path, ...] = (("device",), ("device", "serial"), ("device", "usb_id"))
+
+Picture = dict[Path, object]
+"""What a picture depends on: path below the camera -> plain value. See `picture`."""
+
+
+def picture(camera: Camera, recognition: Recognition) -> Picture:
+    """Return what the picture of a recognition depends on, without values at their default.
+
+    These are the camera's identity (`device`: the serial number, else the USB id), its marked
+    fields, and the light used (the recognition's, else the camera's). Place and scale are not in
+    it: they change what is computed from the picture, not the picture.
+    """
+    values = dict(_marked(camera, ()))
+    if camera.image:
+        values.update(_marked(camera.image, ("image",)))
+    if camera.device:
+        values["device",] = camera.device.serial or camera.device.usb_id
+    values["light", "channel"] = channel_used(camera, recognition)
+    values["light", "percent"] = recognition.light_percent
+    if recognition.light_percent is None and camera.light:
+        values["light", "percent"] = camera.light.percent
+    return {path: _plain(value) for path, value in values.items() if value is not None}
+
+
+def channel_used(camera: Camera, recognition: Recognition) -> str | None:
+    """Return the lighting channel of a recognition: its own, else that of its camera."""
+    return recognition.light_channel or (camera.light.channel if camera.light else None)
+
 
 def tuning_fingerprint(camera: Camera, recognition: Recognition) -> str:
-    """Return `k-` and twelve hex digits of the settings that a recognition was tuned under.
-
-    It covers the marked fields of the camera and the light actually used: the recognition's own
-    channel and brightness, else the camera's.
-    """
-    light = camera.light
-    used = {
-        "channel": recognition.light_channel or (light and light.channel),
-        "percent": recognition.light_percent
-        if recognition.light_percent is not None
-        else light and light.percent,
-    }
-    covered = _marked(camera)
-    covered["light"] = {key: _plain(value) for key, value in used.items() if value is not None}
-    return f"k-{_digits(covered)}"
+    """Return `k-` and twelve hex digits of what the picture of a recognition depends on."""
+    values = {".".join(path): value for path, value in picture(camera, recognition).items()}
+    return f"k-{_digits(values)}"
 
 
 def look_fingerprint(placement: Placement, outline: Outline, listing: Placements) -> str:
@@ -40,7 +56,7 @@ def look_fingerprint(placement: Placement, outline: Outline, listing: Placements
     It covers part, rotation (a full circle is no change), side, where pin 1 is drawn and what it
     is, both zero levels and the convention for the bottom.
     """
-    covered = {
+    covered: dict[str, object] = {
         "part": placement.part,
         "rotation": _plain(placement.rotation % 360.0),
         "side": placement.side,
@@ -57,47 +73,36 @@ def _digits(covered: dict[str, object]) -> str:
     return hashlib.sha256(f"{SCHEME}{text}".encode()).hexdigest()[:12]
 
 
-def _marked(model: BaseModel) -> dict[str, object]:
-    """Return the marked fields of a model; a field at its default is left out."""
-    covered: dict[str, object] = {}
+def _marked(model: Described, path: Path) -> Iterator[tuple[Path, object]]:
+    """Yield the marked fields of a model that are not at their default; a mapping key by key."""
     for name, info in type(model).model_fields.items():
         value = getattr(model, name)
-        if value == info.get_default(call_default_factory=True):
+        if not mark(info, "x-fingerprint") or value == info.get_default(call_default_factory=True):
             continue
-        if mark(info, "x-fingerprint"):
-            covered[name] = _plain(value)
-        elif isinstance(value, BaseModel) and (inside := _marked(value)):
-            covered[name] = inside
-    return covered
+        if isinstance(value, dict):
+            yield from (((*path, name, key), item) for key, item in value.items())
+        else:
+            yield (*path, name), value
 
 
 def _plain(value: object) -> object:
-    """Return JSON values with integral floats as integers and without notes."""
-    if isinstance(value, BaseModel):
-        return {
-            name: _plain(getattr(value, name))
-            for name, info in type(value).model_fields.items()
-            if mark(info, "x-class") != FieldClass.NOTE
-            and getattr(value, name) != info.get_default(call_default_factory=True)
-        }
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
+    """Return a JSON value with integral floats as integers."""
+    if isinstance(value, list):
         return [_plain(item) for item in value]
-    if isinstance(value, float) and value.is_integer():
-        return int(value)
-    return value
+    return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
 def covers(path: Path) -> bool:
-    """Tell whether the fingerprints of tunings cover the value of a camera at a path.
+    """Return whether the fingerprint of a tuning may cover the value of a camera at a path.
 
-    True also of a whole camera and of its light, which counts where a recognition has none.
+    True also of a whole camera, its identity and its light, which counts where a recognition has
+    none.
     """
     if path[:1] != ("cameras",) or len(path) < 2:
         return False
     return (
         len(path) == 2
         or path[2] == "light"
+        or path[2:] in _IDENTITY
         or any(mark(info, "x-fingerprint") for info in fields_at(path))
     )

@@ -7,6 +7,7 @@ RENAMED: dict[str, str] = {
     "pattern-brings-nothing": "pattern-matches-nothing",
     "rule-unknown": "silencing-without-effect",
     # cameras
+    "recognition-never-stamped": "recognition-tuning-stale",
     # parts
     "height-missing": "height-unknown",
     "height-zero": "height-unknown",

@@ -70,12 +70,13 @@ class RejectBin(Point):
 class ImageDirections(Described):
     """Where the picture's right and up point on the machine, flips included."""
 
-    right: Direction = setting("Machine direction of the picture's right.")
-    up: Direction = setting("Machine direction of the picture's up.")
+    right: Direction = setting("Machine direction of the picture's right.", fingerprint=True)
+    up: Direction = setting("Machine direction of the picture's up.", fingerprint=True)
     mirrored: bool = setting(
-        "Whether a mirror in the optics or the software mirrors it, beside the flips of the "
-        "camera's controls.",
+        "Whether a mirror or the software mirrors it, apart from the flips of the camera's "
+        "controls.",
         False,
+        fingerprint=True,
     )
     turn_deg: float | None = measurement(
         "Measured angle from the machine's +x to the picture's right, degrees counter-clockwise.",
@@ -85,11 +86,11 @@ class ImageDirections(Described):
 
 
 class Device(Described):
-    """What tells one camera from another."""
+    """How one camera is distinguished from another."""
 
     usb_id: str | None = setting("Vendor and product number, quoted.", None, examples=["fff0:0002"])
-    serial: str | None = setting("Serial number as the device reports it.", None, fingerprint=True)
-    host: str | None = setting("The USB host controller it hangs on.", None, examples=["usb1"])
+    serial: str | None = setting("Serial number as the device reports it.", None)
+    host: str | None = setting("Its USB host controller.", None, examples=["usb1"])
     port: str | None = setting("The port it is plugged into.", None, examples=["1-1.2"])
     usb_speed: Literal["high", "super"] | None = setting(
         "Speed of its USB link: high is 480 Mbit/s of USB 2, super that of USB 3.", None
@@ -120,7 +121,7 @@ class Light(Described):
 
 
 class ReportedControl(Described):
-    """What the device says of one control of its own."""
+    """Range and default of a control, as the device reports them."""
 
     min: int = note("Least value.", ...)
     max: int = note("Greatest value.", ...)
@@ -136,14 +137,10 @@ class Camera(Described):
 
     aim: Literal["down", "up"] = setting("Where it points.")
     position: Point3 | None = measurement(
-        "Where a fixed camera's axis and focal plane are; a camera on the head has none.",
-        None,
-        fingerprint=True,
+        "Where a fixed camera's axis and focal plane are; a camera on the head has none.", None
     )
-    image: ImageDirections | None = setting(
-        "Where the picture's right and up point.", None, fingerprint=True
-    )
-    device: Device | None = setting("What tells it from another camera.", None)
+    image: ImageDirections | None = setting("Where the picture's right and up point.", None)
+    device: Device | None = setting("How it is distinguished from other cameras.", None)
     resolution_px: PixelPair | None = setting(
         "Columns and rows, px.", None, unit="px", fingerprint=True, examples=[[1280, 720]]
     )
@@ -151,9 +148,7 @@ class Camera(Described):
         "A V4L2 four-character code.", None, fingerprint=True, examples=["YUYV"]
     )
     frame_rate_hz: float | None = setting("Pictures a second.", None, unit="Hz", gt=0)
-    mm_per_pixel: Scale | None = measurement(
-        "Size of one pixel.", None, unit="mm", fingerprint=True
-    )
+    mm_per_pixel: Scale | None = measurement("Size of one pixel.", None, unit="mm")
     field_mm: PositivePair | None = measurement(
         "Width and height of what the whole picture shows, measured with a ruler, mm.",
         None,
@@ -162,10 +157,10 @@ class Camera(Described):
     calibrated: Calibration | None = measurement("Its last calibration.", None)
     light: Light | None = setting("Its lighting.", None)
     room_light: bool = setting(
-        "Whether lamps of the room, which flicker with the mains, light its picture too.", False
+        "Whether room lamps, which flicker with the mains, light its picture too.", False
     )
     moving_mm_s: float | None = setting(
-        "Speed at which pictures are taken in motion; none where it stands still, mm/s.",
+        "Speed at which pictures are taken in motion, mm/s; none if they are taken at rest.",
         None,
         unit="mm/s",
         gt=0,

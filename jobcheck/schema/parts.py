@@ -6,6 +6,7 @@ from jobcheck.schema.fields import Described, measurement, note, setting
 from jobcheck.schema.values import Day, Key, PositivePair
 from jobcheck.trade.polarity import symmetry
 
+PictureAttitude = Literal["as-picked", "as-placed", "as-drawn"]
 Pin1AtZero = Literal[
     "right", "upper_right", "top", "upper_left", "left", "lower_left", "bottom", "lower_right"
 ]
@@ -127,25 +128,31 @@ class Outline(Described):
 class Recognition(Described):
     """How one outline is found and measured by one camera."""
 
-    camera: str = setting("The camera that looks at it.", names="cameras")
+    camera: str = setting("The camera that takes its picture.", names="cameras")
     light_channel: str | None = setting(
-        "The lighting channel it was tuned with; the camera's own where not given.", None
+        "Its lighting channel; the camera's own if not given.", None
     )
     light_percent: float | None = setting(
-        "Brightness, percent; the camera's own where not given.",
+        "Brightness, percent; the camera's own if not given.",
         None,
         unit="percent",
         ge=0,
         le=100,
     )
     threshold_grey: float | None = setting(
-        "Grey level that parts the object from its ground.", None, unit="grey"
+        "Grey level that separates the part from the background.", None, unit="grey"
     )
     expect_mm: PositivePair | None = setting(
-        "Size that the picture must show, along x and y at 0, mm.", None, unit="mm"
+        "Expected size in the picture, along x and y at 0, mm.", None, unit="mm"
     )
     tolerance_mm: float | None = setting("How far the size may differ, mm.", None, unit="mm", gt=0)
     views: int = setting("How many pictures one part takes.", 1, ge=1)
+    picture_attitude: PictureAttitude | None = setting(
+        "How the part is turned when its picture is taken: as it was picked, as it will be placed, "
+        "or as the outline is drawn.",
+        None,
+    )
+    tuned: Day | None = note("The day of the stamp; `jobcheck retuned` writes it.")
     tuned_under: str | None = setting(
         "Fingerprint of the camera it was tuned under; `jobcheck retuned` writes it.",
         None,

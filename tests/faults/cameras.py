@@ -215,7 +215,7 @@ FAULTS = (
         lambda s: s.add(f"{s.recognition(s.diode())}.light_percent", 7),
     ),
     Fault(
-        "recognition-never-stamped",
+        "recognition-tuning-stale",
         "a recognition that nobody stamped",
         lambda s: s.drop(f"{s.recognition(s.diode())}.tuned_under"),
     ),

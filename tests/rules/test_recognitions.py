@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.findings import Finding, Level
+from jobcheck.findings import Finding, Level, command
 from tests.edited import edited, linted
 from tests.support.remedies import in_words
 
@@ -22,7 +22,9 @@ def test_all_stale_recognitions_of_a_camera_are_one_finding() -> None:
     (finding,) = found("cameras.up.controls.gain: 5")
     assert finding.rule == "recognition-tuning-stale"
     assert finding.path == ("recognitions", "chip-large", "tuned_under")
-    assert finding.message.endswith("chip-large, chip-small, diode, soic.")
+    assert finding.message.endswith("camera up: chip-large, chip-small, diode, soic.")
+    assert "tuned under k-" in finding.observed
+    assert not finding.expected
     assert finding.consequence.startswith("4 parts, 8 of 8 placements a board of first-board")
 
 
@@ -32,8 +34,7 @@ def test_all_stale_recognitions_of_a_camera_are_one_finding() -> None:
         "cameras.up.resolution_px: [640, 480]\ncameras.up.calibrated.resolution_px: [640, 480]",
         "cameras.up.pixel_format: MJPG",
         "cameras.up.image: {right: -x, up: +y}",
-        "cameras.up.mm_per_pixel.x: 0.0183",
-        "cameras.up.position.z: -20.2",
+        "cameras.up.controls.gain: 5",
         'cameras.up.device.serial: "0004"',
         "cameras.up.light.percent: 56",
     ],
@@ -44,13 +45,22 @@ def test_each_thing_a_picture_depends_on_makes_stale(edit: str) -> None:
 
 def test_light_of_the_camera_counts_only_where_a_recognition_has_none() -> None:
     (finding,) = found("cameras.up.light.percent: 56")
-    assert finding.observed.startswith("2 of 4 recognitions")
     assert finding.message.endswith("chip-large, chip-small.")
     assert "5 of 8 placements" in finding.consequence
 
 
 @pytest.mark.parametrize(
-    "edit", ["cameras.up.frame_rate_hz: 12", 'cameras.up.device.port: "1-1.4"', "traverse_z: -1"]
+    "edit",
+    [
+        "cameras.up.frame_rate_hz: 12",
+        "cameras.up.mm_per_pixel.x: 0.0183",
+        "cameras.up.position.z: -20.2",
+        "cameras.up.image.turn_deg: 0.1",
+        "cameras.up.image.mirrored: false",
+        'cameras.up.device.usb_id: "fff0:0009"',
+        'cameras.up.device.port: "1-1.4"',
+        "traverse_z: -1",
+    ],
 )
 def test_what_no_picture_depends_on_does_not_make_stale(edit: str) -> None:
     assert rules(edit) == []
@@ -73,6 +83,78 @@ def test_never_stamped_is_one_note_a_camera() -> None:
     (finding,) = found("recognitions.diode.tuned_under: ~\nrecognitions.soic.tuned_under: ~")
     assert finding.level is Level.NOTE
     assert "diode, soic" in finding.message
+
+
+def with_record(edits: str) -> Finding:
+    (finding,) = [
+        f
+        for f in linted(edited(edits), good=edited("").shop).findings
+        if f.rule == "recognition-tuning-stale"
+    ]
+    return finding
+
+
+def test_stale_tuning_gives_old_and_new_value_from_the_record() -> None:
+    finding = with_record("cameras.up.controls.gain: 5\ncameras.up.pixel_format: GREY")
+    assert finding.observed == "gain 5, pixel_format GREY"
+    assert finding.expected == "gain 4, pixel_format YUYV"
+    assert finding.remedy[1] == command(
+        "restore", "cameras.up.controls.gain", "cameras.up.pixel_format"
+    )
+    assert finding.remedy[-1] == command("retuned", "cameras.up", "--write")
+
+
+def test_a_light_is_put_back_where_it_is_written() -> None:
+    finding = with_record("recognitions.diode.light_percent: 61")
+    assert (finding.observed, finding.expected) == ("light_percent 61", "light_percent 60")
+    finding = with_record("cameras.up.light.percent: 56")
+    assert finding.remedy[1] == command("restore", "cameras.up.light.percent")
+
+
+def test_a_stale_tuning_never_offers_only_the_stamp() -> None:
+    for finding in (with_record("cameras.up.controls.gain: 5"), *found(_EVENT)):
+        assert isinstance(finding.remedy[0], str)
+        assert "tune again" in " ".join(map(str, finding.remedy))
+
+
+def test_a_record_of_another_tuning_does_not_say_what_changed() -> None:
+    edits = "cameras.up.controls.gain: 5\nrecognitions.diode.tuned_under: k-000000000000\n"
+    edits += "recognitions.soic.tuned_under: k-000000000000"
+    stale = with_record(edits)
+    assert stale.expected == "gain 4"
+    only = with_record("recognitions.diode.tuned_under: k-000000000000")
+    assert "No record shows what changed" in str(only.remedy[0])
+
+
+_EVENT = "events.2026-11-10-lamp: {date: 2026-11-10, touched: [cameras.up.light], note: new LEDs}"
+
+
+@pytest.mark.parametrize(
+    ("touched", "is_found"),
+    [
+        ("cameras.up", False),  # its calibration is older too: one finding
+        ("cameras.up.light", True),
+        ("cameras.up.controls.gain", True),
+        ("cameras.up.position", False),
+        ("cameras.head.light", False),
+        ("x", False),
+    ],
+)
+def test_an_event_that_touches_the_picture_makes_a_tuning_stale(
+    touched: str, is_found: bool
+) -> None:
+    edits = f"events.work: {{date: 2026-11-10, touched: [{touched}]}}"
+    assert ("recognition-tuning-stale" in rules(edits)) is is_found
+
+
+def test_an_event_before_the_stamp_or_on_its_day_does_not_count() -> None:
+    assert rules("events.lamp: {date: 2026-11-02, touched: [cameras.up.light]}") == []
+
+
+def test_a_stamp_without_a_day_is_not_checked_against_events() -> None:
+    outcome = linted(edited(_EVENT + "\nrecognitions.diode.tuned: ~"))
+    (entry,) = [e for e in outcome.not_checked if e.rule == "recognition-tuning-stale"]
+    assert entry.paths == (("recognitions", "diode", "tuned"),)
 
 
 def test_unused_recognition_is_not_asked_for_a_stamp() -> None:

@@ -1,7 +1,7 @@
 """Rules about cameras, their pictures and recognitions."""
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.cameras import cameras, controls, optics, pictures, recognitions, usb
+from jobcheck.rules.cameras import cameras, controls, optics, pictures, recognitions, tuning, usb
 
 RULES: tuple[Rule, ...] = (
     cameras.camera_missing,
@@ -27,8 +27,7 @@ RULES: tuple[Rule, ...] = (
     usb.cameras_exceed_host,
     recognitions.recognition_from_above,
     recognitions.recognition_light_missing,
-    recognitions.recognition_tuning_stale,
-    recognitions.recognition_never_stamped,
+    tuning.recognition_tuning_stale,
     recognitions.recognition_size_contradicts_outline,
     recognitions.recognition_threshold_out_of_range,
     optics.part_exceeds_field,

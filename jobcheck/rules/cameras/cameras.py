@@ -371,7 +371,7 @@ def camera_calibration_old(look: Inspection) -> Iterator[Problem]:
         since = [key for key, event in events if _touches(event, name, camera, day, look.today)]
         age = (look.today - day).days
         if since:
-            yield _touched(look.shop, name, day, since)
+            yield _touched(look, name, day, since)
         elif age > limit:
             yield Problem(
                 path=_of(name, "calibrated", "date"),
@@ -411,17 +411,24 @@ def _is_touched(text: str, name: str, camera: Camera) -> bool:
     return is_within(_of(name), path) or any(is_within(path, _of(name, key)) for key in _CALIBRATED)
 
 
-def _touched(shop: Shop, name: str, day: date, events: list[str]) -> Problem:
+def _touched(look: Inspection, name: str, day: date, events: list[str]) -> Problem:
     last = events[-1]
-    described = shop.machine.events[last] if shop.machine else None
-    told = f": {described.note}" if described and described.note else ""
-    when = f" ({described.date}{told})" if described else ""
+    described = look.shop.machine.events[last] if look.shop.machine else None
+    note = f": {described.note}" if described and described.note else ""
+    when = f" ({described.date}{note})" if described else ""
     more = f" and {count(len(events) - 1, 'earlier event')}" if events[1:] else ""
+    tuned = look.facts.usage.recognitions_of_camera(name)
     return Problem(
         path=_of(name, "calibrated", "date"),
         related=tuple(("events", key, "touched") for key in events),
         message=f"camera {name} was calibrated on {day}, before event {last}{when}{more}.",
         observed=f"calibrated {day}; touched since by {listed(events)}",
-        consequence="Scale and place of its picture may be those from before.",
-        remedy=(f"Calibrate {name} anew and write the day.",),
+        consequence="Its scale, and the place and directions of its picture, may have changed.",
+        remedy=(
+            f"Calibrate {name} again and write the day. If recognitions were tuned before the "
+            "event, look whether they still find their parts.",
+        ),
+        suppresses=tuple(
+            ("recognition-tuning-stale", ("recognitions", entry, "tuned")) for entry in tuned
+        ),
     )

@@ -6,9 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.facts.reach import parts_reached, reach
-from jobcheck.findings import Command, Level, Problem, command
+from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Camera
 from jobcheck.schema.parts import Outline, Recognition
@@ -40,106 +39,6 @@ def _has_channel(shop: Shop, recognition: Recognition) -> bool:
     """Tell whether a camera has the channel; also where no camera's light is known."""
     known = _channels(shop)
     return recognition.light_channel is None or not known or recognition.light_channel in known
-
-
-@rule(
-    Level.WARNING,
-    fails="cameras.up.controls.gain: 5",
-    passes="""
-        recognitions.chip-small.light_percent: 60
-        recognitions.chip-small.tuned_under: k-e80ffbff44e7
-    """,
-)
-def recognition_tuning_stale(look: Inspection) -> Iterator[Problem]:
-    """Recognitions were tuned under camera settings that are no longer in force.
-
-    On the machine: they see another picture than the one they were tuned on: parts are found
-    shifted, turned or not at all, and are placed so or dropped.
-
-    To do: put the camera's settings back, or tune anew and stamp with `jobcheck retuned`.
-
-    Source: a fingerprint of the camera's settings and the light used, compared with the one
-    written when it was tuned.
-    """
-    stale: ByCamera = defaultdict(list)
-    for name, recognition, camera in _seen(look.shop):
-        if camera.aim != "up" or not _has_channel(look.shop, recognition):
-            continue
-        if recognition.tuned_under not in (None, tuning_fingerprint(camera, recognition)):
-            stale[recognition.camera].append(name)
-    for camera_name, names in stale.items():
-        reached = reach(look.facts, parts_reached(look.facts, names))
-        of = len(look.facts.usage.recognitions_of_camera(camera_name))
-        yield Problem(
-            path=_at(names, "tuned_under")[0],
-            related=_at(names[1:], "tuned_under"),
-            message=f"{_they(names)} tuned under other settings of camera {camera_name} than those "
-            f"in force: {listed(names)}.",
-            observed=f"{len(names)} of {count(of, 'recognition')} of camera {camera_name}: "
-            f"{_stamps(look.shop, names)}",
-            consequence=f"{reached} may be seen shifted, turned or not at all.",
-            remedy=(
-                f"Put the settings of camera {camera_name} back; or tune again, then stamp:",
-                _stamp(camera_name, names),
-            ),
-        )
-
-
-def _they(names: list[str]) -> str:
-    return f"{count(len(names), 'recognition')} {'was' if len(names) == 1 else 'were'}"
-
-
-def _stamps(shop: Shop, names: list[str]) -> str:
-    stamps = sorted({str(shop.recognitions[name].tuned_under) for name in names})
-    first = shop.recognitions[names[0]]
-    now = tuning_fingerprint(shop.cameras[first.camera], first)
-    return f"tuned under {listed(stamps, 2)}; {names[0]} now {now}"
-
-
-def _stamp(camera: str, names: list[str]) -> Command:
-    """Return the command that stamps recognitions: a few by name, many by their camera."""
-    if len(names) > 3:
-        return command("retuned", f"cameras.{camera}", "--write")
-    return command("retuned", *(f"recognitions.{name}" for name in names), "--write")
-
-
-@rule(
-    Level.NOTE,
-    fails="recognitions.diode.tuned_under: ~",
-    passes="""
-        recognitions.diode.light_percent: 55
-        recognitions.diode.tuned_under: k-1a615f367bf2
-    """,
-)
-def recognition_never_stamped(look: Inspection) -> Iterator[Problem]:
-    """Recognitions do not say under which camera settings they were tuned.
-
-    On the machine: nothing now; but when the camera loses its settings nobody is told that these
-    recognitions see another picture.
-
-    To do: look whether they still find their parts, then stamp them with `jobcheck retuned`.
-
-    Source: common practice, no published source.
-    """
-    bare: ByCamera = defaultdict(list)
-    for name, recognition, _ in _seen(look.shop):
-        if recognition.tuned_under is None and look.facts.usage.outlines_of_recognition(name):
-            bare[recognition.camera].append(name)
-    for camera_name, names in bare.items():
-        yield Problem(
-            path=_at(names, "tuned_under")[0],
-            related=_at(names[1:], "tuned_under"),
-            message=f"{count(len(names), 'recognition')} of camera {camera_name} "
-            f"{'does' if len(names) == 1 else 'do'} not say under which settings "
-            f"{'it was' if len(names) == 1 else 'they were'} tuned: {listed(names)}.",
-            observed="tuned_under missing",
-            consequence=f"If camera {camera_name} lost its settings, nothing would tell that these see "
-            "another picture.",
-            remedy=(
-                f"Look whether {'it finds its' if len(names) == 1 else 'they find their'} parts, "
-                f"then {_stamp(camera_name, names)}",
-            ),
-        )
 
 
 @rule(
@@ -292,8 +191,8 @@ def recognition_light_missing(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=_at(names, "light_channel")[0],
             related=_at(names[1:], "light_channel"),
-            message=f"{_they(names)} tuned with light {channel}, but no camera has that channel: "
-            f"{listed(names)}.",
+            message=f"{count(len(names), 'recognition')} {'uses' if len(names) == 1 else 'use'} light "
+            f"{channel}, but no camera has that channel: {listed(names)}.",
             observed=f"channels {listed(_channels(look.shop))}",
             consequence=f"{reach(look.facts, parts_reached(look.facts, names))} would be looked for without "
             "their light.",

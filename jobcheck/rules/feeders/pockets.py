@@ -441,7 +441,7 @@ _SMALL = """
     outlines.chip-0402: {body_mm: [1.0, 0.5], height_mm: 0.35, terminals: 2, polarised: false, \
 zero: A, nozzles: [bore-0-2], recognition: chip-0402, mass_mg: 0.6}
     recognitions.chip-0402: {camera: up, expect_mm: [1.0, 0.5], threshold_grey: 110, \
-tolerance_mm: 0.1, tuned_under: k-1a615f367bf2}
+tolerance_mm: 0.1, tuned_under: k-4426a966cb76}
     nozzles.bore-0-2: {tip_outer_mm: 0.4, bore_mm: 0.2, length_mm: 12, empty_kpa: -30, \
 held_kpa: -45}
     rack.p3: {x: 340, y: 16, z: -25, nozzle: bore-0-2}
