@@ -214,8 +214,8 @@ def _before(look: Inspection, camera: str, key: str, names: list[str]) -> Proble
         message=f"{count(len(names), 'recognition')} {was} tuned before event {key} "
         f"({event.date}{said}), which touched {joined(event.touched)}: {listed(names)}.",
         observed=f"tuned {listed(days)}",
-        consequence=f"The picture may have changed. {reached} may be seen shifted, turned or not at "
-        "all.",
+        consequence=f"The picture may have changed. {reached} may be seen shifted, turned or "
+        "not at all.",
         remedy=(
             "Look in the picture whether these recognitions still find a few parts of known size. "
             "If not, tune again. Then stamp:",
