@@ -66,6 +66,27 @@ FAULTS = (
         compares=True,
     ),
     Fault(
+        "date-in-future",
+        "a pick measured in a year to come",
+        lambda s: s.put(f"{s.chip().path}.pick.measured", "2031-03-01"),
+    ),
+    Fault(
+        "date-before-recorded",
+        "a day that went back",
+        lambda s: s.change("cameras.head.calibrated.date", lambda day: f"2026{str(day)[4:-2]}01"),
+        compares=True,
+    ),
+    Fault(
+        "silencing-without-effect",
+        "lost camera settings disabled",
+        lambda s: s.put("shop.disabled", {"camera-settings-lost": "the camera is fine"}),
+    ),
+    Fault(
+        "silencing-without-effect",
+        "a rule disabled under its old name",
+        lambda s: s.put("shop.disabled", {"copies-apart": "two jigs"}),
+    ),
+    Fault(
         "controller-differs",
         "the controller's own file says another gain",
         controller=lambda s: {("cameras", "up", "controls", "gain"): 99},

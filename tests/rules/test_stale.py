@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from jobcheck.findings import Finding
+from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
 from tests.edited import TODAY, edited, linted, starter
 
@@ -150,3 +150,31 @@ def test_a_board_that_moved_far_from_the_scale_is_told_once() -> None:
 def test_the_focal_plane_and_its_scale_are_a_pair() -> None:
     (finding,) = found("copied-value-differs", "cameras.up.position.z: -20.3", good=starter().shop)
     assert finding.observed == "-20.3; cameras.up.mm_per_pixel.at_z -20.1"
+
+
+def test_picks_without_a_day_that_an_event_touched_are_counted_as_not_checked() -> None:
+    starter_shop = edited("")
+    (unchecked,) = [
+        entry for entry in linted(starter_shop).not_checked if entry.rule == "measured-before-event"
+    ]
+    assert unchecked.concerns.endswith("picks")
+    assert unchecked.cause.endswith("touched by event 2026-10-30-belt")
+    assert unchecked.amount == len(unchecked.paths)
+    dated = "\n".join(
+        f"feeders.{path[1]}.pick.measured: 2026-11-02"
+        for path in unchecked.paths
+        if path[0] == "feeders"
+    )
+    (fewer,) = [
+        entry
+        for entry in linted(edited(dated)).not_checked
+        if entry.rule == "measured-before-event"
+    ]
+    assert "pick" not in fewer.concerns
+
+
+def test_days_in_the_future_are_one_warning() -> None:
+    ahead = "feeders.f01.reel: {loaded: 2027-11-02}\nfeeders.f02.reel: {opened: 2027-01-01}"
+    (finding,) = [one for one in linted(edited(ahead)).open if one.rule == "date-in-future"]
+    assert finding.level is Level.WARNING
+    assert finding.message.startswith("2 days are in the future: feeders.f01.reel.loaded")

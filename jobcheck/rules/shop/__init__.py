@@ -1,7 +1,7 @@
 """Rules about the shop as a whole: names, records, the controller, events, acceptances."""
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.shop import controller, links, record, stale, upkeep
+from jobcheck.rules.shop import controller, dates, links, record, stale, upkeep
 
 RULES: tuple[Rule, ...] = (
     links.name_unknown,
@@ -14,6 +14,8 @@ RULES: tuple[Rule, ...] = (
     stale.measured_before_event,
     stale.event_name_contradicts_date,
     stale.reel_of_other_part,
+    dates.date_in_future,
+    dates.date_before_recorded,
     stale.copied_value_differs,
     upkeep.acceptance_unused,
     upkeep.acceptance_expired,

@@ -1,15 +1,15 @@
-"""Rules about what has gone stale: measured before something was done, copied and then changed."""
+"""Rules about stale values: measured before an event, or copied and then changed once."""
 
 from __future__ import annotations
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import NamedTuple, TypeVar
 
 from jobcheck.facts.reach import joined, needed_by
-from jobcheck.findings import Level, Problem, command
+from jobcheck.findings import Level, Problem, Unchecked, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.cameras.cameras import is_calibration_touched
 from jobcheck.schema.machine import Event, Machine
@@ -27,13 +27,13 @@ _SPACE = ("x", "y", "z")
 
 
 class _Dated(NamedTuple):
-    """A value with the day on which it was measured, and what that rests on.
+    """A value that was measured, its day if that is written, and its dependencies.
 
     `axes` are those that it was measured with, `rests_on` other paths that it depends on.
     """
 
     path: Path
-    day: date
+    day: date | None
     axes: tuple[str, ...] = ()
     rests_on: tuple[Path, ...] = ()
 
@@ -51,29 +51,27 @@ class _Dated(NamedTuple):
 
 
 def _dated(shop: Shop) -> Iterator[_Dated]:
-    """Yield every value of a shop that says when it was measured."""
+    """Yield every value of a shop that has a day of measuring, written or not."""
     if shop.machine:
         yield from _of_machine(shop.machine)
     for name in sorted(shop.feeders, key=natural):
         feeder = shop.feeders[name]
         pick = feeder.pick
-        if pick and pick.measured:
+        if pick:
             rests_on: list[Path] = [("feeders", name)]
             rests_on += [("feeder_rows", feeder.row)] if feeder.row else []
             rests_on += [("nozzles", pick.measured_with)] if pick.measured_with else []
             yield _Dated(("feeders", name, "pick"), pick.measured, _SPACE, tuple(rests_on))
     for name in sorted(shop.jobs, key=natural):
         seat = shop.jobs[name].seat
-        if seat.measured_on:
-            with_: tuple[Path, ...] = ()
-            if seat.measured_with:
-                with_ = (("nozzles", seat.measured_with),)
-            yield _Dated(("jobs", name, "seat"), seat.measured_on, _SPACE, with_)
+        with_: tuple[Path, ...] = ()
+        if seat.measured_with:
+            with_ = (("nozzles", seat.measured_with),)
+        yield _Dated(("jobs", name, "seat"), seat.measured_on, _SPACE, with_)
         for mark in sorted(seat.measured, key=natural):
-            day = seat.measured[mark].measured
-            if day:
-                path = ("jobs", name, "seat", "measured", mark)
-                yield _Dated(path, day, _PLANE, (("jobs", name, "board"), ("jobs", name, "panel")))
+            path = ("jobs", name, "seat", "measured", mark)
+            rests = (("jobs", name, "board"), ("jobs", name, "panel"))
+            yield _Dated(path, seat.measured[mark].measured, _PLANE, rests)
 
 
 def _by_name(entries: Mapping[str, Entry]) -> list[tuple[str, Entry]]:
@@ -91,23 +89,20 @@ def _of_machine(machine: Machine) -> Iterator[_Dated]:
         ),
     ]
     for path, point, axes in points:
-        if point and point.measured:
+        if point:
             yield _Dated(path, point.measured, axes)
     yield from _of_cameras(machine)
     down = tuple(("cameras", name) for name, c in _by_name(machine.cameras) if c.aim == "down")
     for name, spindle in _by_name(machine.spindles):
         offset = spindle.offset_from_camera
-        if offset.measured:
-            path = ("spindles", name, "offset_from_camera")
-            yield _Dated(path, offset.measured, _PLANE, (("spindles", name), *down))
-        if spindle.measured:
-            yield _Dated(("spindles", name), spindle.measured, ("rotation",))
+        path = ("spindles", name, "offset_from_camera")
+        yield _Dated(path, offset.measured, _PLANE, (("spindles", name), *down))
+        yield _Dated(("spindles", name), spindle.measured, ("rotation",))
     for name, nozzle in _by_name(machine.nozzles):
-        if nozzle.measured:
-            yield _Dated(("nozzles", name), nozzle.measured, (), (("vacuum",),))
-    if machine.vacuum and machine.vacuum.measured:
+        yield _Dated(("nozzles", name), nozzle.measured, (), (("vacuum",),))
+    if machine.vacuum:
         yield _Dated(("vacuum",), machine.vacuum.measured)
-    if machine.reversal and machine.reversal.measured:
+    if machine.reversal:
         yield _Dated(("reversal",), machine.reversal.measured, ("x", "y", "rotation"))
 
 
@@ -115,9 +110,9 @@ def _of_cameras(machine: Machine) -> Iterator[_Dated]:
     """Yield places and scales of cameras; one on the head is calibrated by moving it."""
     for name, camera in _by_name(machine.cameras):
         scale, position = camera.mm_per_pixel, camera.position
-        if position and position.measured:
+        if position:
             yield _Dated(("cameras", name, "position"), position.measured, _SPACE)
-        if scale and scale.measured:
+        if scale:
             axes = _PLANE if camera.aim == "down" else ()
             rests_on = (("cameras", name, "device"), ("cameras", name, "resolution_px"))
             yield _Dated(("cameras", name, "mm_per_pixel"), scale.measured, axes, rests_on)
@@ -128,19 +123,20 @@ def _of_cameras(machine: Machine) -> Iterator[_Dated]:
     fails="rack.p1.measured: 2026-10-29",
     passes="rack.p1.measured: 2026-10-30",
 )
-def measured_before_event(look: Inspection) -> Iterator[Problem]:
-    """Values were measured before something was done that touched what they depend on.
+def measured_before_event(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """Values were measured before an event touched something that they depend on.
 
     Places depend on the axes that they were measured with, picks on their row and their feeder,
-    offsets on the camera of the head, thresholds on the vacuum. What a camera's calibration tells
-    already is left to the rule about that. All that one event made old is one finding.
+    offsets on the camera of the head, thresholds on the vacuum. A camera's calibration has a rule
+    of its own. All values that one event made old are one finding. Values that an event touches
+    but that have no day are counted as not checked.
 
     On the machine: places, lengths or pressures may be those of a belt, a camera or a pump that
-    is no longer there.
+    has been replaced.
 
-    To do: measure them again and write the day; where they still hold, the day alone.
+    To do: measure them again and write the day; if they still hold, write the day alone.
 
-    Source: the description's own dates; what depends on what is common practice, no published
+    Source: the description's own dates; the dependencies are common practice, no published
     source.
     """
     machine = look.shop.machine
@@ -149,39 +145,70 @@ def measured_before_event(look: Inspection) -> Iterator[Problem]:
     events = sorted(machine.events.items(), key=lambda entry: (entry[1].date, entry[0]))
     past = [(key, event) for key, event in events if event.touched and event.date <= look.today]
     old: dict[str, list[_Dated]] = defaultdict(list)
+    undated: dict[str, list[_Dated]] = defaultdict(list)
     for value in _dated(look.shop) if past else ():
         last = next((key for key, event in reversed(past) if _is_old(machine, value, event)), None)
         if last is not None:
-            old[last].append(value)
+            (undated if value.day is None else old)[last].append(value)
     for key, event in past:
         if key in old:
             yield _stale(look.shop, key, event, old[key])
+    yield from _undated(look, undated)
 
 
 def _is_old(machine: Machine, value: _Dated, event: Event) -> bool:
-    """Tell whether an event made a value old, and no finding about a calibration tells it."""
-    if value.day >= event.date or not any(map(value.is_touched, event.touched)):
+    """Tell whether a value may be from before an event, and has no rule of its own for that."""
+    if value.day is not None and value.day >= event.date:
+        return False
+    if not any(map(value.is_touched, event.touched)):
         return False
     camera = machine.cameras.get(value.path[1]) if value.path[0] == "cameras" else None
     if camera is None or camera.calibrated is None or camera.calibrated.date >= event.date:
-        return True
+        # A calibration after the event measured the camera anew.
+        return camera is None or camera.calibrated is None or value.day is not None
     return not is_calibration_touched(event, value.path[1], camera)
+
+
+def _undated(look: Inspection, by_event: Mapping[str, list[_Dated]]) -> Iterator[Unchecked]:
+    """Yield the values that a job uses, that events touched and that have no day: one in all."""
+    values = [value for held in by_event.values() for value in held if _is_used(look, value.path)]
+    if not values:
+        return
+    kinds = Counter("pick" if value.path[-1] == "pick" else "place" for value in values)
+    events = [key for key, held in by_event.items() if any(value in values for value in held)]
+    names = [show(value.path) for value in values]
+    yield Unchecked(
+        concerns=f"age of {joined([count(amount, kind) for kind, amount in kinds.items()])}",
+        cause=f"no day of measuring on {listed(names, 3)}, touched by "
+        f"{'events' if events[1:] else 'event'} {listed(events, 3)}",
+        enabled_by="measured",
+        paths=tuple(value.path for value in values),
+        amount=len(values),
+    )
+
+
+def _is_used(look: Inspection, path: Path) -> bool:
+    """Tell whether a job uses a value: the pick of a part that is placed, or a machine's place."""
+    if path[0] != "feeders":
+        return path[0] not in ("spindles", "nozzles", "vacuum", "reversal")
+    part = look.shop.feeders[path[1]].part
+    return part is not None and bool(look.facts.usage.placements_of_parts([part]))
 
 
 def _stale(shop: Shop, key: str, event: Event, values: list[_Dated]) -> Problem:
     names = [show(value.path) for value in values]
     paths = [_day_path(shop, value) for value in values]
-    told = f": {event.note}" if event.note else ""
-    oldest = min(value.day for value in values)
+    note = f": {event.note}" if event.note else ""
+    oldest = min(value.day for value in values if value.day)
     was = "value was" if len(values) == 1 else "values were"
     return Problem(
         path=paths[0],
         related=(*paths[1:_MOST_SHOWN], ("events", key, "touched")),
-        message=f"{len(values)} {was} measured before event {key} ({event.date}{told}), which touched "
+        message=f"{len(values)} {was} measured before event {key} ({event.date}{note}), which touched "
         f"{joined(event.touched)}.",
         observed=f"{listed(names, _MOST_SHOWN)}; the oldest of {oldest}",
-        consequence="They may be those of what was there before.",
-        remedy=("Measure them again and write the day; where they still hold, the day alone.",),
+        consequence="They may be from before that change.",
+        remedy=("Measure them again and write the day. If they still hold, write the day alone.",),
     )
 
 
@@ -200,9 +227,9 @@ _DAY_IN_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)")
     passes="events.2026-10-30-belt: ~\nevents.belt-2: {date: 2026-10-03, touched: [x, y]}",
 )
 def event_name_contradicts_date(look: Inspection) -> Iterator[Problem]:
-    """The day in an event's name is not the day that the event states.
+    """The day in an event's name differs from the event's date.
 
-    On the machine: what was measured between the two days is called fresh or old wrongly.
+    On the machine: values measured between the two days are called fresh or old wrongly.
 
     To do: correct the one that is wrong.
 
@@ -215,9 +242,9 @@ def event_name_contradicts_date(look: Inspection) -> Iterator[Problem]:
         if named and named[1] != event.date.isoformat():
             yield Problem(
                 path=("events", name, "date"),
-                message=f"event {name} states the day {event.date}.",
+                message=f"event {name} has the date {event.date}.",
                 observed=f"{event.date}; {named[1]} in its name",
-                consequence="What was measured between the two days would be called fresh or old wrongly.",
+                consequence="Values measured between the two days would be called fresh or old wrongly.",
                 remedy=("Correct the one that is wrong.",),
             )
 
@@ -228,11 +255,11 @@ def event_name_contradicts_date(look: Inspection) -> Iterator[Problem]:
     passes="parts.10k-0603.maker_number: RC-10K\nfeeders.f01.reel: {maker_number: rc-10k }",
 )
 def reel_of_other_part(look: Inspection) -> Iterator[Problem]:
-    """The maker's number on a reel is not that of the part that its feeder holds.
+    """The maker's number on a reel differs from that of the feeder's part.
 
     Large and small letters, blanks and hyphens make no difference.
 
-    On the machine: another part is placed, and nothing in the picture tells.
+    On the machine: another part may be placed, and the picture does not show it.
 
     To do: look at the reel; correct the feeder's part, or the number that is wrong.
 
@@ -250,8 +277,8 @@ def reel_of_other_part(look: Inspection) -> Iterator[Problem]:
             related=(("feeders", name, "part"), ("parts", str(feeder.part), "maker_number")),
             message=f"the reel on {name} is {on_reel}, but its part {feeder.part} is {ordered}.",
             observed=f"reel {on_reel}, part {ordered}; {needed_by(look.facts, [str(feeder.part)])}",
-            consequence="Another part would be placed, and nothing in the picture would tell.",
-            remedy=("Look at the reel; correct the feeder's part, or the number that is wrong.",),
+            consequence="Another part may be placed, and the picture would not show it.",
+            remedy=("Look at the reel. Correct the feeder's part, or the number that is wrong.",),
         )
 
 
@@ -260,31 +287,31 @@ def _bare(maker_number: str) -> str:
 
 
 @rule(
-    Level.WARNING,
+    Level.NOTE,
     fails="jobs.first-board.seat.z: -19.5",
     passes="jobs.first-board.seat.z: -19.5\ncameras.head.mm_per_pixel.at_z: -19.5",
     compares=True,
 )
 def copied_value_differs(look: Inspection) -> Iterator[Problem]:
-    """A value that stood in two places of the last known-good record was changed in one of them.
+    """A value that was the same in two places of the record was changed in one of them.
 
-    Looked at are the seats of jobs that lay in the same place, the height of a camera's scale
-    with the boards that it looks at, and with the focal plane of a camera that looks up.
+    Compared are seats of jobs in the same place, the height of a camera's scale with the boards
+    that it sees, and with the focal plane of a camera that looks up.
 
-    On the machine: one of the two is no longer true: a job is placed where the jig was before, or
-    a scale is used at a height at which it was not measured.
+    On the machine: if both described one thing, one is outdated: a job is placed at the old place
+    of the jig, or a scale is used at another height than it was measured at.
 
-    To do: measure, then write both, or leave them apart on purpose with `jobcheck keep`.
+    To do: measure, then write both; if they differ on purpose, `jobcheck keep` records it.
 
     Source: the last known-good record; nothing to measure.
     """
     if look.good is None or look.good is look.shop:
         return
-    told: set[Path] = set()
+    reported: set[Path] = set()
     for paths in _copies(look.good):
         found = _apart(look.good, look.shop, paths)
-        if found and found[0] not in told:
-            told.add(found[0])
+        if found and found[0] not in reported:
+            reported.add(found[0])
             yield _copied(look.good, look.shop, *found)
 
 
@@ -326,9 +353,9 @@ def _copied(good: Shop, shop: Shop, changed: Path, kept: list[Path]) -> Problem:
         message=f"{show(changed)} was changed to {number(now)}, but {show(kept[0])}{more}, which had "
         f"the same value, was not.",
         observed=f"{number(now)}; {show(kept[0])} {number(was)}",
-        consequence="One of the two is no longer true.",
+        consequence="If both describe one thing, one of them is outdated.",
         remedy=(
-            "Look which one is, and write both. If they differ on purpose, record it:",
+            "Look which one is right, and write both. If they differ on purpose, record it:",
             command("keep", "--label", "TEXT"),
         ),
         suppresses=tuple(("scale-at-other-height", path) for path in (changed, *kept)),

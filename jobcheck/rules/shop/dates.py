@@ -1,0 +1,124 @@
+"""Rules about days that are written in the description."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+
+from jobcheck.findings import Level, Problem
+from jobcheck.rules.base import Inspection, rule
+from jobcheck.shop.paths import Path, natural, show
+from jobcheck.shop.shop import Shop
+from jobcheck.wording import listed
+
+_MOST_SHOWN = 5
+_DAYS = frozenset(
+    ("measured", "measured_on", "date", "seen", "tuned", "pin1_checked")
+    + ("loaded", "orientation_seen", "opened", "baked")
+)
+"""Keys whose value is a day on which something was done."""
+_ROWS = ("placements", "bill")
+
+
+@rule(
+    Level.WARNING,
+    fails="feeders.f01.reel: {loaded: 2027-11-02}",
+    passes="feeders.f01.reel: {loaded: 2026-11-25}",
+)
+def date_in_future(look: Inspection) -> Iterator[Problem]:
+    """A day on which something was done is in the future.
+
+    All such days are one finding. The end of an acceptance may be in the future.
+
+    On the machine: until that day nothing makes the value old, so a worn or shifted thing is
+    trusted; an event has no effect until its day.
+
+    To do: correct the day.
+
+    Source: the calendar; nothing to measure.
+    """
+    ahead = [(path, day) for path, day in _written_days(look.shop) if day > look.today]
+    if not ahead:
+        return
+    shown = [f"{show(path)} {day}" for path, day in ahead]
+    is_one = len(ahead) == 1
+    yield Problem(
+        path=ahead[0][0],
+        related=tuple(path for path, _ in ahead[1:_MOST_SHOWN]),
+        message=f"{show(ahead[0][0])} is in the future: {ahead[0][1]}."
+        if is_one
+        else f"{len(ahead)} days are in the future: {listed(shown, 3)}.",
+        observed=f"{ahead[0][1] if is_one else listed(shown, _MOST_SHOWN)}; today is {look.today}",
+        consequence="Until then no event makes the value old, and an event has no effect.",
+        remedy=("Correct the day." if is_one else "Correct the days.",),
+    )
+
+
+def _written_days(shop: Shop) -> Iterator[tuple[Path, date]]:
+    """Yield every day that is written, by its path, in the order of paths."""
+    for key in sorted(shop.plain):
+        if key == "jobs":
+            for job, described in sorted(shop.plain["jobs"].items(), key=lambda e: natural(e[0])):
+                yield from _below(described, ("jobs", job))
+        elif key not in ("shop", "parts", "bridge"):
+            yield from _below(shop.plain[key], (key,))
+
+
+def _below(plain: object, path: Path) -> Iterator[tuple[Path, date]]:
+    for key, value in plain.items() if isinstance(plain, Mapping) else ():
+        at = (*path, key)
+        if isinstance(value, Mapping) and key in _ROWS:
+            yield from _below({"pin1_checked": value.get("pin1_checked")}, at)
+        elif isinstance(value, Mapping):
+            yield from _below(value, at)
+        elif key in _DAYS and (day := _day(value)):
+            yield at, day
+
+
+def _day(value: object) -> date | None:
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:  # a fault of reading
+        return None
+
+
+@rule(
+    Level.NOTE,
+    fails="cameras.head.calibrated.date: 2026-11-01",
+    passes="cameras.head.calibrated.date: 2026-11-20",
+    compares=True,
+)
+def date_before_recorded(look: Inspection) -> Iterator[Problem]:
+    """A day is earlier than the day of the last known-good record.
+
+    All such days are one finding. A value that was put back from an older record is one, too.
+
+    On the machine: the value may be an old one, or its day a slip; it is called old too early.
+
+    To do: correct the day, or keep the older value with its day.
+
+    Source: the last known-good record; nothing to measure.
+    """
+    if look.good is None or look.good is look.shop:
+        return
+    back = [
+        (path, day, was)
+        for path, day in _written_days(look.shop)
+        if (was := _day(look.good.plain_at(path))) and day < was
+    ]
+    if not back:
+        return
+    shown = [f"{show(path)} {day}, recorded {was}" for path, day, was in back]
+    path, day, was = back[0]
+    yield Problem(
+        path=path,
+        related=tuple(path for path, _, _ in back[1:_MOST_SHOWN]),
+        message=f"{show(path)} is {day}, earlier than the recorded {was}."
+        if len(back) == 1
+        else f"{len(back)} days are earlier than the recorded ones.",
+        observed=listed(shown, 3),
+        consequence="The value is an older one, or its day is a slip.",
+        remedy=("Look which it is, and correct the day if it is a slip.",),
+    )
