@@ -38,6 +38,11 @@ def command(*arguments: str) -> Command:
     return Command(arguments)
 
 
+def command_of(program: str, *arguments: str) -> Command:
+    """Return a command of another program: `command_of("git", "add", "placer.yaml")`."""
+    return Command(arguments, program)
+
+
 Remedy = tuple[str | Command, ...]
 """What to do: sentences, and commands between them."""
 
@@ -48,7 +53,12 @@ def sentences(remedy: Remedy) -> str:
 
 
 class CallRefused(Exception):
-    """The command line asks for something that is not there; the message names the remedy."""
+    """A call that cannot be done: the message says why, `remedy` what to do instead."""
+
+    def __init__(self, message: str, *remedy: str | Command) -> None:
+        """Keep the message and the remedy."""
+        super().__init__(message)
+        self.remedy: Remedy = remedy
 
 
 class Problem(NamedTuple):

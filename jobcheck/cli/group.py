@@ -17,6 +17,7 @@ COMMANDS = (
     "history",
     "withdraw",
     "seen",
+    "set",
     "retuned",
     "accept",
     "rules",

@@ -1,76 +1,92 @@
-"""What a camera's device says of itself, against the description and the last record."""
+"""What a camera's device reports, against the description and the last record."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from enum import StrEnum
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.changes.losses import camera_losses
-from jobcheck.devices.listing import ListedControl, read_listing
-from jobcheck.findings import CallRefused, sentences
+from jobcheck.devices.identify import Identified, Proof, identify
+from jobcheck.devices.listing import read_listing
+from jobcheck.devices.live import DeviceRefused, read_device
+from jobcheck.devices.report import DeviceControl, Report
+from jobcheck.devices.system import System
+from jobcheck.findings import CallRefused, Command, command_of, sentences
 from jobcheck.known_good.known import KnownGood
-from jobcheck.schema.controls import in_setting_order
+from jobcheck.schema.controls import (
+    AUTOMATICS,
+    in_setting_order,
+    is_automatic_on,
+    overridden,
+    present_name,
+)
 from jobcheck.schema.machine import Camera
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit
 from jobcheck.sources.edits.proposals import Proposal, propose
-from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.shop_reader import Reading, read_shop, understood
 from jobcheck.sources.state.state import folder_state
 from jobcheck.text import LARGEST_FILE, NotUnderstood
 
 
-class Verdict(StrEnum):
-    """What a control of the device agrees with."""
+class State(StrEnum):
+    """How one control of the device agrees with the description."""
 
     AS_DESCRIBED = "as described"
-    AS_RECORDED = "as in the record"
-    NEITHER = "neither"
-    NOT_LISTED = "not listed"
+    DIFFERS = "differs"
+    OVERRIDDEN = "overridden"
+    MISSING = "not on the device"
+    NOT_COMPARED = "not compared"
+    AUTOMATIC = "on, not described"
     NOT_DESCRIBED = "not described"
 
 
+_RIGHT = (State.AS_DESCRIBED, State.NOT_COMPARED, State.NOT_DESCRIBED)
+
+
 class SeenControl(NamedTuple):
-    """One control: its value on the device, in the description and in the record."""
+    """One control: the device's, the described and the recorded value; `why` explains a state."""
 
     name: str
-    device: int | None
+    device: DeviceControl | None
     described: int | None
     recorded: int | None
-    is_inactive: bool = False
-
-    @property
-    def verdict(self) -> Verdict:
-        """Say what the device agrees with."""
-        if self.described is None and self.recorded is None:
-            return Verdict.NOT_DESCRIBED
-        if self.device is None:
-            return Verdict.NOT_LISTED
-        if self.device == self.described:
-            return Verdict.AS_DESCRIBED
-        return Verdict.AS_RECORDED if self.device == self.recorded else Verdict.NEITHER
+    state: State
+    why: str = ""
 
     @property
     def differs(self) -> bool:
         """Whether the device is not as it is described."""
-        return self.verdict not in (Verdict.AS_DESCRIBED, Verdict.NOT_DESCRIBED)
+        return self.state not in _RIGHT
+
+
+class SeenPicture(NamedTuple):
+    """One property of the picture that is not as described."""
+
+    name: str
+    device: str
+    described: str
 
 
 class Seen(NamedTuple):
-    """A device's listing compared, control by control, in the order of the listing.
+    """One camera's report, compared; `refused` says why there is none.
 
     `record` names the record that it is compared with too, empty for none. `lost` are the controls
     that the description lost since that record.
     """
 
     camera: str
-    listing: str
-    controls: tuple[SeenControl, ...]
-    record: str
-    lost: tuple[str, ...]
-    proposal: Proposal
+    report: Report | None
+    identified: Identified
+    controls: tuple[SeenControl, ...] = ()
+    picture: tuple[SeenPicture, ...] = ()
+    record: str = ""
+    lost: tuple[str, ...] = ()
+    described: Camera | None = None
+    refused: str = ""
 
     @property
     def differing(self) -> tuple[SeenControl, ...]:
@@ -78,11 +94,20 @@ class Seen(NamedTuple):
         return tuple(control for control in self.controls if control.differs)
 
     @property
-    def to_set(self) -> tuple[tuple[str, int], ...]:
-        """What to set on the device to make it as described: automatics come first.
+    def compared(self) -> int:
+        """How many described controls were compared."""
+        states = (State.AS_DESCRIBED, State.DIFFERS, State.OVERRIDDEN, State.MISSING)
+        return sum(control.state in states for control in self.controls)
 
-        What the description lost is not among it: the device is not made as wrong as that.
-        """
+    @property
+    def is_as_described(self) -> bool:
+        """Whether the identity is proven, something was compared, and all of it agrees."""
+        is_proven = self.identified.proof is Proof.PROVEN
+        return is_proven and self.compared > 0 and not self.differing and not self.picture
+
+    @property
+    def to_set(self) -> dict[str, int]:
+        """What to set on the device, automatics first; never what the description lost."""
         wanted = {
             control.name: control.described
             for control in self.differing
@@ -90,106 +115,327 @@ class Seen(NamedTuple):
             and control.device is not None
             and control.name not in self.lost
         }
-        return tuple((name, wanted[name]) for name in in_setting_order(wanted))
+        return {name: wanted[name] for name in in_setting_order(wanted)}
+
+    @property
+    def commands(self) -> tuple[Command, ...]:
+        """The same as commands of the system's usual tool: automatics in a call of their own.
+
+        One call of all in the order given is refused where an automatic still governs a value.
+        """
+        device = (self.report.device if self.report else None) or "DEVICE"
+        automatics = {name: value for name, value in self.to_set.items() if name in AUTOMATICS}
+        rest = {name: value for name, value in self.to_set.items() if name not in AUTOMATICS}
+        return tuple(
+            command_of("v4l2-ctl", "--device", device, "--set-ctrl", _assigned(values))
+            for values in (automatics, rest)
+            if values
+        )
 
 
-def look_at(root: FilePath, camera: str, listing: FilePath, today: date, *, write: bool) -> Seen:
-    """Compare a saved listing of a camera's device with its description and the record.
+def _assigned(values: Mapping[str, int]) -> str:
+    return ",".join(f"{name}={value}" for name, value in values.items())
 
-    With `write` the ranges and defaults that the device reports go into the description, and, where
-    its controls are as described, the day on which it was seen.
+
+class Looked(NamedTuple):
+    """All cameras that were looked at, and what goes into the description."""
+
+    cameras: tuple[Seen, ...]
+    proposal: Proposal
+
+
+def look_at_listing(
+    root: FilePath,
+    camera: str,
+    listing: str,
+    data: bytes,
+    day: date | None,
+    *,
+    ranges: bool,
+    write: bool,
+) -> Looked:
+    """Compare a saved listing of a camera's device; `day` is the day of the listing.
+
+    With `write` the day goes into the description where the device is as described, and with
+    `ranges` the ranges and defaults that it reports.
 
     Raises:
-        CallRefused: there is no such camera or file, or the file is no listing.
+        CallRefused: there is no such camera, or the data is not a listing.
     """
     reading = read_shop(folder_state(root))
     shop = understood(reading)
+    _require_camera(shop, camera)
+    try:
+        report = read_listing(data, listing, day)
+    except NotUnderstood as error:
+        found = error.fault
+        commands = tuple(step for step in found.remedy if isinstance(step, Command))
+        text = f"{found.place}: {found.message} {sentences(found.remedy)}"
+        raise CallRefused(text, *commands) from None
+    known = KnownGood(reading, root)
+    return _looked(
+        root, reading, [_compared(report, camera, shop, known)], ranges=ranges, write=write
+    )
+
+
+def look_at_devices(
+    root: FilePath, camera: str | None, system: System, today: date, *, ranges: bool, write: bool
+) -> Looked:
+    """Compare the connected devices of one camera, or of all described ones.
+
+    Raises:
+        CallRefused: there is no such camera, or the system has no Video for Linux.
+    """
+    reading = read_shop(folder_state(root))
+    shop = understood(reading)
+    if camera is not None:
+        _require_camera(shop, camera)
+    known = KnownGood(reading, root)
+    reports = connected(system, today)
+    names = [camera] if camera is not None else list(shop.cameras)
+    seen = [_find(name, reports, shop, known) for name in names]
+    return _looked(root, reading, seen, ranges=ranges, write=write)
+
+
+def compare_device(camera: str, shop: Shop, known: KnownGood, system: System, today: date) -> Seen:
+    """Return what the connected device of one camera reports, compared.
+
+    Raises:
+        CallRefused: there is no such camera, or the system has no Video for Linux.
+    """
+    _require_camera(shop, camera)
+    return _find(camera, connected(system, today), shop, known)
+
+
+def bytes_of_listing(listing: FilePath) -> tuple[bytes, date]:
+    """Return a saved listing and its day, that of the file.
+
+    Raises:
+        CallRefused: it cannot be read.
+    """
+    from jobcheck.sources.state.state import Unreadable, bytes_of
+
+    try:
+        data = bytes_of(listing)[:LARGEST_FILE]
+        return data, date.fromtimestamp(listing.stat().st_mtime)
+    except FileNotFoundError:
+        raise CallRefused(f"There is no file {listing}.") from None
+    except (OSError, Unreadable) as error:
+        raise CallRefused(f"{listing} {error}.") from None
+
+
+def connected(system: System, today: date) -> list[Report | str]:
+    """Return the report of each connected camera, or why one could not be read.
+
+    Raises:
+        CallRefused: the system has no Video for Linux.
+    """
+    nodes = system.nodes()
+    if nodes is None:
+        raise CallRefused(
+            "This system has no Video for Linux. Save a listing where the camera is connected, and "
+            "give it to `seen`; or send it over the network, with your own host name for BENCH:\n"
+            "  ssh BENCH v4l2-ctl --device /dev/video0 --all | jobcheck seen CAMERA -"
+        )
+    found: list[Report | str] = []
+    for node in nodes:
+        if node.stream != 0:
+            continue
+        try:
+            report = read_device(system, node)
+            found.append(_dated(report, today))
+        except DeviceRefused as error:
+            found.append(str(error))
+    return found
+
+
+def _dated(report: Report, today: date) -> Report:
+    return Report(
+        report.source, report.identity, report.picture, report.controls, today, report.device
+    )
+
+
+def _require_camera(shop: Shop, camera: str) -> None:
     if camera not in shop.cameras:
         known = ", ".join(shop.cameras) or "none"
         raise CallRefused(f"There is no camera {camera}. Cameras: {known}.")
-    known_good = KnownGood(reading, root)
-    good = known_good.shop()
-    listed = _listed(listing)
-    controls = _compared(listed, shop, good, camera)
-    edits = _reported(camera, listed, shop)
-    if not any(control.differs for control in controls):
-        edits.append(Edit(("cameras", camera, "seen"), today.isoformat()))
-    proposal = propose(root, reading, edits, write=write)
-    lost = tuple(_lost(shop, good, camera)) if good else ()
-    return Seen(camera, str(listing), controls, known_good.title, lost, proposal)
+
+
+def _find(name: str, reports: Sequence[Report | str], shop: Shop, known: KnownGood) -> Seen:
+    """Return what the one device of a camera reports; why there is none, where there is not one."""
+    judged = [
+        (report, identify(report, name, shop.cameras))
+        for report in reports
+        if isinstance(report, Report)
+    ]
+    proven, exchanged, unproven = (
+        [report for report, identified in judged if identified.proof is proof]
+        for proof in (Proof.PROVEN, Proof.EXCHANGED, Proof.UNPROVEN)
+    )
+    if len(proven) > 1:
+        where = ", ".join(str(report.device) for report in proven)
+        return _absent(name, f"{len(proven)} connected devices fit it: {where}.")
+    device = shop.cameras[name].device
+    own = [report for report in exchanged if device and report.identity.serial == device.serial]
+    for found in (proven, own, exchanged, unproven):
+        if found:
+            return _compared(found[0], name, shop, known)
+    return _absent(name, _not_connected(reports))
+
+
+def _not_connected(reports: Sequence[Report | str]) -> str:
+    if not reports:
+        return "No camera is connected."
+    there = [
+        f"{report.device} is {report.identity}." if isinstance(report, Report) else report
+        for report in reports
+    ]
+    return f"Its device is not connected. {' '.join(there)}"
+
+
+def _absent(name: str, why: str) -> Seen:
+    return Seen(name, None, Identified(Proof.UNPROVEN), refused=why)
+
+
+def _compared(report: Report, name: str, shop: Shop, known: KnownGood) -> Seen:
+    camera = shop.cameras[name]
+    identified = identify(report, name, shop.cameras)
+    good = known.shop()
+    if identified.proof in (Proof.OTHER, Proof.EXCHANGED):
+        return Seen(name, report, identified, described=camera)
+    recorded = controls_of(good.cameras.get(name)) if good else {}
+    return Seen(
+        name,
+        report,
+        identified,
+        controls=tuple(_rows(report.controls, controls_of(camera), recorded)),
+        picture=tuple(_picture(report, camera)),
+        record=known.title,
+        lost=tuple(_lost(shop, good, name)) if good else (),
+        described=camera,
+    )
+
+
+def controls_of(camera: Camera | None) -> dict[str, int]:
+    """Return the described controls of a camera by their present names."""
+    controls = (camera.controls or {}) if camera else {}
+    return {present_name(name): value for name, value in controls.items()}
 
 
 def _lost(shop: Shop, good: Shop, camera: str) -> Iterator[str]:
     """Yield the controls of a camera that the description lost since a record."""
     at = ("cameras", camera, "controls")
     for change in camera_losses(good, shop):
-        yield from (path[3] for path, _, _ in change.leaves() if path[:3] == at)
+        yield from (present_name(p[3]) for p, _, _ in change.leaves() if p[:3] == at)
 
 
-def _compared(
-    listed: Mapping[str, ListedControl], shop: Shop, good: Shop | None, camera: str
-) -> tuple[SeenControl, ...]:
-    described = _controls(shop.cameras[camera])
-    recorded = _controls(good.cameras.get(camera)) if good else {}
-    return tuple(
-        SeenControl(
-            name,
-            listed[name].value if name in listed else None,
-            described.get(name),
-            recorded.get(name),
-            name in listed and listed[name].is_inactive,
-        )
-        for name in dict.fromkeys([*listed, *described, *recorded])
-    )
+def _rows(
+    device: Mapping[str, DeviceControl], described: Mapping[str, int], recorded: Mapping[str, int]
+) -> Iterator[SeenControl]:
+    governed = _governed(device)
+    for name in dict.fromkeys([*device, *described, *recorded]):
+        control = device.get(name)
+        state, why = _state(name, control, described.get(name), governed)
+        if state is State.NOT_DESCRIBED and name in recorded and control is not None:
+            state, why = State.DIFFERS, "not described, but recorded"
+        yield SeenControl(name, control, described.get(name), recorded.get(name), state, why)
 
 
-def _reported(camera: str, listed: Mapping[str, ListedControl], shop: Shop) -> list[Edit]:
-    """Return what the description does not yet hold of the ranges that a device reports."""
-    known = shop.cameras[camera].reported
-    edits = []
-    for name, control in listed.items():
+def _governed(device: Mapping[str, DeviceControl]) -> frozenset[str]:
+    """Return the controls that an automatic of the device sets at present."""
+    return frozenset(
+        present_name(other)
+        for name, control in device.items()
+        for other in overridden(name, control.value)
+    ) | frozenset(name for name, control in device.items() if control.is_inactive)
+
+
+def _state(
+    name: str, control: DeviceControl | None, described: int | None, governed: frozenset[str]
+) -> tuple[State, str]:
+    if described is None:
+        is_on = control is not None and is_automatic_on(name, control.value)
+        return (State.AUTOMATIC, "") if is_on else (State.NOT_DESCRIBED, "")
+    if control is None:
+        return State.MISSING, ""
+    if name in governed:
+        return State.OVERRIDDEN, ""
+    if control.not_compared:
+        return State.NOT_COMPARED, control.not_compared
+    if control.value == described:
+        return State.AS_DESCRIBED, ""
+    return State.DIFFERS, control.takes(described)
+
+
+def _picture(report: Report, camera: Camera) -> Iterator[SeenPicture]:
+    device = report.picture
+    size = tuple(camera.resolution_px) if camera.resolution_px else None
+    if device.size_px and size and device.size_px != size:
+        yield SeenPicture("resolution_px", _size(device.size_px), _size(size))
+    if device.pixel_format and camera.pixel_format and device.pixel_format != camera.pixel_format:
+        yield SeenPicture("pixel_format", device.pixel_format, camera.pixel_format)
+    rate, described = device.frame_rate_hz, camera.frame_rate_hz
+    if rate and described and abs(rate - described) > 0.05 * described:
+        yield SeenPicture("frame_rate_hz", f"{rate:g}", f"{described:g}")
+
+
+def _size(size: tuple[int, ...]) -> str:
+    return " x ".join(map(str, size))
+
+
+# what goes into the description
+
+
+def _looked(
+    root: FilePath, reading: Reading, seen: list[Seen], *, ranges: bool, write: bool
+) -> Looked:
+    edits = [edit for one in seen for edit in _edits(one, ranges=ranges)]
+    return Looked(tuple(seen), propose(root, reading, edits, write=write))
+
+
+def _edits(seen: Seen, *, ranges: bool) -> Iterator[Edit]:
+    """Yield what the description does not have yet of a device whose identity is proven."""
+    if seen.report is None or seen.described is None or seen.identified.proof is not Proof.PROVEN:
+        return
+    at = ("cameras", seen.camera)
+    if ranges:
+        yield from _ranges(seen.camera, seen.report, seen.described)
+    if not seen.described.controls:
+        for control in seen.controls:
+            device = control.device
+            if device is not None and not device.not_compared and isinstance(device.value, int):
+                yield Edit((*at, "controls", control.name), device.value)
+    elif seen.is_as_described and seen.report.day is not None:
+        yield Edit((*at, "seen"), seen.report.day.isoformat())
+
+
+def _ranges(camera: str, report: Report, described: Camera) -> Iterator[Edit]:
+    names = {present_name(name): name for name in described.reported}
+    for name, control in report.controls.items():
         found = reported_of(control)
-        path = ("cameras", camera, "reported", name)
-        if found and name not in known:
-            edits.append(Edit(path, found))
-        elif found:
-            edits += [
-                Edit((*path, key), value)
-                for key, value in found.items()
-                if getattr(known[name], key) != value
-            ]
-    return edits
+        if found is None:
+            continue
+        known = described.reported.get(names.get(name, ""))
+        path = ("cameras", camera, "reported", names.get(name, name))
+        if known is None:
+            yield Edit(path, found)
+            continue
+        for key, value in found.items():
+            if getattr(known, key) != value:
+                yield Edit((*path, key), value)
 
 
-def _controls(camera: Camera | None) -> Mapping[str, int]:
-    return (camera.controls or {}) if camera else {}
-
-
-def _listed(listing: FilePath) -> dict[str, ListedControl]:
-    try:
-        with listing.open("rb") as stream:
-            data = stream.read(LARGEST_FILE)
-    except OSError as error:
-        raise CallRefused(f"{listing} cannot be read: {error.strerror}.") from None
-    try:
-        return read_listing(data, str(listing))
-    except NotUnderstood as error:
-        raise CallRefused(
-            f"{error.fault.place}: {error.fault.message} {sentences(error.fault.remedy)}"
-        ) from None
-
-
-def reported_of(control: ListedControl) -> dict[str, object] | None:
-    """Return what the description holds of a listed control, None where the range is not told."""
+def reported_of(control: DeviceControl) -> dict[str, object] | None:
+    """Return what the description holds of a control, None where the range is not reported."""
     if control.min is None or control.max is None:
         return None
-    told = {
+    figures = {
         "min": control.min,
         "max": control.max,
         "step": control.step,
         "default": control.default,
     }
-    found: dict[str, object] = {key: value for key, value in told.items() if value is not None}
+    found: dict[str, object] = {key: value for key, value in figures.items() if value is not None}
     if control.menu:
         found["menu"] = dict(control.menu)
     return found

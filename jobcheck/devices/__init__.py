@@ -1,1 +1,1 @@
-"""The cameras themselves: listings of their controls."""
+"""The cameras themselves: what a device reports, from a saved listing or live, and setting it."""

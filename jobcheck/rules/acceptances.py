@@ -5,7 +5,6 @@ from __future__ import annotations
 from jobcheck.schema.shop_file import ShopFile
 from jobcheck.shop.paths import Path, parse
 
-
 LONGEST_DAYS = 366
 """An acceptance ends at most a year ahead."""
 

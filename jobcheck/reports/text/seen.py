@@ -1,35 +1,167 @@
-"""What `jobcheck seen` says."""
+"""What `jobcheck seen` and `jobcheck set` say."""
 
 from __future__ import annotations
 
+import shlex
+from collections.abc import Sequence
 from typing import Any
 
-from jobcheck.commands.seen import Seen, SeenControl, Verdict
+from jobcheck.commands.seen import Looked, Seen, SeenControl, State
+from jobcheck.commands.set import Set
+from jobcheck.devices.identify import Proof
+from jobcheck.devices.report import DeviceControl
+from jobcheck.devices.setting import Outcome, Step
+from jobcheck.findings import command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph
 from jobcheck.reports.text.proposals import proposal_data, written_or_shown
 from jobcheck.schema.controls import show_control
 
+SET_CAUTION = (
+    "The picture changes at once: never while a job runs. jobcheck is no interlock; the maker's "
+    "manual comes first."
+)
 
-def seen_text(seen: Seen, call: Call, words: str) -> list[str]:
-    """Report a device's listing control by control, then what to set and in which order."""
-    shown = [control for control in seen.controls if control.verdict is not Verdict.NOT_DESCRIBED]
+
+def seen_text(looked: Looked, call: Call, words: Sequence[str]) -> list[str]:
+    """Report the verdict on each camera, then what differs, then what to do."""
+    rows: list[tuple[str, ...]] = [("camera", "device", "verdict")]
+    rows += [(seen.camera, _source(seen), _verdict(seen)) for seen in looked.cameras]
+    lines = _table(rows)
+    for seen in looked.cameras:
+        lines += _one(seen, call)
+    if looked.proposal.edited.files:
+        lines += ["", *written_or_shown(looked.proposal, call, shlex.join(["seen", *words]))]
+    return [*lines, *_next(looked, call)]
+
+
+def _table(rows: list[tuple[str, ...]]) -> list[str]:
+    """Lay out rows whose last column is wrapped under itself where it is long."""
+    lines = columns(rows)
+    start = 2 + sum(max(len(row[i]) for row in rows) + 2 for i in range(len(rows[0]) - 1))
+    return [part for line in lines for part in paragraph(line[start:], " " * start, line[:start])]
+
+
+def _source(seen: Seen) -> str:
+    return seen.report.source if seen.report else "-"
+
+
+def _verdict(seen: Seen) -> str:
+    if seen.report is None:
+        return f"not seen. {seen.refused}"
+    proof, by, other = seen.identified
+    if proof is Proof.EXCHANGED:
+        return f"exchanged with {other}"
+    if proof is Proof.OTHER:
+        return f"not camera {seen.camera}"
+    if proof is Proof.UNPROVEN:
+        return f"cannot say whether this is camera {seen.camera}: {by}"
+    if seen.is_as_described:
+        facts = [amount(seen.compared, "control"), *_picture_facts(seen)]
+        return f"as described: {', '.join(facts)}"
+    if not seen.compared:
+        return "no control is described, so nothing was compared"
+    differing = [control for control in seen.differing if control.state is not State.AUTOMATIC]
+    said = []
+    if differing:
+        verb = "differs" if len(differing) == 1 else "differ"
+        said.append(f"{len(differing)} of {amount(seen.compared, 'control')} {verb}")
+    said += [f"{control.name} is on" for control in seen.differing if control not in differing]
+    said += [f"{one.name} differs" for one in seen.picture]
+    return f"not as described: {'; '.join(said)}"
+
+
+def _picture_facts(seen: Seen) -> list[str]:
+    picture = seen.report.picture if seen.report else None
+    if picture is None:
+        return []
+    size = " x ".join(map(str, picture.size_px)) if picture.size_px else ""
+    rate = f"{picture.frame_rate_hz:g} Hz" if picture.frame_rate_hz else ""
+    return [fact for fact in (size, picture.pixel_format or "", rate) if fact]
+
+
+def _one(seen: Seen, call: Call) -> list[str]:
+    """Report what is behind the verdict on one camera."""
+    if seen.report is None:
+        return []
+    if seen.identified.proof is not Proof.PROVEN:
+        return ["", *paragraph(_identity(seen))]
+    lines = [*_rows(seen), *_pictures(seen)]
+    skipped = [c for c in seen.controls if c.state is State.NOT_COMPARED]
+    if skipped:
+        named = ", ".join(f"{control.name} ({control.why})" for control in skipped)
+        lines += ["", *paragraph(f"Not compared: {named}.")]
+    out = [c for c in seen.controls if c.why and c.state is State.DIFFERS]
+    lines += [part for c in out for part in paragraph(f"{c.name}: {c.why}.", "    ", "  ")]
+    if lines and seen.record:
+        lines += ["", *paragraph(f"The record is {seen.record}.")]
+    return [*lines, *_lost(seen, call), *_to_set(seen, call)]
+
+
+def _identity(seen: Seen) -> str:
+    proof, by, other = seen.identified
+    device = seen.described.device if seen.described else None
+    known = (
+        [
+            f"{name} {value}"
+            for name, value in (("serial", device.serial), ("port", device.port))
+            if value
+        ]
+        if device
+        else []
+    )
+    described = f" Camera {seen.camera} has {', '.join(known)}." if known else ""
+    what = "device" if seen.report and seen.report.device else "listing"
+    if proof is Proof.EXCHANGED:
+        return (
+            f"Cameras {seen.camera} and {other} are exchanged: the device at one's port has the "
+            f"serial of the other ({by}). Look at the plugs. Nothing was compared."
+        )
+    if proof is Proof.OTHER:
+        owner = f"camera {other}" if other else "another camera"
+        return f"The {what} is from {owner} ({by}).{described} Nothing was compared."
+    return (
+        f"The {what} does not prove which camera it is: {by}. Save a whole listing, or describe "
+        f"the serial or port of camera {seen.camera}. No day is noted."
+    )
+
+
+def _rows(seen: Seen) -> list[str]:
     if not seen.differing:
-        lines = [f"Camera {seen.camera} is as described: {amount(len(shown), 'control')} compared."]
-    else:
-        number = f"{len(seen.differing)} of {amount(len(shown), 'control')}"
-        verb = "differs" if len(seen.differing) == 1 else "differ"
-        lines = [f"Camera {seen.camera} is not as described: {number} {verb}."]
-    has_record = bool(seen.record)
+        return []
+    record = bool(seen.record)
     rows: list[tuple[str, ...]] = [
-        ("control", "device", "described", "record" if has_record else "", "")
+        (f"cameras.{seen.camera}.controls", "device", "described", *(["record"] if record else []))
     ]
-    rows += [_row(control, has_record) for control in shown]
-    lines += ["", *columns(rows)] if shown else []
-    others = len(seen.controls) - len(shown)
-    lines += ["", f"Not described: {amount(others, 'control')} of the device."] if others else []
-    lines += paragraph(f"The record is {seen.record}.") if has_record else []
-    return [*lines, *_lost(seen, call), *_to_set(seen), *_to_write(seen, call, words)]
+    rows += [_row(control, record) for control in seen.differing]
+    return ["", *columns(rows)]
+
+
+def _row(control: SeenControl, has_record: bool) -> tuple[str, ...]:
+    device = _device_value(control.name, control.device)
+    if control.state is State.OVERRIDDEN:
+        raw = control.device.value if control.device else None
+        device = f"{raw if raw is not None else '-'}, overridden"
+    cells = (control.name, device, _value(control.name, control.described))
+    return (*cells, _value(control.name, control.recorded)) if has_record else cells
+
+
+def _device_value(name: str, control: DeviceControl | None) -> str:
+    if control is None:
+        return "missing"
+    value = control.value
+    return _value(name, value) if isinstance(value, int) else (value or control.error or "-")
+
+
+def _value(name: str, value: int | None) -> str:
+    return "-" if value is None else show_control(name, value)
+
+
+def _pictures(seen: Seen) -> list[str]:
+    if not seen.picture:
+        return []
+    rows: list[tuple[str, ...]] = [(f"cameras.{seen.camera}", "device", "described")]
+    return ["", *columns([*rows, *((one.name, one.device, one.described) for one in seen.picture)])]
 
 
 def _lost(seen: Seen, call: Call) -> list[str]:
@@ -38,59 +170,136 @@ def _lost(seen: Seen, call: Call) -> list[str]:
         return []
     settings = amount(len(seen.lost), "setting")
     text = (
-        f"The description lost {settings} since that record: {', '.join(seen.lost)}. Put "
-        f"{'it' if len(seen.lost) == 1 else 'them'} back and look again, before you set anything "
-        "on the device:"
+        f"The description of camera {seen.camera} lost {settings} since that record: "
+        f"{', '.join(seen.lost)}. Put back what was lost before you set the device:"
     )
-    return ["", *paragraph(text), f"  {call.command(f'restore cameras.{seen.camera}')}"]
+    restore = call.typed(command("restore", f"cameras.{seen.camera}"))
+    return ["", *paragraph(text), f"  {restore}"]
 
 
-def _to_write(seen: Seen, call: Call, words: str) -> list[str]:
-    if not seen.proposal.edited.files:
+def _to_set(seen: Seen, call: Call) -> list[str]:
+    """Give the commands that set the device; a connected one is set by `jobcheck set`."""
+    if not seen.commands or seen.lost or (seen.report and seen.report.device):
         return []
-    return ["", *written_or_shown(seen.proposal, call, f"seen {words}")]
+    lines = ["", "Set these on the device in this order, automatics first:"]
+    return [*lines, *(f"  {call.typed(step)}" for step in seen.commands)]
 
 
-def seen_data(seen: Seen) -> dict[str, Any]:
-    """Return a comparison as JSON data."""
+def _next(looked: Looked, call: Call) -> list[str]:
+    """Propose `set` for the first connected camera that is not as described."""
+    for seen in looked.cameras:
+        is_connected = seen.report is not None and seen.report.device is not None
+        if is_connected and seen.to_set and not seen.lost:
+            return ["", "Next", f"  {call.typed(command('set', seen.camera))}"]
+    return []
+
+
+def seen_data(looked: Looked) -> dict[str, Any]:
+    """Return comparisons as JSON data."""
+    return {
+        "cameras": [_seen_data(seen) for seen in looked.cameras],
+        **proposal_data(looked.proposal),
+    }
+
+
+def _seen_data(seen: Seen) -> dict[str, Any]:
     return {
         "camera": seen.camera,
-        "listing": seen.listing,
+        "source": seen.report.source if seen.report else None,
+        "identity": seen.identified.proof.value,
+        "evidence": seen.identified.by or None,
+        "other": seen.identified.other,
+        "as_described": seen.is_as_described,
+        "refused": seen.refused or None,
         "record": seen.record or None,
         "controls": [
             {
                 "control": control.name,
-                "device": control.device,
+                "device": control.device.value if control.device else None,
                 "described": control.described,
                 "recorded": control.recorded,
-                "verdict": control.verdict.value,
-                "inactive": control.is_inactive,
+                "state": control.state.value,
             }
             for control in seen.controls
         ],
+        "picture": [one._asdict() for one in seen.picture],
         "lost": list(seen.lost),
-        "to_set": [{"control": name, "value": value} for name, value in seen.to_set],
-        **proposal_data(seen.proposal),
+        "to_set": [{"control": name, "value": value} for name, value in seen.to_set.items()],
     }
 
 
-def _row(control: SeenControl, has_record: bool) -> tuple[str, ...]:
-    is_overridden = control.is_inactive and control.differs
+# setting
+
+
+def set_text(done: Set, call: Call, words: Sequence[str]) -> list[str]:
+    """Report what would be set on a device, or what came of each control."""
+    where = f"camera {done.camera}, {done.report.source}, {done.report.identity}"
+    if done.steps:
+        return [*_steps(done, where), "", *paragraph(SET_CAUTION)]
+    if not done.wanted:
+        return paragraph(f"C{where[1:]}: every control reads as described. Nothing is to be set.")
+    lines = paragraph(f"Preview for {where}. Nothing has been set.")
+    rows: list[tuple[str, ...]] = [
+        (name, _device_value(name, done.report.controls.get(name)), "becomes", _value(name, value))
+        for name, value in done.wanted.items()
+    ]
+    lines += columns(rows)
+    if done.unseen:
+        lines += ["", *paragraph(_UNSEEN)]
+    lines += ["", *paragraph(SET_CAUTION), "", "To set it"]
+    return [*lines, f"  {call.typed(command('set', *words, '--write'))}"]
+
+
+_UNSEEN = (
+    "Programs of other users may have the camera open; jobcheck cannot see them. Close them first."
+)
+
+
+def _steps(done: Set, where: str) -> list[str]:
+    wrong = [step for step in done.steps if not step.is_right]
+    changed = sum(step.outcome is not Outcome.AS_IT_WAS for step in done.steps)
+    if not wrong:
+        set_now = f"{amount(changed, 'control')} set"
+        return paragraph(f"C{where[1:]}: {set_now}, all {len(done.steps)} read back as described.")
+    lines = paragraph(
+        f"C{where[1:]}: {len(wrong)} of {len(done.steps)} controls are not as described."
+    )
+    rows: list[tuple[str, ...]] = [("control", "before", "wanted", "reads", "")]
+    rows += [_step_row(step) for step in wrong]
+    lines += ["", *_table(rows)]
+    left = [step.name for step in done.steps if step.is_right and step.outcome is Outcome.SET]
+    stays = f"Set and left so: {', '.join(left)}." if left else "Nothing else was set."
+    return [*lines, "", *paragraph(stays)]
+
+
+def _step_row(step: Step) -> tuple[str, ...]:
+    reason = f": {step.reason}" if step.reason else ""
     return (
-        control.name,
-        _value(control.device),
-        _value(control.described),
-        _value(control.recorded) if has_record else "",
-        "overridden" if is_overridden else control.verdict.value,
+        step.name,
+        _value(step.name, step.before),
+        _value(step.name, step.wanted),
+        _value(step.name, step.reads),
+        f"{step.outcome.value}{reason}",
     )
 
 
-def _value(value: int | None) -> str:
-    return "-" if value is None else f"{value}"
-
-
-def _to_set(seen: Seen) -> list[str]:
-    if not seen.to_set:
-        return []
-    lines = ["", "To set on the device, in this order, an automatic before what it overrides:"]
-    return [*lines, *columns([(name, show_control(name, value)) for name, value in seen.to_set])]
+def set_data(done: Set) -> dict[str, Any]:
+    """Return what would be set, or came of it, as JSON data."""
+    return {
+        "camera": done.camera,
+        "device": done.report.source,
+        "as_described": done.is_right,
+        "to_set": [{"control": name, "value": value} for name, value in done.wanted.items()],
+        "steps": [
+            {
+                "control": step.name,
+                "before": step.before,
+                "wanted": step.wanted,
+                "reads": step.reads,
+                "outcome": step.outcome.value,
+                "reason": step.reason or None,
+            }
+            for step in done.steps
+        ],
+        "caution": SET_CAUTION,
+    }
