@@ -90,6 +90,9 @@ CASES = {
     "retuned": Case(
         (*_DAY, "retuned", "cameras.up", "--write"), EXAMPLES / "soil-logger", _MORE_GAIN
     ),
+    "checked": Case(
+        (*_DAY, "checked", "soil-logger", "D1", "U1", "--write"), EXAMPLES / "soil-logger"
+    ),
     "gather": Case((*_DAY, "gather", "--write"), EXAMPLES / "bridged", _FORGOTTEN),
     "deliver": Case(
         (*_DAY, "deliver", "cameras.up", "--write"),

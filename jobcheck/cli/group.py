@@ -19,6 +19,7 @@ COMMANDS = (
     "seen",
     "set",
     "retuned",
+    "checked",
     "accept",
     "rules",
     "explain",

@@ -173,7 +173,7 @@ class Polarity:
                 Proof.UNKNOWN, "no pad 1 in its row, no look at this angle", lacks="pin1_checked"
             )
         if look.under[reference] == look_fingerprint(placement, outline, listing):
-            return Leg(Proof.PROVEN, f"looked at by {look.date}, unchanged since")
+            return Leg(Proof.PROVEN, f"looked at and unchanged since; last look {look.date}")
         return Leg(
             Proof.UNKNOWN,
             "its part, angle, side, drawing or level changed since it was looked at",

@@ -275,7 +275,6 @@ def outline_drawing_contradicts_pads(look: Inspection) -> Iterator[Problem | Unc
     Source: arithmetic on the levels of IEC 61188-7; pads as in Gerber Layer Format Specification
     5.6.16.
     """
-    shop = look.shop
     found: dict[tuple[str, float], list[str]] = defaultdict(list)
     for job, causes in _each(look):
         for outline, angle in causes.outlines.items():

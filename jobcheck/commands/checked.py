@@ -1,0 +1,90 @@
+"""Recording a look at pin 1 of placements, on the user's word."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path as FilePath
+from typing import NamedTuple
+
+from jobcheck.commands.calls import CallRefused
+from jobcheck.commands.compare import understood
+from jobcheck.commands.proposals import Proposal, propose
+from jobcheck.facts.facts import Facts
+from jobcheck.facts.fingerprint import look_fingerprint
+from jobcheck.facts.polarity import Proof
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import is_absent
+from jobcheck.sources.edits.edits import Edit
+from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.state.state import folder_state
+from jobcheck.wording import listed, near
+
+
+class Checked(NamedTuple):
+    """The placements looked at, and what is written of it.
+
+    `contradicted` are those whose row or footprint says otherwise all the same; `replaces_day` is
+    whether a day that declared the whole list gives way to looks at single placements.
+    """
+
+    job: str
+    references: tuple[str, ...]
+    proposal: Proposal
+    contradicted: tuple[str, ...]
+    replaces_day: bool
+
+
+def check(
+    root: FilePath, job: str, references: Sequence[str], day: date, *, write: bool
+) -> Checked:
+    """Record that somebody compared pin 1 of placements with the board's drawing on a day.
+
+    Raises:
+        CallRefused: job or reference is not there, the job does not place it, its pin 1 is not
+            described, or the file cannot be written.
+    """
+    reading = read_shop(folder_state(root))
+    shop = understood(reading)
+    if job not in shop.jobs:
+        raise CallRefused(f"There is no job {job}. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+    names = tuple(dict.fromkeys(references))
+    listing = shop.jobs[job].placements
+    prints = {name: _fingerprint(shop, job, name) for name in names}
+    at: Path = ("jobs", job, "placements", "pin1_checked")
+    before = listing.pin1_checked
+    replaces_day = before is not None and not before.under
+    if isinstance(shop.plain_at(at), dict) and not is_absent(shop.plain_at((*at, "under"))):
+        edits = [Edit((*at, "under", name), prints[name]) for name in names]
+        edits.insert(0, Edit((*at, "date"), day.isoformat()))
+    else:
+        edits = [Edit(at, {"date": day.isoformat(), "under": prints})]
+    legs = {name: Facts(shop).polarity.legs(job, name) for name in names}
+    contradicted = tuple(
+        name
+        for name, leg in legs.items()
+        if Proof.CONTRADICTED in (leg.drawing.proof, leg.listing.proof)
+    )
+    proposal = propose(root, reading, edits, write=write)
+    return Checked(job, names, proposal, contradicted, replaces_day)
+
+
+def _fingerprint(shop: Shop, job: str, reference: str) -> str:
+    """Return what a look at a placement covers."""
+    listing = shop.jobs[job].placements
+    placement = listing.by_reference.get(reference)
+    if placement is None:
+        like = near(reference, listing.by_reference)
+        hint = f" Near: {like}." if like else ""
+        raise CallRefused(f"No placement of {job} is called {reference}.{hint}")
+    if placement.side != shop.jobs[job].side or not placement.fitted:
+        raise CallRefused(f"{job} does not place {reference}.")
+    outline = shop.outline_of(placement.part)
+    if outline is None:
+        raise CallRefused(f"The part of {reference} is not described.")
+    if not outline.polarised:
+        raise CallRefused(f"{reference} is not polarised: there is no pin 1 to look at.")
+    if outline.pin1_at_zero is None:
+        raise CallRefused(f"The outline of {reference} has no pin1_at_zero: write it first.")
+    return look_fingerprint(placement, outline, listing)
