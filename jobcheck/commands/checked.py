@@ -7,17 +7,16 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.commands.calls import CallRefused
-from jobcheck.commands.compare import understood
-from jobcheck.commands.proposals import Proposal, propose
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import look_fingerprint
 from jobcheck.facts.polarity import Proof
+from jobcheck.findings import CallRefused
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import is_absent
 from jobcheck.sources.edits.edits import Edit
-from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.edits.proposals import Proposal, propose
+from jobcheck.sources.shop_reader import read_shop, understood
 from jobcheck.sources.state.state import folder_state
 from jobcheck.wording import listed, near
 

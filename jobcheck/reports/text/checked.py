@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import shlex
 
-from jobcheck.commands.calls import Call
 from jobcheck.commands.checked import Checked
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, paragraph
 from jobcheck.reports.text.proposals import STAMP_CAUTION, written_or_shown
 from jobcheck.wording import listed
