@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.shop.paths import Path
@@ -26,11 +27,17 @@ class Command(NamedTuple):
     """A command to type, as a list of arguments.
 
     `program` is empty for jobcheck itself: a report adds how it was called, and `--shop` where it
-    is needed. An argument in capitals, such as `TEXT`, is for the user to fill in.
+    is needed. An argument in capitals, such as `TEXT`, is for the user to fill in. `files` come
+    after the arguments: a report writes them as they are found from the user's folder.
     """
 
     arguments: tuple[str, ...]
     program: str = ""
+    files: tuple[FilePath, ...] = ()
+
+    def adding(self, *arguments: str) -> Command:
+        """Return the command with more arguments."""
+        return self._replace(arguments=(*self.arguments, *arguments))
 
 
 def command(*arguments: str) -> Command:

@@ -20,6 +20,7 @@ from random import Random
 from types import FrameType
 
 from jobcheck.commands.lint import LintedShop, lint_state
+from jobcheck.commands.rules import summaries
 from jobcheck.reports.calls import Call
 from jobcheck.reports.data.findings import lint_data, lint_sarif
 from jobcheck.reports.text.findings import lines_text, lint_text
@@ -114,7 +115,9 @@ def _state(files: Files) -> State:
 
 def _check_reports(linted: LintedShop) -> None:
     """Every report can be made, and nothing in the files reaches a terminal as a command."""
-    json.dumps([lint_data([linted], Call()), lint_sarif([linted], Call())], allow_nan=False)
+    json.dumps(
+        [lint_data([linted], Call()), lint_sarif([linted], summaries(), Call())], allow_nan=False
+    )
     by_line = lines_text([linted], Call())
     if len(by_line) != len(linted.open):
         raise Failed(f"{len(linted.open)} findings in {len(by_line)} lines")

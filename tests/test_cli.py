@@ -2,12 +2,15 @@
 
 import errno
 import io
+import json
 from pathlib import Path as FilePath
 
 import pytest
 
 from jobcheck.cli.group import COMMANDS, HABITS, cli
 from jobcheck.cli.main import main
+from jobcheck.rules.base import SECTIONS
+from jobcheck.rules.registry import RULES
 from tests.golden.play import EXAMPLES
 
 
@@ -71,7 +74,7 @@ def test_a_fault_of_ours_gives_a_short_report(monkeypatch: pytest.MonkeyPatch) -
     def broken(*_: object) -> None:
         raise ZeroDivisionError("planted")
 
-    monkeypatch.setattr("jobcheck.commands.rules.areas", broken)
+    monkeypatch.setattr("jobcheck.commands.rules.catalogue", broken)
     code, printed, complaints = call("rules")
     assert (code, printed) == (3, "")
     assert "fault in jobcheck" in complaints
@@ -110,3 +113,24 @@ def test_next_of_a_new_shop_can_be_pasted(
 def test_version() -> None:
     code, _, _ = call("--version")
     assert code == 0
+
+
+def test_all_of_the_documentation_of_a_rule_is_shown_with_its_levels() -> None:
+    page = call("rules", "--page")[1]
+    data = {entry["rule"]: entry for entry in json.loads(call("rules", "--format", "json")[1])}
+    assert set(data) == {rule.name for rule in RULES}
+    for rule in RULES:
+        explained = " ".join(call("explain", rule.name)[1].split())
+        assert f"[{rule.name}](#{rule.name})" in page
+        assert data[rule.name]["levels"] == [level.value for level in rule.levels]
+        assert f"({' or '.join(data[rule.name]['levels'])})" in explained
+        written = " ".join(rule.documentation.split())
+        for title in SECTIONS:
+            written = written.replace(f" {title}: ", "\n")
+        said = {data[rule.name]["checks"], *data[rule.name]["more"]}
+        said |= {data[rule.name][title.lower().replace(" ", "_")] for title in SECTIONS}
+        for text in said:
+            assert text in explained
+            assert text in page
+            written = written.replace(text, "")
+        assert written.strip() == "", rule.name

@@ -19,6 +19,7 @@ from jobcheck.sources.state.shops import shop_root, shops_of
 @click.option("--staged", is_flag=True, help="Lint what is staged in git, for the hook.")
 @click.option("--only", multiple=True, metavar="RULE", help="Run only this rule (repeatable).")
 @click.option("--skip", multiple=True, metavar="RULE", help="Do not run this rule (repeatable).")
+@click.option("--unchecked", is_flag=True, help="List each value that would enable a check.")
 @click.option("--strict", is_flag=True, help="Warnings fail too.")
 @common("lines", "json", "sarif")
 def lint(
@@ -27,6 +28,7 @@ def lint(
     staged: bool,
     only: tuple[str, ...],
     skip: tuple[str, ...],
+    unchecked: bool,
     strict: bool,
 ) -> int:
     """Check the whole shops that PATHs belong to; default: here."""
@@ -40,7 +42,7 @@ def lint(
 
     rules = chosen_rules(only, skip)
     shops = lint_states(states, rules, options.as_of)
-    _report_lint(options, shops, staged)
+    _report_lint(options, shops, staged=staged, unchecked=unchecked)
     return exit_code(shops, strict)
 
 
@@ -52,7 +54,7 @@ def _touched(options: Options, paths: tuple[FilePath, ...]) -> dict[FilePath, An
     return touched_shops(options.shop)
 
 
-def _report_lint(options: Options, shops: Any, staged: bool) -> None:
+def _report_lint(options: Options, shops: Any, *, staged: bool, unchecked: bool) -> None:
     # Git runs a hook in the top folder, and says in GIT_PREFIX from where it was called.
     call = options.call_from(os.environ.get("GIT_PREFIX", "") if staged else "")
     if options.format == "json":
@@ -60,9 +62,10 @@ def _report_lint(options: Options, shops: Any, staged: bool) -> None:
 
         show_json(options, lint_data(shops, call))
     elif options.format == "sarif":
+        from jobcheck.commands.rules import summaries
         from jobcheck.reports.data.findings import lint_sarif
 
-        show_json(options, lint_sarif(shops, call))
+        show_json(options, lint_sarif(shops, summaries(), call))
     elif options.format == "lines":
         from jobcheck.reports.text.findings import lines_text
 
@@ -70,5 +73,5 @@ def _report_lint(options: Options, shops: Any, staged: bool) -> None:
     else:
         from jobcheck.reports.text.findings import lint_text
 
-        lines = lint_text(shops, call, staged=staged, quiet=options.quiet)
+        lines = lint_text(shops, call, staged=staged, quiet=options.quiet, unchecked=unchecked)
         options.streams.show(lines)

@@ -13,11 +13,12 @@ from jobcheck.cli.options import OK, Options, common, show_json
 @common("json")
 def rules(options: Options, page: bool) -> int:
     """List what is checked."""
-    from jobcheck.commands.rules import areas
+    from jobcheck.commands.rules import catalogue
     from jobcheck.reports.text.rules import rules_data, rules_page, rules_text
 
     if options.format == "json":
-        show_json(options, rules_data(areas()))
+        show_json(options, rules_data(catalogue()))
     else:
-        options.streams.show([rules_page(areas()).rstrip("\n")] if page else rules_text(areas()))
+        lines = [rules_page(catalogue()).rstrip("\n")] if page else None
+        options.streams.show(lines or rules_text(catalogue(), options.call))
     return OK

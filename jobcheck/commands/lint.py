@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
-from jobcheck.findings import CallRefused, Level
+from jobcheck.findings import CallRefused, Command, Finding, Level, Remedy, command
 from jobcheck.known_good.known import KnownGood
+from jobcheck.rules.acceptances import Acceptances
 from jobcheck.rules.base import Inspection, Rule
 from jobcheck.rules.faults import FAULTS
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.renamed import RENAMED
 from jobcheck.rules.run import Outcome, run_rules
+from jobcheck.rules.shop.record import camera_settings_lost
+from jobcheck.shop.paths import show
+from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
-from jobcheck.sources.state.state import State
+from jobcheck.sources.state.state import RECORDS, State
 
 if TYPE_CHECKING:
     from jobcheck.sources.bridge.controller import Controller
@@ -26,13 +30,32 @@ if TYPE_CHECKING:
 class LintedShop(Outcome):
     """One shop with what lint found in it; faults of reading are among the findings, as errors.
 
-    `root` is the shop's folder, `rules_asked` how many rules the call asked for.
+    `root` is the shop's folder; `rules_asked` is how many of the `rules_known` rules the call asked
+    for. `accepted_until` are the rules of accepted findings by the day when the acceptance ends, None for
+    no end.
     """
 
     root: FilePath
     reading: Reading
     known_good: KnownGood
     rules_asked: int
+    rules_known: int = len(RULES)
+    accepted_until: Mapping[date | None, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def losses(self) -> tuple[Finding, ...]:
+        """The open findings of lost camera settings."""
+        return tuple(one for one in self.open if one.rule == camera_settings_lost.name)
+
+    @property
+    def put_back(self) -> tuple[Command, ...]:
+        """The commands that put lost camera settings back."""
+        return tuple(_restores(loss)[0] for loss in self.losses if _restores(loss))
+
+    @property
+    def records_folder(self) -> FilePath:
+        """The folder of the known-good records."""
+        return self.root / RECORDS
 
     @property
     def placements(self) -> int:
@@ -78,8 +101,9 @@ def unknown_rule(name: str) -> CallRefused:
     from difflib import get_close_matches
 
     near = get_close_matches(name, [*BY_NAME, *FAULTS], n=3)
-    hint = f"Near: {', '.join(near)}." if near else "`jobcheck rules` lists them."
-    return CallRefused(f"There is no rule {name}. {hint}")
+    if near:
+        return CallRefused(f"There is no rule {name}. Near: {', '.join(near)}.")
+    return CallRefused(f"There is no rule {name}. To list the rules:", command("rules"))
 
 
 def lint_states(
@@ -109,6 +133,9 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
         (*faults, *found),
         key=lambda finding: (ranks.get(finding.place.file, len(ranks)), finding.order),
     )
+    if state.label == "staged":
+        findings = _for_commit(findings, root)
+    accepted = tuple(finding for finding in findings if finding.accepted)
     return LintedShop(
         tuple(findings),
         outcome.not_checked,
@@ -118,6 +145,51 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
         reading=reading,
         known_good=known,
         rules_asked=len(rules),
+        accepted_until=_accepted_until(reading.shop, accepted) if reading.shop else {},
+    )
+
+
+def _accepted_until(shop: Shop, accepted: Iterable[Finding]) -> dict[date | None, tuple[str, ...]]:
+    """Return the rules of accepted findings by the last day of the acceptance, soonest first."""
+    acceptances = Acceptances(shop.root)
+    ends: dict[date | None, tuple[str, ...]] = {}
+    for one in accepted:
+        covering = acceptances.covering(one.rule, one.path)
+        end = shop.root.accepted[one.rule][covering[-1]].until
+        ends[end] = (*ends.get(end, ()), one.rule)
+    return dict(sorted(ends.items(), key=lambda entry: entry[0] or date.max))
+
+
+def _restores(finding: Finding) -> list[Command]:
+    steps = (step for step in finding.remedy if isinstance(step, Command))
+    return [step for step in steps if step.arguments[:1] == ("restore",)]
+
+
+def _for_commit(findings: list[Finding], root: FilePath) -> list[Finding]:
+    """Return findings with the remedies of a commit: lost settings go back, or are recorded."""
+    lost = [one for one in findings if one.rule == camera_settings_lost.name and not one.accepted]
+    cameras = dict.fromkeys(show(one.path[:2]) for one in lost)
+    purposes = [word for camera in cameras for word in ("--on-purpose", camera)]
+    meant: Remedy = (
+        "Meant: retune and rehearse, record it, and commit again:",
+        command("keep", "--label", "TEXT", *purposes),
+        Command(("add",), "git", (root / RECORDS,)),
+    )
+    return [
+        one._replace(remedy=(*_not_meant(one, root), *meant)) if one in lost else one
+        for one in findings
+    ]
+
+
+def _not_meant(finding: Finding, root: FilePath) -> Remedy:
+    steps = _restores(finding)
+    is_delivered = any("--deliver" in step.arguments for step in steps)
+    places = [finding.place, *(place for place, _ in finding.related if is_delivered)]
+    files = tuple(dict.fromkeys(root / place.file for place in places))
+    return (
+        "Not meant: put them back, and commit again:",
+        *(step.adding("--write") for step in steps),
+        Command(("add",), "git", files),
     )
 
 

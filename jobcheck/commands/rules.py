@@ -1,11 +1,13 @@
-"""What is checked, and why."""
+"""Every rule by its area, and every fault of reading."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.registry import RULES
+from jobcheck.rules.faults import FAULTS
+from jobcheck.rules.registry import AREAS, RULES
 
 
 class Area(NamedTuple):
@@ -15,11 +17,23 @@ class Area(NamedTuple):
     rules: tuple[Rule, ...]
 
 
-def areas() -> tuple[Area, ...]:
-    """Return all rules by area: the module that each stands in."""
-    grouped: dict[str, list[Rule]] = {}
-    for rule in RULES:
-        grouped.setdefault(rule.check.__module__.rpartition(".")[2].replace("_", "-"), []).append(
-            rule
-        )
-    return tuple(Area(name, tuple(rules)) for name, rules in grouped.items())
+class Catalogue(NamedTuple):
+    """All rules by area, and the faults of reading with their meanings."""
+
+    areas: tuple[Area, ...]
+    faults: Mapping[str, str]
+
+    @property
+    def total(self) -> int:
+        """How many rules there are."""
+        return sum(len(area.rules) for area in self.areas)
+
+
+def catalogue() -> Catalogue:
+    """Return all rules and faults of reading."""
+    return Catalogue(tuple(Area(name, rules) for name, rules in AREAS.items()), FAULTS)
+
+
+def summaries() -> dict[str, str]:
+    """Return what each rule checks, and what each fault of reading means, by name."""
+    return {**FAULTS, **{rule.name: rule.summary for rule in RULES}}

@@ -40,10 +40,11 @@ class Call(NamedTuple):
 
     def arguments(self, proposed: Command) -> list[str]:
         """Return a proposed command as a list of arguments, about the same shop from here."""
+        words = [*proposed.arguments, *map(self.path, proposed.files)]
         if proposed.program:
-            return [proposed.program, *proposed.arguments]
+            return [proposed.program, *words]
         about = ["--shop", self.shop] if self.shop else []
-        return [*shlex.split(self.program), *proposed.arguments, *about]
+        return [*shlex.split(self.program), *words, *about]
 
     def typed(self, proposed: Command) -> str:
         """Return a proposed command as it is typed."""

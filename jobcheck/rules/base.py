@@ -105,6 +105,16 @@ class Rule(NamedTuple):
         """The docstring: what is checked, on the machine, to do, source."""
         return cleandoc(self.check.__doc__ or "")
 
+    @property
+    def paragraphs(self) -> tuple[tuple[str, str], ...]:
+        """The rest of the documentation: the title of each paragraph, empty for none, and text."""
+        found = []
+        for part in self.documentation.split("\n\n")[1:]:
+            text = " ".join(part.split())
+            title = next((one for one in SECTIONS if text.startswith(f"{one}: ")), "")
+            found.append((title, text.removeprefix(f"{title}: ") if title else text))
+        return tuple(found)
+
     def section(self, title: str) -> str:
         """Return one section of the documentation as one line, empty where there is none."""
         found = re.search(rf"^{title}: (.+?)(?=\n\n|\Z)", self.documentation, re.S | re.M)

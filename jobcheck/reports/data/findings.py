@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from jobcheck import __version__
 from jobcheck.commands.lint import LintedShop
-from jobcheck.findings import Command, Finding, Level
+from jobcheck.findings import Command, Finding, Level, Unchecked
 from jobcheck.reports.calls import Call
-from jobcheck.rules.faults import FAULTS
-from jobcheck.rules.registry import BY_NAME
 from jobcheck.shop.paths import show
 from jobcheck.shop.places import Place
 
@@ -33,6 +31,20 @@ def _shop(shop: LintedShop, call: Call) -> dict[str, Any]:
         "known_good": shop.known_good.title or None,
         "counts": {level.value: shop.counted(level) for level in Level},
         "findings": [_finding(finding, here) for finding in shop.findings],
+        "not_checked": [_unchecked(one) for one in shop.not_checked],
+        "disabled": [one._asdict() for one in shop.disabled],
+        "wider_limits": [one._asdict() for one in shop.loosened],
+    }
+
+
+def _unchecked(one: Unchecked) -> dict[str, Any]:
+    return {
+        "rule": one.rule,
+        "concerns": one.concerns,
+        "cause": one.cause,
+        "enabled_by": one.enabled_by,
+        "count": one.amount,
+        "paths": [show(path) for path in one.paths],
     }
 
 
@@ -68,8 +80,13 @@ def _place(place: Place) -> dict[str, Any]:
     }
 
 
-def lint_sarif(shops: Sequence[LintedShop], call: Call) -> dict[str, Any]:
-    """Return linted shops as one SARIF 2.1.0 run (OASIS standard, sections 3.13 and 3.27)."""
+def lint_sarif(
+    shops: Sequence[LintedShop], summaries: Mapping[str, str], call: Call
+) -> dict[str, Any]:
+    """Return linted shops as one SARIF 2.1.0 run; `summaries` says what each rule checks.
+
+    Source: OASIS SARIF 2.1.0, sections 3.13, 3.27 and, for what is not checked, 3.58.
+    """
     names = sorted({finding.rule for shop in shops for finding in shop.findings})
     run = {
         "tool": {
@@ -77,11 +94,21 @@ def lint_sarif(shops: Sequence[LintedShop], call: Call) -> dict[str, Any]:
                 "name": "jobcheck",
                 "version": __version__,
                 "rules": [
-                    {"id": name, "shortDescription": {"text": _about(name)}} for name in names
+                    {"id": name, "shortDescription": {"text": summaries[name]}} for name in names
                 ],
             }
         },
         "columnKind": "unicodeCodePoints",
+        "invocations": [
+            {
+                "executionSuccessful": True,
+                "toolExecutionNotifications": [
+                    _notification(shop, one, call.about(shop.root))
+                    for shop in shops
+                    for one in shop.not_checked
+                ],
+            }
+        ],
         "results": [
             _result(shop, finding, names, call.about(shop.root))
             for shop in shops
@@ -91,8 +118,15 @@ def lint_sarif(shops: Sequence[LintedShop], call: Call) -> dict[str, Any]:
     return {"$schema": SARIF_SCHEMA, "version": "2.1.0", "runs": [run]}
 
 
-def _about(name: str) -> str:
-    return BY_NAME[name].summary if name in BY_NAME else FAULTS[name]
+def _notification(shop: LintedShop, one: Unchecked, call: Call) -> dict[str, Any]:
+    places = [(shop.reading.places.of(path), show(path)) for path in one.paths]
+    return {
+        "level": "note",
+        "descriptor": {"id": one.rule},
+        "message": {"text": f"Not checked: {one.concerns}: {one.cause}"},
+        "locations": [_location(shop, place, path, call) for place, path in places],
+        "properties": {"enabledBy": one.enabled_by},
+    }
 
 
 def _result(shop: LintedShop, finding: Finding, names: list[str], call: Call) -> dict[str, Any]:

@@ -2,75 +2,84 @@
 
 from __future__ import annotations
 
-import shlex
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from jobcheck.commands.lint import LintedShop
-from jobcheck.findings import Finding, Level, Remedy
+from jobcheck.findings import Finding, Level, Remedy, Unchecked, command
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import WIDTH, amount, labelled, paragraph, visible
-from jobcheck.rules.registry import RULES
-from jobcheck.rules.shop.record import camera_settings_lost
+from jobcheck.reports.text.layout import (
+    WIDTH,
+    amount,
+    labelled,
+    paragraph,
+    proposed,
+    titled,
+    visible,
+)
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.places import Place
-from jobcheck.sources.state.state import RECORDS
+from jobcheck.wording import count, listed, number
 
 _LEVEL_WORD = {Level.ERROR: "Error", Level.WARNING: "Warning", Level.NOTE: "Note"}
 
 
-def lint_text(shops: Sequence[LintedShop], call: Call, *, staged: bool, quiet: bool) -> list[str]:
-    """Report linted shops: each with what was checked, its findings by file, and a count."""
+def lint_text(
+    shops: Sequence[LintedShop],
+    call: Call,
+    *,
+    staged: bool = False,
+    quiet: bool = False,
+    unchecked: bool = False,
+) -> list[str]:
+    """Report linted shops: each with its extent, its findings by file, and what is not checked.
+
+    `staged` is for the hook, which keeps to one line at the end; `unchecked` lists each value that
+    would enable a check.
+    """
     lines: list[str] = []
     for shop in shops:
-        if lines:
-            lines.append("")
-        lines += _shop(shop, call, staged=staged, quiet=quiet)
+        here = call.about(shop.root)
+        lines += [""] if lines else []
+        head = [] if quiet and not staged else _head(shop, here)
+        found = [*head, *_found(shop, here)]
+        if not quiet:
+            found += _tail(shop, here, staged=staged, unchecked=unchecked)
+            found += [] if staged else _next(shop, here)
+        lines += found[1:] if found[:1] == [""] else found
     return lines
 
 
-def _shop(shop: LintedShop, call: Call, *, staged: bool, quiet: bool) -> list[str]:
-    here = call.about(shop.root)
-    lines = [] if quiet and not staged else _head(shop, here, staged)
+def _found(shop: LintedShop, call: Call) -> Iterator[str]:
     file = None
     for finding in shop.open:
         if finding.place.file != file:
             file = finding.place.file
-            lines += [
-                "",
-                place_name(shop, finding.place, here).rpartition(":")[0].rpartition(":")[0],
-            ]
-        lines += ["", *finding_text(finding, shop, here)]
-    if quiet:
-        return lines[1:] if lines[:1] == [""] else lines
-    lines += ["", *_tail(shop)] if shop.findings else ["No findings."]
-    lines += _next(shop, here, staged=staged)
-    return lines
+            yield from ("", call.path(shop.root / file))
+        yield from ("", *finding_text(finding, shop, call))
 
 
-def _head(shop: LintedShop, call: Call, staged: bool) -> list[str]:
-    checked = (
-        "as staged" if staged and shop.reading.state.label == "staged" else "whole shop checked"
-    )
-    files = amount(len(shop.reading.files), "file")
-    what = f"{checked}: {files}" if checked == "as staged" else f"{checked}, {files}"
-    lead = ", " if checked == "as staged" else ": "
-    head = f"{shop.reading.state.name}{lead}{what}, {amount(shop.placements, 'placement')}."
-    lines = paragraph(head)
-    if shop.rules_asked < len(RULES):
-        lines.append(f"Only {shop.rules_asked} of {len(RULES)} rules ran.")
+def _head(shop: LintedShop, call: Call) -> list[str]:
+    files, placed = amount(len(shop.reading.files), "file"), amount(shop.placements, "placement")
+    is_staged = shop.reading.state.label == "staged"
+    extent = f", as staged: {files}" if is_staged else f": whole shop checked, {files}"
+    lines = paragraph(f"{shop.reading.state.name}{extent}, {placed}.")
+    if shop.rules_asked < shop.rules_known:
+        lines.append(f"Only {shop.rules_asked} of {shop.rules_known} rules ran.")
     if shop.known_good.title and shop.open:
-        lines += paragraph(f"Known-good values are those of {shop.known_good.title}.")
+        lines += paragraph(f"Known-good values are from {shop.known_good.title}.")
     elif not shop.known_good.title:
         none = "every known-good record is withdrawn"
-        none = none if shop.known_good.is_withdrawn else "no known-good record yet"
-        text = f"Note: {none}, so nothing can be called lost. When the machine works as described: "
-        lines += paragraph(f"{text}{call.command('keep --label TEXT')}")
+        none = none if shop.known_good.is_withdrawn else "there is no known-good record yet"
+        text = f"{none}, so nothing can be called lost. When the machine works as described:"
+        keep = call.typed(command("keep", "--label", "TEXT"))
+        lines += [*titled("note", "Note:", text), f"  {keep}"]
     return lines
 
 
 def finding_text(finding: Finding, shop: LintedShop, call: Call) -> list[str]:
-    """Report one finding: what is wrong, where, now, known-good, consequence and remedy."""
-    lines = paragraph(f"{_LEVEL_WORD[finding.level]}: {finding.message}", "  ", "")
+    """Report one finding: the fault, its place, the values, the consequence and the remedy."""
+    word = f"{_LEVEL_WORD[finding.level]}:"
+    lines = titled(finding.level.value, word, finding.message)
     lines += _at(place_name(shop, finding.place, call), finding.path, f"[{finding.rule}]", "at")
     for place, path in finding.related:
         lines += _at(place_name(shop, place, call), path, "", "")
@@ -88,7 +97,7 @@ def remedy_lines(remedy: Remedy, call: Call) -> list[str]:
         if isinstance(step, str):
             lines += labelled(label, step)
         else:
-            lines.append(f"  {label:<6}{call.typed(step)}")
+            lines += labelled(label, call.typed(step), is_whole=True)
     return lines
 
 
@@ -98,45 +107,74 @@ def place_name(shop: LintedShop, place: Place, call: Call) -> str:
 
 
 def _at(place: str, path: Path, rule: str, label: str) -> list[str]:
-    head = f"  {label:<6}{place}"
     rest = "  ".join(filter(None, [show(path), rule]))
-    if len(head) + 2 + len(rest) <= WIDTH or not rest:
-        return [f"{head}  {rest}".rstrip()]
-    return [head, *paragraph(rest, " " * 8)]
+    if 10 + len(place) + len(rest) <= WIDTH or not rest:
+        return labelled(label, f"{place}  {rest}".rstrip(), is_whole=True)
+    return [*labelled(label, place, is_whole=True), *paragraph(rest, " " * 8)]
 
 
-def _tail(shop: LintedShop) -> list[str]:
-    counts = [amount(shop.counted(level), level.value) for level in Level]
-    line = ", ".join(counts) + "."
-    lines = [line[0].upper() + line[1:]]
-    accepted = sorted({finding.rule for finding in shop.accepted})
-    if accepted:
-        verb = "is" if len(shop.accepted) == 1 else "are"
-        text = f"{amount(len(shop.accepted), 'finding')} {verb} accepted: {', '.join(accepted)}."
-        lines += paragraph(text)
+# the end of a lint
+
+
+def _tail(shop: LintedShop, call: Call, *, staged: bool, unchecked: bool) -> list[str]:
+    line = ", ".join(amount(shop.counted(level), level.value) for level in Level) + "."
+    line = line[0].upper() + line[1:] if shop.findings else "No findings."
+    if staged and shop.not_checked:
+        line += f" Not checked: {unchecked_count(shop)}."
+    lines = ["", *paragraph(line)] if shop.findings or staged else [line]
+    lines += _switched_off(shop)
+    if shop.not_checked and not staged:
+        lines += ["", "Not checked:", *_not_checked(shop, call, is_each=unchecked)]
     return lines
 
 
-def _next(shop: LintedShop, call: Call, *, staged: bool) -> list[str]:
-    lost = [finding for finding in shop.open if finding.rule == camera_settings_lost.name]
-    cameras = list(dict.fromkeys(show(finding.path[:2]) for finding in lost))
-    if not lost:
-        return []
-    if not staged:
-        return [f"Next: {call.command(f'restore {cameras[0]}')}"]
-    files = dict.fromkeys(
-        shlex.quote(call.path(shop.root / finding.place.file)) for finding in lost
-    )
-    purposes = " ".join(f"--on-purpose {camera}" for camera in cameras)
-    restore = call.command(f"restore {' '.join(cameras)}")
-    keep = call.command("keep")
-    return [
-        f"Not meant:  {restore} --write",
-        f"            git add {' '.join(files)}, and commit again",
-        "Meant:      retune and rehearse, then",
-        f"            {keep} --label TEXT {purposes}",
-        f"            git add {shlex.quote(call.path(shop.root / RECORDS))}, and commit again",
-    ]
+def _switched_off(shop: LintedShop) -> list[str]:
+    """Name what the shop accepts, disables and lets pass."""
+    lines: list[str] = []
+    for until, rules in shop.accepted_until.items():
+        verb = "is" if len(rules) == 1 else "are"
+        end = f"until {until.isoformat()}" if until else "without an end"
+        names = listed(sorted(set(rules)))
+        lines += paragraph(f"{count(len(rules), 'finding')} {verb} accepted {end}: {names}.")
+    for rule in shop.disabled:
+        lines += paragraph(
+            f"Disabled: {rule.rule}. Not checked by it: {rule.not_checked}", "  ", ""
+        )
+    for limit in shop.loosened:
+        lines += paragraph(
+            f"Wider limit: limits.{limit.limit} is {number(limit.value)}, its default is "
+            f"{number(limit.default)}."
+        )
+    return lines
+
+
+def unchecked_count(shop: LintedShop) -> str:
+    """Count what was not checked: `4 causes, 31 values`."""
+    causes = len({one.cause for one in shop.not_checked})
+    values = sum(one.amount for one in shop.not_checked)
+    return f"{count(causes, 'cause')}, {count(values, 'value')}"
+
+
+def _not_checked(shop: LintedShop, call: Call, *, is_each: bool) -> list[str]:
+    """List what was not checked by its cause; with `is_each` every value that would enable it."""
+    by_cause: dict[str, list[Unchecked]] = {}
+    for one in shop.not_checked:
+        by_cause.setdefault(one.cause, []).append(one)
+    lines: list[str] = []
+    for cause, found in by_cause.items():
+        concerns = "; ".join(dict.fromkeys(one.concerns for one in found))
+        lines += paragraph(f"{concerns}: {cause}", "    ", "  ")
+        if is_each:
+            rules = ", ".join(dict.fromkeys(one.rule for one in found))
+            lines += paragraph(f"write {found[0].enabled_by}  [{rules}]", "      ", "    ")
+            for path in dict.fromkeys(path for one in found for path in one.paths):
+                place = place_name(shop, shop.reading.places.of(path), call)
+                lines += paragraph(f"{place}  {show(path)}", "        ", "      ")
+    return lines
+
+
+def _next(shop: LintedShop, call: Call) -> list[str]:
+    return proposed("Next", call.typed(shop.put_back[0])) if shop.put_back else []
 
 
 def lines_text(shops: Sequence[LintedShop], call: Call) -> list[str]:

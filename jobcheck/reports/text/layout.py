@@ -1,4 +1,4 @@
-"""Laying out text: at most 80 columns, labels at the left, no boxes."""
+"""Laying out text: at most 80 columns, labels at the left, no boxes; styles are data."""
 
 from __future__ import annotations
 
@@ -7,6 +7,20 @@ import textwrap
 
 WIDTH = 80
 _LABEL = 8
+
+
+class Line(str):
+    """A line of a report whose first `styled` characters have a style, which may be shown."""
+
+    style: str
+    styled: int
+
+    def __new__(cls, text: str, style: str, styled: int | None = None) -> Line:
+        """Keep the style of a text; all of it where `styled` is not given."""
+        made = super().__new__(cls, text)
+        made.style = style
+        made.styled = len(text) if styled is None else styled
+        return made
 
 
 def amount(number: int, one: str, many: str = "") -> str:
@@ -39,9 +53,22 @@ def paragraph(text: str, indent: str = "", first: str | None = None) -> list[str
     return lines
 
 
-def labelled(label: str, text: str) -> list[str]:
-    """Write a labelled paragraph: `do    Look at the tape.`, indented."""
-    return paragraph(text, " " * _LABEL, f"  {label:<{_LABEL - 2}}")
+def titled(style: str, word: str, text: str) -> list[str]:
+    """Wrap a paragraph that begins with a word in a style: `Error: ...`."""
+    first, *more = paragraph(f"{word} {text}", "  ", "")
+    return [Line(first, style, len(word)), *more]
+
+
+def labelled(label: str, text: str, *, is_whole: bool = False) -> list[str]:
+    """Write a labelled paragraph: `do    Look at the tape.`; a whole one is not wrapped."""
+    lead = f"  {label:<{_LABEL - 2}}"
+    first, *more = [lead + text] if is_whole else paragraph(text, " " * _LABEL, lead)
+    return [Line(first, "label", 2 + len(label)) if label else first, *more]
+
+
+def proposed(title: str, *commands: str) -> list[str]:
+    """Write commands below a title, each whole and alone on its line."""
+    return ["", Line(title, "next"), *(f"  {command}" for command in commands)]
 
 
 def columns(rows: list[tuple[str, ...]], indent: str = "  ", gap: int = 2) -> list[str]:

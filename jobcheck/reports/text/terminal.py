@@ -6,15 +6,8 @@ import os
 from typing import NamedTuple, TextIO
 
 from jobcheck.findings import CallRefused
-from jobcheck.reports.text.layout import paragraph, visible
+from jobcheck.reports.text.layout import Line, paragraph, visible
 
-_WORDS = {
-    "error": r"^(Error:|Camera settings lost.*)",
-    "warning": r"^Warning:",
-    "note": r"^Note:",
-    "label": r"^  (at|now|good|so|do) ",
-    "next": r"^(Next|More|Not meant|Meant|To write it):",
-}
 _STYLES = {
     "error": "bold red",
     "warning": "bold yellow",
@@ -39,7 +32,7 @@ class Streams(NamedTuple):
         """
         if not lines:
             return
-        lines = [visible(line) for part in lines for line in part.split("\n")]
+        lines = [shown for line in lines for shown in _shown(line)]
         try:
             if self._emphasises():
                 self._show_emphasised(lines)
@@ -72,9 +65,16 @@ class Streams(NamedTuple):
         console = Console(file=self.out, force_terminal=True, soft_wrap=True, highlight=False)
         for line in lines:
             text = Text(line)
-            for name, pattern in _WORDS.items():
-                text.highlight_regex(pattern, _STYLES[name])
+            if isinstance(line, Line):
+                text.stylize(_STYLES[line.style], 0, line.styled)
             console.print(text)
+
+
+def _shown(line: str) -> list[str]:
+    """Return a line as it can be printed; several where it holds line ends."""
+    if isinstance(line, Line) and line.isprintable():
+        return [line]
+    return [visible(part) for part in line.split("\n")]
 
 
 def _margin(line: str) -> str:
