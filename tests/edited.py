@@ -101,7 +101,7 @@ def files_of(plain: dict[str, Any], indent: int | None = 1) -> dict[str, bytes]:
             **plain["shop"],
             "machine": "placer.yaml",
             "parts": ["parts.yaml"],
-            "feeders": ["feeders.yaml"],
+            "feeders": ["feeders.yaml"] if plain["shop"].get("feeders", True) else [],
             "jobs": ["jobs/*/job.yaml"],
         },
         "placer.yaml": {"describes": "machine", "edition": 1, **rest},

@@ -66,6 +66,18 @@ FAULTS = (
         compares=True,
     ),
     Fault(
+        "pattern-matches-nothing",
+        "the jobs' folder gone",
+        lambda s: s.drop(f"jobs.{s.job_name}"),
+        compares=True,
+    ),
+    Fault(
+        "file-no-longer-named",
+        "the feeders' file no longer named",
+        lambda s: s.put("shop.feeders", []),
+        compares=True,
+    ),
+    Fault(
         "date-in-future",
         "a pick measured in a year to come",
         lambda s: s.put(f"{s.chip().path}.pick.measured", "2031-03-01"),

@@ -1,13 +1,14 @@
 """Rules about the shop as a whole: names, records, the controller, events, acceptances."""
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.shop import controller, dates, links, record, stale, upkeep
+from jobcheck.rules.shop import controller, dates, files, links, record, stale, upkeep
 
 RULES: tuple[Rule, ...] = (
     links.name_unknown,
     links.entries_unused,
     links.event_touches_nothing,
-    links.pattern_matches_nothing,
+    files.file_no_longer_named,
+    files.pattern_matches_nothing,
     record.camera_settings_lost,
     record.recorded_value_missing,
     controller.controller_differs,

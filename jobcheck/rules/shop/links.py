@@ -10,7 +10,7 @@ from jobcheck.facts.reach import joined
 from jobcheck.findings import Level, Problem, Remedy, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine
-from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
+from jobcheck.schema.shop_file import COLLECTIONS
 from jobcheck.shop.paths import Path, natural, parse, show
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import same
@@ -329,32 +329,3 @@ def _touchable(shop: Shop) -> list[str]:
         *Machine.model_fields,
         *(show((name, key)) for name in entries for key in _entries(shop, name)),
     ]
-
-
-@rule(Level.NOTE, fails="jobs.first-board: ~", passes="jobs.first-board.run.panels: 1")
-def pattern_matches_nothing(look: Inspection) -> Iterator[Problem]:
-    """A pattern in shop.yaml matches no file that describes anything.
-
-    On the machine: nothing; but nothing is checked either, so a clean lint says little.
-
-    To do: correct the pattern, or add the file.
-
-    Source: the description's own references; nothing to measure.
-    """
-    for kind, collections in BRINGS.items():
-        patterns = [
-            (index, pattern)
-            for index, pattern in enumerate(getattr(look.shop.root, kind))
-            if "*" in pattern
-        ]
-        brings = any(_entries(look.shop, name) for name in collections)
-        if patterns and not brings and all(look.shop.understood((name,)) for name in collections):
-            index, pattern = patterns[0]
-            what = {"parts": "outline, recognition or part"}.get(kind, kind[:-1])
-            yield Problem(
-                path=("shop", kind, str(index)),
-                message=f"{pattern} brings no {what}.",
-                observed=pattern,
-                consequence=f"The shop has no {kind}, so nothing about them is checked.",
-                remedy=(f"Correct the pattern, or add a file that describes {kind}.",),
-            )
