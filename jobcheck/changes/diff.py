@@ -14,11 +14,12 @@ from jobcheck.shop.shop import Shop
 def diff(old: Shop, new: Shop, only: Path = ()) -> tuple[Change, ...]:
     """Return what differs between two shops, lost camera settings first.
 
-    `only` is a selection: nothing else is looked at. Formatting, comments, the order of keys and
-    the spelling of numbers are no change. `apply` of all changes to the old plain values gives
+    `only` is a selection: nothing else is looked at. Formatting, comments, the order of keys, the
+    spelling of numbers and a turn by a full circle are no change. `apply` of all changes to the old plain values gives
     the new ones.
     """
-    edits = {edit.path: edit for edit in differences(old.plain, new.plain, only=only)}
+    found = differences(old.plain, new.plain, only=only)
+    edits = {edit.path: edit for edit in found if not edit.is_full_circle}
     changes: list[Change] = []
     for gone, come in list(moves(edits.values())):
         change, rest = moved(gone, come)

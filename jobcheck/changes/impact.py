@@ -11,6 +11,7 @@ from jobcheck.changes.apply import edits_of
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.consequences import consequences
 from jobcheck.changes.moves import is_entry
+from jobcheck.changes.protections import no_longer_checked
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import covers
 from jobcheck.schema.fields import FieldClass
@@ -37,7 +38,7 @@ class Impact(NamedTuple):
     """What depends on a change: recognitions tuned under it, parts, placements.
 
     `of_parts` is how many parts the shop has; `so` says what would happen on the machine, where
-    that can be told.
+    that can be told; `no_longer_checked` names the checks that the change stops.
     """
 
     recognitions: tuple[str, ...] = ()
@@ -45,6 +46,7 @@ class Impact(NamedTuple):
     of_parts: int = 0
     jobs: tuple[Endangered, ...] = ()
     so: tuple[str, ...] = ()
+    no_longer_checked: tuple[str, ...] = ()
 
 
 class _Reach(NamedTuple):
@@ -68,16 +70,19 @@ def impact_of(changes: Iterable[Change], old: Facts, new: Facts) -> Impact:
     """Return what several changes endanger together, each placement counted once."""
     reaches: list[_Reach] = []
     so: dict[str, None] = {}
+    stopped: dict[str, None] = {}
     for change in changes:
         if change.field_class not in (FieldClass.COUNT, FieldClass.NOTE) and not _is_new(change):
             reaches += _reaches(change, old, new)
             so |= dict.fromkeys(consequences(change, old, new))
+            stopped |= dict.fromkeys(no_longer_checked(change, old, new))
     return Impact(
         recognitions=_names(reach.recognitions for reach in reaches),
         parts=_names(_parts_of(reach, new) for reach in reaches),
         of_parts=len(new.shop.parts),
         jobs=tuple(_endangered(reaches, new)),
         so=tuple(so),
+        no_longer_checked=tuple(stopped),
     )
 
 

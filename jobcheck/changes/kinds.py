@@ -7,7 +7,7 @@ from typing import Any
 
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.moves import is_entry
-from jobcheck.changes.walk import Edit
+from jobcheck.changes.walk import ANGLES, Edit
 from jobcheck.schema.controls import is_automatic_on
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of, unit_of
@@ -97,7 +97,7 @@ def _turned_by(angle: float) -> Told | None:
 
 
 def _angle(path: Path, value: Any) -> float | None:
-    if path[-1] in ("rotation", "feed_direction", "attitude") and _is_number(value):
+    if path[-1] in ANGLES and _is_number(value):
         return float(value)
     if isinstance(value, str) and path[-1] == "pin1":
         return PIN1_IN_TAPE.get(value)

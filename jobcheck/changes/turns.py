@@ -1,6 +1,6 @@
 """What a change does to pin 1: the polarity chain before and after it.
 
-Pin 1 ends at f + Q + B - A: where the tape has it, turned from pick to place. A part lies turned on
+Pin 1 ends at f + Q + B - A: where the tape has it, turned from pick to place. A part is turned on
 its pads by as much as that changed while the pads stayed. Angles are degrees, counter-clockwise
 seen from the side being placed.
 """
@@ -53,13 +53,16 @@ def _feeder(change: Change, old: Facts, new: Facts) -> str | None:
     if feeder is None or outline is None or turn is None:
         return None
     if inside == ("pick", "rotation"):
-        return turned(outline, turn) if turn else _lies_so_now(name, old, new)
+        if not turn:
+            return _is_so_now(name, old, new)
+        return turned(outline, turn, _symmetry(feeder.part, old, new))
     if not turn or feeder.pick is None:
         return None
-    return f"pick.rotation stayed at {feeder.pick.rotation:g}: {turned(outline, turn)}"
+    says = turned(outline, turn, _symmetry(feeder.part, old, new))
+    return f"pick.rotation stayed at {feeder.pick.rotation:g}: {says}"
 
 
-def _lies_so_now(name: str, old: Facts, new: Facts) -> str | None:
+def _is_so_now(name: str, old: Facts, new: Facts) -> str | None:
     """Say that a pick was turned with its carrier; nothing where only the picture's share moved."""
     carried = [pin1_faces_at_pick(facts.shop, name) for facts in (old, new)]
     is_turned = None not in carried and carried[0] != carried[1]
@@ -69,7 +72,7 @@ def _lies_so_now(name: str, old: Facts, new: Facts) -> str | None:
 def _turn_by_feeder(name: str, old: Facts, new: Facts) -> float | None:
     """Return how far a part from a feeder is turned on its pads: change of f + Q less that of A.
 
-    A carrier that says nothing, before or after, is taken to lie as it did. The picture from below
+    A carrier that says nothing, before or after, is taken to be as it was. The picture from below
     takes away what is left to a quarter turn. None without picks, or with another part.
     """
     before, after = (facts.shop.feeders.get(name) for facts in (old, new))
@@ -111,7 +114,7 @@ def _outline(change: Change, old: Facts, new: Facts) -> str | None:
             None,
             0.0,
         }
-        return turned(outline, turns.pop() or 0.0) if len(turns) == 1 else None
+        return turned(outline, turns.pop() or 0.0, outline.symmetry) if len(turns) == 1 else None
     if change.path[2] != "pin1_at_zero" or is_absent(change.old):
         return None
     off = _no_longer_fit(change.path[1], new)
@@ -167,15 +170,16 @@ def _placement(change: Change, old: Facts, new: Facts) -> str | None:
     if outline is None:
         return None
     feeders = new.usage.feeders_of_part(part) if part is not None else ()
-    if feeders and all(_makes_up(name, turn, outline, old, new) for name in feeders):
+    symmetry = _symmetry(part, old, new)
+    if feeders and all(_makes_up(name, turn, symmetry, old, new) for name in feeders):
         return f"the pick of {_listed(list(feeders))} makes up for it: pin 1 stays on its pad"
-    return turned(outline, turn)
+    return turned(outline, turn, symmetry)
 
 
-def _makes_up(feeder: str, turn: float, outline: Outline, old: Facts, new: Facts) -> bool:
+def _makes_up(feeder: str, turn: float, symmetry: float, old: Facts, new: Facts) -> bool:
     """Tell whether a feeder that was turned too takes back what a list turned."""
     back = _turn_by_feeder(feeder, old, new)
-    return bool(back) and attitude_difference(turn, -(back or 0.0), outline.symmetry) == 0
+    return bool(back) and attitude_difference(turn, -(back or 0.0), symmetry) == 0
 
 
 def _turn_by_list(job: str, reference: str, old: Facts, new: Facts) -> float | None:
@@ -198,7 +202,8 @@ def _list_turned(job: str, old: Facts, new: Facts) -> str | None:
         outline = new.shop.outline_of(placement.part)
         turn = _turn_by_list(job, reference, old, new)
         if outline is not None and turn is not None:
-            turns[abs(attitude_difference(turn, 0.0, outline.symmetry))] += 1
+            symmetry = _symmetry(placement.part, old, new)
+            turns[abs(attitude_difference(turn, 0.0, symmetry))] += 1
     total = sum(turns.values())
     said = [
         f"{number:,} of {total:,} placements would be turned by {degrees(angle)}"
@@ -234,24 +239,32 @@ _LOOKS: dict[str, Callable[[Change, Facts, Facts], str | None]] = {
 # words
 
 
-def turned(outline: Outline, by: float) -> str:
+def _symmetry(part: str | None, old: Facts, new: Facts) -> float:
+    """Return the turn after which a part is as good as before, by the stricter of both sides."""
+    outlines = (facts.shop.outline_of(part) for facts in (old, new))
+    return max((outline.symmetry for outline in outlines if outline), default=360.0)
+
+
+def turned(outline: Outline, by: float, symmetry: float) -> str:
     """Say what a turn counter-clockwise does to pin 1.
 
-    Pins are numbered counter-clockwise seen from above, evenly round a case of two or four rows; a
-    last odd one of nine and more is the pad under the body (common practice, no published source).
+    A pad is named only for two terminals, and for a square case with as many pins on each of its
+    four sides, numbered counter-clockwise seen from above. A last odd pin of nine and more is the
+    pad under the body; squares of less than 16 pins have two rows (all: common practice, no
+    published source).
     """
     pins = outline.terminals
-    if by % outline.symmetry == 0:
+    if by % symmetry == 0:
         return "it looks the same so turned, which does no harm"
     if by % 90:
-        return f"it would lie turned by {degrees(by)}"
-    if abs(by) == 90 and not is_square(*outline.body_mm):
-        return "it would lie across its pads"
+        return f"it would be turned by {degrees(by)}"
     around = pins - 1 if pins % 2 and pins >= 9 else pins
-    steps = around * (by % 360) / 360
-    if steps != int(steps):
-        return "pin 1 would lie on the pad of no pin"
-    return f"pin 1 would lie on the pad of pin {int(steps) + 1}"
+    has_four_sides = is_square(*outline.body_mm) and around % 4 == 0 and around >= 16
+    if has_four_sides or (pins == 2 and abs(by) == 180):
+        return f"pin 1 would be on the pad of pin {round(around * (by % 360) / 360) + 1}"
+    if abs(by) == 90 and not is_square(*outline.body_mm):
+        return "it would be across its pads"
+    return f"it would be {degrees(by)} off"
 
 
 def degrees(angle: float) -> str:

@@ -9,12 +9,27 @@ from jobcheck.shop.paths import Path, is_within
 from jobcheck.shop.values import MISSING, same
 
 
+ANGLES = ("rotation", "feed_direction", "attitude")
+"""Keys of a turn or a direction in degrees."""
+
+
 class Edit(NamedTuple):
     """A path and what stood and stands there; MISSING where there is nothing."""
 
     path: Path
     old: Any
     new: Any
+
+    @property
+    def is_full_circle(self) -> bool:
+        """Whether an angle was only written another way: 270 and -90, 180 and -180."""
+        if self.path[-1:] and self.path[-1] not in ANGLES:
+            return False
+        return all(map(_is_angle, (self.old, self.new))) and (self.new - self.old) % 360 == 0
+
+
+def _is_angle(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e6
 
 
 def is_collection(path: Path) -> bool:

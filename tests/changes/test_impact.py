@@ -106,11 +106,11 @@ def test_what_everything_depends_on_reaches_every_placement(edits):
         ("feeders.f02.pick.x: 39", "the nozzle would pick 3 mm from where it did"),
         ("feeders.f02.slot: 4", "its pick point stayed at slot 2"),
         ("feeders.f05: ~", "no feeder holds timer-soic8"),
-        ("feeders.f03.pick.rotation: 180", "pin 1 would lie on the pad of pin 2"),
-        ("feeders.f05.pick.rotation: 270", "pin 1 would lie on the pad of pin 5"),
-        ("feeders.f05.pick.rotation: 0", "it would lie across its pads"),
+        ("feeders.f03.pick.rotation: 180", "pin 1 would be on the pad of pin 2"),
+        ("feeders.f05.pick.rotation: 270", "it would be half a turn off"),
+        ("feeders.f05.pick.rotation: 0", "it would be across its pads"),
         ("feeders.f01.pick.rotation: 180", "it looks the same so turned, which does no harm"),
-        (f"{PLACED}.D1.rotation: 180", "pin 1 would lie on the pad of pin 2"),
+        (f"{PLACED}.D1.rotation: 180", "pin 1 would be on the pad of pin 2"),
         (f"{PLACED}.D1.side: bottom", "it is listed on the bottom now"),
     ],
 )
@@ -148,12 +148,12 @@ def test_a_quad_turned_by_a_quarter(edits, pin):
 
     A larger attitude at pick turns the part less, a larger listed rotation more.
     """
-    assert of(edits, SQUARE).so == (f"pin 1 would lie on the pad of pin {pin}",)
+    assert of(edits, SQUARE).so == (f"pin 1 would be on the pad of pin {pin}",)
 
 
 def test_a_part_without_a_pad_at_the_quarter():
     odd = SQUARE.replace("32", "6")
-    assert of("feeders.f05.pick.rotation: 0", odd).so == ("pin 1 would lie on the pad of no pin",)
+    assert of("feeders.f05.pick.rotation: 0", odd).so == ("it would be a quarter turn off",)
 
 
 def test_each_control_of_a_camera_reaches_the_same():

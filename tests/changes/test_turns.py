@@ -15,8 +15,8 @@ from tests.edited import edited
 
 JOB = "jobs.first-board"
 PLACED = f"{JOB}.placements"
-ON_2, ON_5 = "pin 1 would lie on the pad of pin 2", "pin 1 would lie on the pad of pin 5"
-ACROSS = "it would lie across its pads"
+ON_2, HALF = "pin 1 would be on the pad of pin 2", "it would be half a turn off"
+ACROSS = "it would be across its pads"
 STAYS = "it was turned with its carrier: pin 1 stays on its pad"
 BACK = (
     "feeder_rows.back: {slots: 8, first: {x: 20, y: 250, z: -18}, step: {x: 16, y: 0}, "
@@ -48,7 +48,7 @@ def so(edits: str, base: str = "") -> tuple[str, ...]:
         ("feeders.f03.pick.rotation: 180", (ON_2,)),
         ("feeders.f03.pick.rotation: 178", (ON_2,)),
         ("feeders.f03.pick.rotation: 3", ()),
-        ("feeders.f03.pick.rotation: 45", ("it would lie turned by 45 degrees",)),
+        ("feeders.f03.pick.rotation: 45", ("it would be turned by 45 degrees",)),
         ("feeders.f05.pick.rotation: 0", (ACROSS,)),
         # the reel, with or without the pick
         ("feeders.f03.tape.pin1: plain_edge", (f"pick.rotation stayed at 0: {ON_2}",)),
@@ -75,9 +75,9 @@ def so(edits: str, base: str = "") -> tuple[str, ...]:
         ("outlines.sod-123.zero: ~", ()),
         # the list
         (f"{PLACED}.D1.rotation: 180", (ON_2,)),
-        (f"{PLACED}.U1.rotation: 270", (ON_5,)),
+        (f"{PLACED}.U1.rotation: 270", (HALF,)),
         (f"{PLACED}.R1.rotation: 180", ("it looks the same so turned, which does no harm",)),
-        (f"{PLACED}.U1.rotation: 91", ("it would lie turned by 1 degree",)),
+        (f"{PLACED}.U1.rotation: 91", ("it would be turned by 1 degree",)),
         (f"{PLACED}.zero: B", ("8 of 8 placements would be turned by a quarter turn",)),
         (f"{PLACED}.zero: ~", ()),
         (f"{PLACED}.bottom: through-top-mirrored-y", ()),
@@ -140,7 +140,69 @@ def test_a_rotation_on_the_bottom_turns_by_its_convention(bottom: str) -> None:
     square = "outlines.soic-8.body_mm: [7, 7]\noutlines.soic-8.terminals: 33\n"
     base = BOTTOM + square + f"{PLACED}.bottom: {bottom}"
     pin = 9 if bottom == "as-placed" else 25
-    assert so(f"{PLACED}.U1.rotation: 180", base) == (f"pin 1 would lie on the pad of pin {pin}",)
+    assert so(f"{PLACED}.U1.rotation: 180", base) == (f"pin 1 would be on the pad of pin {pin}",)
+
+
+@pytest.mark.parametrize(
+    ("body", "terminals", "by", "says"),
+    [
+        ("[7, 7]", 33, 90, "pin 1 would be on the pad of pin 9"),
+        ("[7, 7]", 32, 180, "pin 1 would be on the pad of pin 17"),
+        ("[7, 7]", 32, 270, "pin 1 would be on the pad of pin 25"),
+        ("[3, 3]", 8, 90, "it would be a quarter turn off"),
+        ("[3, 3]", 9, 180, "it would be half a turn off"),
+        ("[4, 5]", 16, 180, "it would be half a turn off"),
+        ("[3, 3]", 2, 180, ON_2),
+        ("[3, 3]", 2, 90, "it would be a quarter turn off"),
+    ],
+)
+def test_a_pad_is_named_where_it_is_known(body: str, terminals: int, by: int, says: str) -> None:
+    square = f"outlines.soic-8.body_mm: {body}\noutlines.soic-8.terminals: {terminals}"
+    assert so(f"{PLACED}.U1.rotation: {90 + by}", square) == (says,)
+
+
+@pytest.mark.parametrize(
+    ("path", "was", "now"),
+    [
+        (f"{PLACED}.D1.rotation", 270, -90),
+        ("feeders.f03.pick.rotation", 180, -180),
+        ("feeder_rows.front.feed_direction", 90, 450),
+        (f"{JOB}.seat.rotation", 0, 360),
+    ],
+)
+def test_a_full_circle_is_no_change(path: str, was: float, now: float) -> None:
+    old, new = shops(f"{path}: {now}", f"{path}: {was}")
+    assert diff(old, new) == ()
+    old, new = shops(f"{path}: {now + 1}", f"{path}: {was}")
+    assert [change.path[-1] for change in diff(old, new)] == [path.rsplit(".", 1)[1]]
+
+
+@pytest.mark.parametrize("flag_first", [True, False])
+def test_a_turn_does_harm_where_either_side_is_polarised(flag_first: bool) -> None:
+    old, new = shops(f"{PLACED}.D1.rotation: 180\noutlines.sod-123.polarised: false")
+    if not flag_first:
+        old, new = new, old
+    assert ON_2 in impact_of(diff(old, new), Facts(old), Facts(new)).so
+
+
+@pytest.mark.parametrize(
+    ("edits", "stopped"),
+    [
+        ("outlines.sod-123.polarised: false", "polarity of sod-123, polarised is false"),
+        ("outlines.sod-123.pin1_at_zero: ~", "drawing of sod-123, pin1_at_zero is missing"),
+        ("feeders.f03.tape.pin1: ~", "feed of f03, tape.pin1 is missing"),
+        (
+            "outlines.chip-0805.same_turned_deg: 90",
+            "turns of chip-0805 by 90, same_turned_deg is 90",
+        ),
+        ("outlines.chip-0805.polarised: true", None),
+        ("outlines.sod-123.pin1_at_zero: right", None),
+    ],
+)
+def test_what_a_change_stops_is_named(edits: str, stopped: str | None) -> None:
+    old, new = shops(edits)
+    found = impact_of(diff(old, new), Facts(old), Facts(new)).no_longer_checked
+    assert found == ((stopped,) if stopped else ())
 
 
 def pin_1(shop: Shop, reference: str) -> float:

@@ -48,6 +48,8 @@ def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
         for group, each in zip(weighty, rows, strict=True):
             lines += ["", *(line for _ in each for line in next(laid_out))]
             lines += [*_tuned(group.impact), *_endangered(group.impact, "; ".join(group.impact.so))]
+            for stopped in group.impact.no_longer_checked:
+                lines += paragraph(f"No longer checked: {stopped}", "  ")
     for group in others:
         lines += ["", *_light(group)] if _is_light(group) else []
     if lost and not quiet and compared.asked[1] == "now":
@@ -228,6 +230,7 @@ def _group_data(group: Group) -> dict[str, Any]:
                 for job in impact.jobs
             ],
             "so": list(impact.so),
+            "no_longer_checked": list(impact.no_longer_checked),
         },
     }
 
