@@ -72,7 +72,8 @@ class Problem(NamedTuple):
     """What a rule says of one fault; it becomes a Finding with its rule, level and places.
 
     `path` is the value at fault, `related` are values that it contradicts. `suppresses` are
-    findings of other rules that follow from this one: (rule, path at or above theirs).
+    findings of other rules that follow from this one: (rule, path at or above theirs). `is_loss`:
+    the record had the value; `keep --on-purpose` may name the loss.
     """
 
     path: Path
@@ -84,6 +85,7 @@ class Problem(NamedTuple):
     related: tuple[Path, ...] = ()
     suppresses: tuple[tuple[str, Path], ...] = ()
     level: Level | None = None
+    is_loss: bool = False
 
 
 class Related(NamedTuple):
@@ -111,6 +113,7 @@ class Finding(NamedTuple):
     expected: str = ""
     related: tuple[Related, ...] = ()
     accepted: bool = False
+    is_loss: bool = False
 
     @property
     def order(self) -> tuple[object, ...]:

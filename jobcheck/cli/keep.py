@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from jobcheck.cli.completion import complete_selection
+from jobcheck.cli.completion import complete_rule, complete_selection
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import FOUND, NOT_UNDERSTOOD, OK, Options, common
 
@@ -17,16 +17,29 @@ from jobcheck.cli.options import FOUND, NOT_UNDERSTOOD, OK, Options, common
     multiple=True,
     metavar="SELECTION",
     shell_complete=complete_selection,
-    help="What was lost on purpose (repeatable).",
+    help="A loss that is meant (repeatable).",
+)
+@click.option(
+    "--accepted",
+    multiple=True,
+    metavar="RULE",
+    shell_complete=complete_rule,
+    help="A rule whose accepted errors are recorded with it (repeatable).",
 )
 @common()
-def keep(options: Options, label: str, note: str | None, on_purpose: tuple[str, ...]) -> int:
+def keep(
+    options: Options,
+    label: str,
+    note: str | None,
+    on_purpose: tuple[str, ...],
+    accepted: tuple[str, ...],
+) -> int:
     """Record the shop as known-good; refused while lint has errors."""
     from jobcheck.commands.keep import keep
     from jobcheck.reports.text.records import kept_text
 
     root = options.root
-    kept = keep(root, label, options.as_of, note=note, on_purpose=on_purpose)
+    kept = keep(root, label, options.as_of, note=note, on_purpose=on_purpose, accepted=accepted)
     options.streams.show(kept_text(kept, options.call_about(root), options.quiet))
     if kept.record:
         return OK

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
@@ -18,7 +18,9 @@ from jobcheck.known_good.store import Record
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.shop.record import camera_settings_lost
 from jobcheck.schema.fields import FieldClass
-from jobcheck.shop.paths import any_within, show
+from jobcheck.shop.paths import Path, any_within, show
+from jobcheck.shop.shop import Shop
+from jobcheck.shop.values import same
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import WriteRefused
 
@@ -26,30 +28,38 @@ from jobcheck.sources.state.writing import WriteRefused
 class Kept(NamedTuple):
     """The outcome of a keep: the record, or why there is none.
 
-    `errors` are the findings that stand against it, `losses` the lost camera settings that were
-    not named, `same_as` the record that says the same already. `gone` is what the last record had
-    and this one has not, other than what was lost on purpose.
+    `errors` are the findings against it, `losses` the lost camera settings that were not named,
+    `accepted` the accepted errors that were not named, `same_as` the record that has the same
+    values already. `gone` are values of the last record that this one lacks, other than those lost
+    on purpose.
     """
 
     linted: LintedShop
     record: Record | None = None
     errors: tuple[Finding, ...] = ()
     losses: tuple[Change, ...] = ()
+    accepted: tuple[Finding, ...] = ()
     same_as: str = ""
     gone: tuple[Change, ...] = ()
 
 
 def keep(
-    root: FilePath, label: str, today: date, *, note: str | None, on_purpose: Sequence[str]
+    root: FilePath,
+    label: str,
+    today: date,
+    *,
+    note: str | None,
+    on_purpose: Sequence[str],
+    accepted: Sequence[str] = (),
 ) -> Kept:
     """Record the shop in the folder `root` as known-good, on the caller's word.
 
-    It refuses while lint has errors, while a lost camera setting is not named by `on_purpose`,
-    and where settings and measurements are those of the last record.
+    It refuses while lint has errors, while a loss is not named by `on_purpose` or the rule of an
+    accepted error by `accepted`, and if settings and measurements are those of the last record.
 
     Raises:
-        CallRefused: the label is none, `on_purpose` names nothing that was lost, or the record
-            cannot be written.
+        CallRefused: the label has no letter, `on_purpose` or `accepted` names nothing, or the
+            record cannot be written.
     """
     _check_label(label)
     linted = lint_state(root, folder_state(root), RULES, today)
@@ -61,15 +71,26 @@ def keep(
     losses = tuple(change for change in changes if change.is_camera_loss)
     named = selections(on_purpose, *filter(None, (good, shop)))
     is_recorded = good is not None and not any(map(_counts, changes))
+    lived_with = tuple(one for one in linted.accepted if one.level is Level.ERROR)
     if not is_recorded:
-        _check_purpose(named, losses)
+        _check_purpose(named, [loss.path for loss in losses] + _lost_paths(linted))
+        _check_accepted(accepted, lived_with)
     unnamed = tuple(loss for loss in losses if not any_within(loss.path, named))
-    errors = tuple(error for error in _errors(linted) if error.rule != camera_settings_lost.name)
-    if errors or unnamed:
-        return Kept(linted, errors=errors, losses=unnamed)
+    errors = tuple(error for error in _errors(linted) if not _is_named(error, named))
+    unsigned = tuple(one for one in lived_with if one.rule not in accepted)
+    if errors or unnamed or unsigned:
+        return Kept(linted, errors=errors, losses=unnamed, accepted=unsigned)
     if is_recorded:
         return Kept(linted, same_as=linted.known_good.title)
-    keeping = Keeping(label, today, note, (), tuple(map(show, named)))
+    keeping = Keeping(
+        label,
+        today,
+        note,
+        on_purpose=tuple(map(show, named)),
+        accepted=tuple(f"{one.rule} {show(one.path)}" for one in lived_with),
+        stamped=tuple(map(show, _stamps(shop, good))),
+        not_checked=tuple(_switched_off(linted)),
+    )
     gone = tuple(change for change in changes if _is_gone(change) and change not in losses)
     try:
         return Kept(linted, keep_record(root, linted.reading, keeping), gone=gone)
@@ -88,10 +109,45 @@ def _errors(linted: LintedShop) -> tuple[Finding, ...]:
     return tuple(finding for finding in linted.open if finding.level is Level.ERROR)
 
 
-def _check_purpose(named: Sequence[tuple[str, ...]], losses: Sequence[Change]) -> None:
+def _is_named(error: Finding, named: Sequence[Path]) -> bool:
+    """Tell whether an error is a loss that was named; camera settings are named one by one."""
+    return error.rule == camera_settings_lost.name or (
+        error.is_loss and any_within(error.path, named)
+    )
+
+
+def _lost_paths(linted: LintedShop) -> list[Path]:
+    return [finding.path for finding in linted.open if finding.is_loss]
+
+
+def _check_purpose(named: Sequence[Path], losses: Sequence[Path]) -> None:
     for selection in named:
-        if not any(any_within(loss.path, (selection,)) for loss in losses):
-            raise CallRefused(f"--on-purpose {show(selection)}: no camera setting was lost there.")
+        if not any(any_within(loss, (selection,)) for loss in losses):
+            raise CallRefused(f"--on-purpose {show(selection)}: nothing was lost there.")
+
+
+def _check_accepted(rules: Sequence[str], lived_with: Sequence[Finding]) -> None:
+    for rule in rules:
+        if not any(finding.rule == rule for finding in lived_with):
+            raise CallRefused(f"--accepted {rule}: no error of that rule is accepted.")
+
+
+def _stamps(shop: Shop, good: Shop | None) -> Iterator[Path]:
+    """Yield the stamps that the last record has not: tunings, and looks at pin 1."""
+    paths: list[Path] = [("recognitions", name, "tuned_under") for name in shop.recognitions]
+    paths += [("outlines", name, "pin1_checked") for name in shop.outlines]
+    paths += [("jobs", name, "placements", "pin1_checked") for name in shop.jobs]
+    for path in sorted(paths):
+        stamp = shop.plain_at(path)
+        if stamp is not None and not (good and same(stamp, good.plain_at(path))):
+            yield path
+
+
+def _switched_off(linted: LintedShop) -> Iterator[str]:
+    for disabled in linted.disabled:
+        yield f"{disabled.rule} is disabled: {disabled.because}"
+    for limit in linted.loosened:
+        yield f"limits.{limit.limit} is {limit.value:g}, by default {limit.default:g}"
 
 
 def _counts(change: Change) -> bool:

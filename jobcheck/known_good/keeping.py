@@ -39,13 +39,16 @@ _ATTRIBUTES = b"# Records are compared by their sums: git must not change their 
 
 
 class Keeping(NamedTuple):
-    """What is said of a state when it is recorded."""
+    """The words of a record: label, day and everything that was signed for."""
 
     label: str
     today: date
     note: str | None = None
     evidence: tuple[str, ...] = ()
     on_purpose: tuple[str, ...] = ()
+    accepted: tuple[str, ...] = ()
+    stamped: tuple[str, ...] = ()
+    not_checked: tuple[str, ...] = ()
 
 
 def keep_record(root: FilePath, reading: Reading, keeping: Keeping) -> Record:
@@ -70,6 +73,9 @@ def keep_record(root: FilePath, reading: Reading, keeping: Keeping) -> Record:
         tool=f"jobcheck {__version__}",
         evidence=list(keeping.evidence),
         on_purpose=list(keeping.on_purpose),
+        accepted=list(keeping.accepted),
+        stamped=list(keeping.stamped),
+        not_checked=list(keeping.not_checked),
         sums={name: sum_of(data) for name, data in files.items()},
     )
     records = root / RECORDS

@@ -18,6 +18,8 @@ from jobcheck.text import NotUnderstood
 RECORD_FILE = "record.yaml"
 WITHDRAWN_FILE = "withdrawn.yaml"
 LONGEST_SLUG = 60
+_ALWAYS = ("evidence", "on_purpose")
+"""Lists that are written when they are empty, too."""
 _TEXTS = frozenset(("label", "note", "tool", "because"))
 
 Sum = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
@@ -35,6 +37,11 @@ class About(Described):
     tool: str = Field(description="What recorded it.")
     evidence: list[str] = Field([], description="The trials that speak for it.")
     on_purpose: list[str] = Field([], description="What was lost on purpose: paths.")
+    accepted: list[str] = Field([], description="Errors that were accepted: rule and path.")
+    stamped: list[str] = Field([], description="Stamps since the record before: paths.")
+    not_checked: list[str] = Field(
+        [], description="Rules that were disabled, and limits looser than their default."
+    )
     sums: dict[str, Sum] = Field(description="SHA-256 of each file.")
 
 
@@ -72,6 +79,7 @@ def slug_of(label: str) -> str:
 def written(model: BaseModel) -> bytes:
     """Return the YAML file of a record's own."""
     plain = model.model_dump(mode="json", exclude_none=True)
+    plain = {key: value for key, value in plain.items() if value != [] or key in _ALWAYS}
     lines = [line for key, value in plain.items() for line in block_lines((key,), value)]
     return ("\n".join(lines) + "\n").encode()
 

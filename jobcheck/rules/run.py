@@ -131,6 +131,7 @@ def _placed(
         # One that ran out still holds: the calendar alone never brings an error.
         accepted=not entry.rule.is_binding
         and bool(acceptances.covering(entry.rule.name, problem.path)),
+        is_loss=problem.is_loss,
     )
 
 

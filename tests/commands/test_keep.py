@@ -55,3 +55,52 @@ def test_a_purpose_that_is_recorded_already_is_no_mistake(root: FilePath) -> Non
     code, said = keep("--on-purpose", "cameras.up")
     assert said.startswith("Nothing recorded: settings and measurements are those of record 4")
     assert code != 2
+
+
+def show_history() -> str:
+    out, err = io.StringIO(), io.StringIO()
+    assert main(["history"], out, err) == 0
+    return out.getvalue()
+
+
+def test_an_accepted_error_is_named_to_be_kept_and_is_in_the_record(root: FilePath) -> None:
+    edit(root / "feeders.yaml", PICK, "")
+    code, said = keep()
+    assert code == 1
+    rule = re.findall(r"\[([a-z-]+)\]", said)[0]
+    path = re.findall(r"\d+:\d+  (\S+)  \[", said)[0]
+    with (root / "shop.yaml").open("a") as file:
+        file.write(f"accepted:\n  {rule}:\n    {path}: {{because: no time, until: 2027-01-01}}\n")
+    code, said = keep("--as-of", "2026-11-25")
+    assert code == 1
+    assert "1 error is accepted and not named:" in said
+    assert f"--accepted {rule}" in said
+    code, said = keep("--as-of", "2026-11-25", "--accepted", rule)
+    assert code == 0
+    assert f"Accepted errors: {rule} {path}." in said
+    assert f"accepted errors: {rule} {path}" in show_history()
+    assert keep("--accepted", "entries-unused")[0] in (1, 2)
+
+
+def test_stamps_disabled_rules_and_looser_limits_are_in_the_record(root: FilePath) -> None:
+    edit(root / "placer.yaml", "      gain: 4\n", "      gain: 5\n")
+    with (root / "shop.yaml").open("a") as file:
+        file.write("disabled: {fiducial-near-edge: the jig has room}\n")
+    main(["retuned", "recognitions", "--write"], io.StringIO(), io.StringIO())
+    code, said = keep()
+    assert code == 0
+    assert "Stamped on your word: recognitions." in said
+    listed = " ".join(show_history().split())
+    assert "fiducial-near-edge is disabled: the jig has room" in listed
+    assert "limits.stencil_life_h is 10, by default 8" in listed
+
+
+def test_jobs_that_are_gone_on_purpose_are_named(root: FilePath) -> None:
+    edit(root / "shop.yaml", "jobs: [jobs/*/job.yaml]", "jobs: []")
+    code, said = keep()
+    assert code == 1
+    assert "file-no-longer-named" in said
+    code, said = keep("--on-purpose", "shop.jobs")
+    assert code == 0
+    assert "Lost on purpose: shop.jobs." in said
+    assert keep("--on-purpose", "cameras.up")[1].startswith("Nothing recorded")

@@ -7,7 +7,8 @@ from typing import Any
 
 from jobcheck.changes.change import Change
 from jobcheck.commands.keep import Kept
-from jobcheck.findings import Level
+from jobcheck.findings import Finding, Level
+from jobcheck.known_good.record import About
 from jobcheck.known_good.store import Record, RecordRefused
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.findings import finding_text
@@ -33,15 +34,27 @@ def kept_text(kept: Kept, call: Call, quiet: bool) -> list[str]:
         lines += ["", *finding_text(finding, kept.linted, call)]
     if kept.losses:
         lines += ["", *_losses(kept.losses, kept.linted.known_good.title, call)]
+    if kept.accepted:
+        lines += ["", *_unsigned(kept.accepted, call)]
     return lines
+
+
+def _unsigned(accepted: Sequence[Finding], call: Call) -> list[str]:
+    """List accepted errors that nobody has named for this record."""
+    rules = list(dict.fromkeys(finding.rule for finding in accepted))
+    are = "error is accepted and" if len(accepted) == 1 else "errors are accepted and"
+    lines = paragraph(f"{len(accepted)} {are} not named:")
+    lines += columns([(finding.rule, show(finding.path)) for finding in accepted])
+    words = " ".join(f"--accepted {rule}" for rule in rules)
+    keep = call.command(f"keep --label TEXT {words}")
+    return [*lines, "", "To record them as accepted:", f"  {keep}"]
 
 
 def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
     shop = kept.linted.reading.state.name
     files = amount(len(record.about.sums), "file")
     lines = paragraph(f"{shop}: kept as {record.entry.title}: {files}.")
-    for selection in record.about.on_purpose:
-        lines.append(f"Lost on purpose: {selection}.")
+    lines += [line for text in _signed(record.about) for line in paragraph(f"{text}.")]
     if kept.gone:
         names = listed([show(change.path) for change in kept.gone], 5)
         lines += paragraph(f"Without what {kept.linted.known_good.title} had: {names}.")
@@ -76,6 +89,17 @@ def _value(value: object) -> str:
     return "missing" if value is MISSING else "a block" if isinstance(value, dict) else str(value)
 
 
+def _signed(about: About) -> list[str]:
+    """Return what a person signed for, a text for each kind."""
+    signed = {
+        "Lost on purpose": about.on_purpose,
+        "Accepted errors": about.accepted,
+        "Stamped on your word": about.stamped,
+        "Not checked": about.not_checked,
+    }
+    return [f"{what}: {listed(names, 8)}" for what, names in signed.items() if names]
+
+
 def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[str]:
     """List the records, the last one first, with evidence and withdrawals."""
     lines = [f"{name}: {amount(len(records), 'record')}."]
@@ -89,8 +113,8 @@ def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[s
         lines.append(f"     kept {about.date.isoformat()}, evidence {evidence}, {about.tool}")
         if about.note:
             lines += paragraph(about.note, "     ", "     ")
-        if about.on_purpose:
-            lines += paragraph(f"lost on purpose: {', '.join(about.on_purpose)}", "     ", "     ")
+        for text in _signed(about):
+            lines += paragraph(text[0].lower() + text[1:], "     ", "     ")
         if found.withdrawal:
             gone = found.withdrawal
             text = f"withdrawn {gone.date.isoformat()}: {gone.because}"
@@ -117,6 +141,9 @@ def _data(found: Record | RecordRefused) -> dict[str, Any]:
         "tool": about.tool,
         "evidence": about.evidence,
         "on_purpose": about.on_purpose,
+        "accepted": about.accepted,
+        "stamped": about.stamped,
+        "not_checked": about.not_checked,
         "files": about.sums,
         "withdrawn": {"date": gone.date.isoformat(), "because": gone.because} if gone else None,
     }

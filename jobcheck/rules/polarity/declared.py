@@ -89,6 +89,7 @@ def _unpolarised(facts: Facts, name: str, named: list[Path], *, was: bool) -> Pr
         expected="polarised true" if was else "",
         consequence=f"A reversed {listed(references) if references else name} is no longer found.",
         remedy=remedy,
+        is_loss=was and not named,
     )
 
 

@@ -106,6 +106,7 @@ def _not_named(look: Inspection, good: Shop, lost: _Lost) -> Problem:
         remedy=("Name the files again as recorded:", command("restore", f"shop.{lost.kind}")),
         suppresses=tuple(_following(look, lost)),
         level=None if lost.are_needed else Level.WARNING,
+        is_loss=True,
     )
 
 
@@ -173,6 +174,7 @@ def _empty(good: Shop | None, kind: str, index: int, pattern: str) -> Problem:
             remedy=("Put the job's folder back from version control or from the record's copies.",),
             suppresses=(("recorded-value-missing", ("jobs",)),),
             level=Level.ERROR,
+            is_loss=True,
         )
     return Problem(
         path=path,

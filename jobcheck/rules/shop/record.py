@@ -88,6 +88,7 @@ def _lost(good: Shop, facts: Facts, camera: Path, changes: list[Change]) -> Prob
         consequence=_consequence(facts, reached),
         remedy=("Put the recorded settings back:", command("restore", f"cameras.{name}")),
         suppresses=_told(facts, camera, is_whole),
+        is_loss=True,
     )
 
 
