@@ -156,6 +156,34 @@ def test_a_press_is_judged_by_the_lowest_part_of_an_outline() -> None:
     assert finding.level is Level.ERROR
 
 
+# sizes of one outline
+
+
+@pytest.mark.parametrize(
+    ("edits", "message"),
+    [
+        ("soic-8.terminal_mm: 5", "terminal_mm 5 of soic-8 contradicts body_mm 4.9."),
+        ("soic-8.flat_mm: [39, 4]", "flat_mm 39 of soic-8 contradicts body_mm 3.9."),
+        (
+            "soic-8.over_terminals_mm: [3.5, 4.9]",
+            "over_terminals_mm 3.5 of soic-8 contradicts body_mm 3.9.",
+        ),
+    ],
+)
+def test_a_part_of_an_outline_is_not_larger_than_the_outline(edits: str, message: str) -> None:
+    (finding,) = found("outline-sizes-contradict", f"outlines.{edits}")
+    assert finding.level is Level.ERROR
+    assert finding.message == message
+
+
+def test_a_number_of_terminals_is_compared_with_the_name() -> None:
+    (finding,) = found("outline-sizes-contradict", "outlines.soic-8.terminals: 80")
+    assert finding.level is Level.WARNING
+    assert finding.message == "soic-8 has 80 terminals; its name says 8 or 9."
+    assert found("outline-sizes-contradict", "outlines.sod-123.terminals: 20")
+    assert not found("outline-sizes-contradict", "outlines.soic-8.terminals: 9")
+
+
 # chip codes
 
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from jobcheck.facts.frames import frames_of
 from jobcheck.facts.reach import joined
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import Path, natural
@@ -130,7 +130,7 @@ def _is_overlap(one: _Thing, other: _Thing) -> bool:
     fails="reject_bin: {x: 170, y: 120}",
     passes="reject_bin: {x: 195, y: 120}",
 )
-def fixtures_overlap(look: Inspection) -> Iterator[Problem]:
+def fixtures_overlap(look: Inspection) -> Iterator[Problem | Unchecked]:
     """Two fixtures are described in one place.
 
     Fixtures are boards on their seats, the reject bin, the home mark, upward cameras, rack places,
@@ -148,6 +148,10 @@ def fixtures_overlap(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None:
         return
+    if machine.reject_bin and machine.reject_bin.size_mm is None:
+        concerns = "the opening of the reject bin against other fixtures"
+        path = ("reject_bin", "size_mm")
+        yield Unchecked(concerns, "no size_mm on reject_bin", "size_mm", (path,))
     things = [*_boards(look.shop), *_fixtures(machine), *_slots(look.shop, machine)]
     pairs: dict[int, set[int]] = defaultdict(set)
     for one, other in combinations(range(len(things)), 2):

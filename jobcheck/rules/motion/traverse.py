@@ -177,6 +177,9 @@ def traverse_too_low(look: Inspection) -> Iterator[Problem | Unchecked]:
     unknown = sorted({p.nozzle for p in machine.rack.values() if p.nozzle}, key=natural)
     known = machine.nozzles
     unknown = [name for name in unknown if name in known and known[name].length_mm is None]
+    if machine.reject_bin and machine.reject_bin.top_z is None:
+        path = ("reject_bin", "top_z")
+        yield Unchecked("the rim of the reject bin", "no top_z on reject_bin", "top_z", (path,))
     if unknown:
         yield Unchecked(
             f"{count(len(unknown), 'parked nozzle')} against traverse_z",

@@ -8,6 +8,7 @@ RULES: tuple[Rule, ...] = (
     outlines.height_implausible,
     outlines.mass_implausible,
     outlines.press_too_deep,
+    outlines.outline_sizes_contradict,
     outlines.chip_code_contradicts_body,
     outlines.pin1_missing,
     nozzles.nozzle_missing,

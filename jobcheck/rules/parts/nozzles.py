@@ -225,10 +225,13 @@ def carried_nozzle_without_place(look: Inspection) -> Iterator[Problem]:
     """
     parked = _parked(look.shop)
     places, carriers = parked or ({}, {})
+    rack = look.shop.machine.rack if look.shop.machine else {}
+    free = sorted((name for name in rack if rack[name].nozzle is None), key=natural)
     for nozzle, paths in carriers.items():
         if nozzle not in places:
             yield Problem(
                 path=paths[0],
+                related=tuple(("rack", name, "nozzle") for name in free[:_MOST_SHOWN]),
                 message=f"nozzle {nozzle} on spindle {paths[0][1]} has no place in the rack.",
                 observed=f"{nozzle}; the rack is for {listed(sorted(places, key=natural))}",
                 consequence="The first change of nozzle has no place to put it down.",

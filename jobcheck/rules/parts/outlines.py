@@ -240,6 +240,84 @@ def _stated_masses(shop: Shop) -> Iterator[tuple[Path, float, float | None, Outl
             yield ("parts", name, "mass_mg"), part.mass_mg, shop.height_of(name), known
 
 
+_TWO_TERMINALS = ("sod123", "sod323", "sma")
+_COUNTED = re.compile(r"(?:lqfp|tqfp|qfn|tssop|msop|soic)-?([0-9]+)(?![0-9x])")
+
+
+@rule(
+    Level.ERROR,
+    Level.WARNING,
+    fails="outlines.soic-8.terminal_mm: 5",
+    passes="outlines.soic-8.terminal_mm: 4.8",
+)
+def outline_sizes_contradict(look: Inspection) -> Iterator[Problem]:
+    """Sizes of one outline, or its terminals and its name, contradict each other.
+
+    Errors: a terminal wider than the part is long, a flat larger than the body, a body larger than
+    the size over body and terminals. A number of terminals that does not fit the name is a warning.
+
+    On the machine: the part is searched at the wrong size, and lifted by a tip that does not fit.
+
+    To do: measure the part and correct the size that is wrong.
+
+    Source: a part of a thing is not larger than the thing; names of cases end with the number of
+    terminals, a thermal pad may add one; common practice, no published source.
+    """
+    for name, outline in look.shop.outlines.items():
+        for field, value, other, limit in _too_large(outline):
+            yield _sizes(name, field, number(value), other, number(limit), "", None)
+        counts = _terminals_of_name(outline.case or name)
+        if counts and outline.terminals not in counts:
+            named = " or ".join(map(str, counts))
+            if_so = f"If it is {outline.case or name}, "
+            got = str(outline.terminals)
+            yield _sizes(name, "terminals", got, "case", named, if_so, Level.WARNING)
+
+
+def _too_large(outline: Outline) -> Iterator[tuple[str, float, str, float]]:
+    """Yield (field, its mm, other field, its mm) of sizes that exceed another one."""
+    length, width = outline.body_mm
+    slack = 1e-9
+    if outline.terminal_mm and outline.terminal_mm > max(outline.size_mm) + slack:
+        yield "terminal_mm", outline.terminal_mm, outline.size_field, max(outline.size_mm)
+    for field, small, large in (
+        ("flat_mm", outline.flat_mm, outline.body_mm),
+        ("over_terminals_mm", outline.body_mm, outline.over_terminals_mm),
+    ):
+        if small and large:
+            for axis in (0, 1):
+                if small[axis] > large[axis] + 0.1:
+                    value = (small if field == "flat_mm" else large)[axis]
+                    yield field, value, "body_mm", (length, width)[axis]
+                    break
+
+
+def _terminals_of_name(name: str) -> tuple[int, ...]:
+    """Return the numbers of terminals that the name of a case allows; none if it says nothing."""
+    if family_in(name) in _TWO_TERMINALS:
+        return (2,)
+    found = _COUNTED.search(name.lower())
+    return (int(found[1]), int(found[1]) + 1) if found else ()
+
+
+def _sizes(
+    name: str, field: str, value: str, other: str, limit: str, if_so: str, level: Level | None
+) -> Problem:
+    return Problem(
+        path=("outlines", name, field),
+        related=(("outlines", name, other),) if other != "case" else (),
+        message=f"{field} {value} of {name} contradicts {other} {limit}."
+        if not if_so
+        else f"{name} has {value} terminals; its name says {limit}.",
+        observed=f"{field} {value}; {other if not if_so else 'name'} {limit}",
+        consequence=(if_so + "polarity and pads are checked with the wrong symmetry.")
+        if if_so
+        else "The part would be searched at the wrong size, or lifted by a tip that does not fit.",
+        remedy=("Measure the part and correct the value that is wrong.",),
+        level=level,
+    )
+
+
 @rule(
     Level.WARNING,
     Level.ERROR,

@@ -61,12 +61,12 @@ def _body(outline: Outline) -> tuple[float, float]:
 
 
 def _loads(facts: Facts) -> tuple[list[_Load], list[Path]]:
-    """Return the heaviest placed part of each outline, and the masses that are unknown."""
+    """Return the heaviest placed part of each outline, and the masses that nobody measured."""
     heaviest: dict[str, _Load] = {}
     unknown: dict[Path, None] = {}
     for part in sorted(facts.usage.placed_parts() & set(facts.shop.parts), key=natural):
         load, name = _load(facts.shop, part), facts.shop.parts[part].outline
-        if load is None and name in facts.shop.outlines:
+        if (load is None or load.is_estimated) and name in facts.shop.outlines:
             unknown["outlines", name, "mass_mg"] = None
         if load and (name not in heaviest or load.mass > heaviest[name].mass):
             heaviest[name] = load
@@ -164,9 +164,8 @@ def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem | Unchecked]
         yield _too_heavy(look, machine, weak)
     if unknown:
         names = listed([path[1] for path in unknown])
-        cause = f"no mass_mg and no height_mm on {names}"
-        concerns = f"holding of {count(len(unknown), 'outline')}"
-        yield Unchecked(concerns, cause, "mass_mg", tuple(unknown), len(unknown))
+        concerns = f"holding of {count(len(unknown), 'outline')} by a measured mass"
+        yield Unchecked(concerns, f"no mass_mg on {names}", "mass_mg", tuple(unknown), len(unknown))
     nozzles = _without(machine, _used_nozzles(loads), "held_kpa")
     if nozzles:
         concerns = f"holding by {count(len(nozzles), 'nozzle')}"
