@@ -1,4 +1,4 @@
-"""The rule about fixtures that cannot be where they are described: two things in one place."""
+"""The rule about fixtures that are described in one place."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ _SO = {
 
 
 class _Thing(NamedTuple):
-    """A fixture: its kind, name and path, what it takes up, and its height in mm if known."""
+    """A fixture: its kind, name and path, its outline in mm, and its height in mm if known."""
 
     kind: str
     name: str
@@ -108,7 +108,7 @@ def _kinds(one: _Thing, other: _Thing) -> tuple[str, str]:
 
 
 def _is_overlap(one: _Thing, other: _Thing) -> bool:
-    """Return whether two fixtures cannot both be where they are described."""
+    """Return whether two fixtures are described in one place."""
     kinds = _kinds(one, other)
     if kinds in _NEVER or kinds[::-1] in _NEVER:
         return False

@@ -39,7 +39,7 @@ def _rotations(facts: Facts, job: str) -> dict[str, set[float]]:
 
 
 def _turns(facts: Facts, name: str, job: Job) -> Iterator[_Turns]:
-    """Yield the turns from pick to place of parts whose chain from list to feeder is known."""
+    """Yield the turns from pick to place of parts with a known chain from list to feeder."""
     frames, rotations = frames_of(facts.shop, name), _rotations(facts, name)
     cells = [cell for cell in frames.cells() if not cell.is_skipped]
     cell_turns = sorted({cell.turn for cell in cells})
@@ -312,7 +312,7 @@ def _other_nozzle(lengths: dict[str, float], nozzle: str, heights: list[_Measure
 
 
 def _signed(machine: Machine) -> Iterator[Path]:
-    """Yield the measurements whose sign is easily wrong."""
+    """Yield the paths of measurements with a sign that is easily wrong."""
     yield ("squareness_deg",)
     for name in sorted(machine.spindles, key=natural):
         yield from (("spindles", name, "offset_from_camera", axis) for axis in "xy")

@@ -1,4 +1,4 @@
-"""Rules about nozzles: which one lifts what, and where each one is."""
+"""Rules about nozzles: their parts, rack places and spindles."""
 
 from __future__ import annotations
 

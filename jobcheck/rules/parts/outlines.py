@@ -90,7 +90,7 @@ def _no_height(
 
 
 def _where_height_belongs(look: Inspection, part: str) -> Path:
-    """Return where the height was in the record, else the path for it in the outline."""
+    """Return the path of the recorded height, else the path for it in the outline."""
     known = look.good.parts.get(part) if look.good else None
     if known and known.height_mm is not None:
         return ("parts", part, "height_mm")
@@ -293,7 +293,7 @@ def _too_large(outline: Outline) -> Iterator[tuple[str, float, str, float]]:
 
 
 def _terminals_of_name(name: str) -> tuple[int, ...]:
-    """Return the numbers of terminals that the name of a case allows; none if it says nothing."""
+    """Return the numbers of terminals that the name of a case allows, none if it has none."""
     if family_in(name) in _TWO_TERMINALS:
         return (2,)
     found = _COUNTED.search(name.lower())
@@ -460,10 +460,10 @@ def _code_problem(path: Path, outline_name: str, outline: Outline, mixed: _Mixed
     do = "Look at the reel; then correct the part's name or its outline."
     if not is_part:
         do = f"Correct body_mm, or the code {code}."
-    tells: tuple[tuple[str, Path], ...] = (("tip-too-wide", ("outlines", outline_name)),)
+    effects: tuple[tuple[str, Path], ...] = (("tip-too-wide", ("outlines", outline_name)),)
     if not is_part and outline.recognition:
         seen = ("recognitions", outline.recognition)
-        tells = (*tells, ("recognition-size-contradicts-outline", seen))
+        effects = (*effects, ("recognition-size-contradicts-outline", seen))
     if mixed.fits:
         do = f"{do} If the code is {mixed.fits.system}, write case_system: {mixed.fits.system}."
     return Problem(
@@ -476,7 +476,7 @@ def _code_problem(path: Path, outline_name: str, outline: Outline, mixed: _Mixed
         else body,
         consequence="If the body is wrong, the wrong size is searched, lifted and pressed.",
         remedy=(do,),
-        suppresses=tells,
+        suppresses=effects,
     )
 
 

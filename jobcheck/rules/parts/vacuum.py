@@ -1,4 +1,4 @@
-"""Rules about holding: forces, and the pressures that decide what is held.
+"""Rules about holding: forces, and the pressures that show a held part.
 
 Forces are estimates. A warning rests on the threshold of a held part, an assumed friction and a
 safety; an error only on a known mass and the depth that the pump reaches.
@@ -41,7 +41,7 @@ class _Load(NamedTuple):
 
 
 def _load(shop: Shop, part: str) -> _Load | None:
-    """Return what a part weighs; None if neither mass nor height is known."""
+    """Return the load of a part; None if neither mass nor height is known."""
     described, outline = shop.parts[part], shop.outline_of(part)
     if outline is None:
         return None
@@ -235,7 +235,7 @@ def _at_fault(machine: Machine, weak: list[_Weak], worst: _Weak) -> list[Path]:
 
 
 def _relief(look: Inspection, machine: Machine, load: _Load) -> str:
-    """Return what to do: the nozzle that would hold the part, if there is one."""
+    """Return the remedy: the nozzle that would hold the part, if there is one."""
     room = min(load.outline.flat_mm or load.outline.body_mm)
     for name in sorted(machine.nozzles, key=natural):
         nozzle = machine.nozzles[name]
