@@ -108,6 +108,13 @@ def test_an_implausible_height_of_a_part_is_judged_by_its_outline() -> None:
     )
 
 
+def test_a_connector_that_is_named_like_a_diode_is_not_judged_as_one() -> None:
+    edge = "{body_mm: [6, 9], height_mm: 6, terminals: 5, polarised: false}"
+    assert (
+        linted(edited(f"outlines.sma-edge: {edge}\nparts.edge: {{outline: sma-edge}}")).open == ()
+    )
+
+
 @pytest.mark.parametrize("height", ["0.31", "0.99"])
 def test_thin_resistors_and_thick_capacitors_are_both_plausible(height: str) -> None:
     assert not found("height-implausible", f"outlines.chip-0603.height_mm: {height}")

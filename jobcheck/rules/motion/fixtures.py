@@ -11,7 +11,7 @@ from typing import NamedTuple
 from jobcheck.facts.frames import frames_of
 from jobcheck.facts.reach import joined
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
@@ -150,8 +150,7 @@ def fixtures_overlap(look: Inspection) -> Iterator[Problem | Unchecked]:
         return
     if machine.reject_bin and machine.reject_bin.size_mm is None:
         concerns = "the opening of the reject bin against other fixtures"
-        path = ("reject_bin", "size_mm")
-        yield Unchecked(concerns, "no size_mm on reject_bin", "size_mm", (path,))
+        yield lacking(concerns, "size_mm", [("reject_bin", "size_mm")])
     things = [*_boards(look.shop), *_fixtures(machine), *_slots(look.shop, machine)]
     pairs: dict[int, set[int]] = defaultdict(set)
     for one, other in combinations(range(len(things)), 2):

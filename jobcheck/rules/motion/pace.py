@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.feeders import Reel
 from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
@@ -99,13 +99,8 @@ def run_exceeds_floor_life(look: Inspection) -> Iterator[Problem | Unchecked]:
     }
     if silent:
         names = sorted(silent, key=natural)
-        yield Unchecked(
-            f"floor life in {count(len(names), 'feeder')}",
-            f"no reel.opened on {listed(names)}",
-            "reel.opened",
-            tuple(("feeders", name, "reel", "opened") for name in names),
-            len(names),
-        )
+        paths = [("feeders", name, "reel", "opened") for name in names]
+        yield lacking(f"floor life in {count(len(names), 'feeder')}", "reel.opened", paths)
 
 
 def _opened(facts: Facts, job: str) -> Iterator[tuple[str, str, Reel]]:

@@ -9,12 +9,12 @@ from jobcheck.facts.facts import Facts
 from jobcheck.facts.supply import boards_per_panel
 from jobcheck.facts.travel import is_inside, obstacle_beyond
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.motion import clearance_below
-from jobcheck.wording import count, listed, number
+from jobcheck.wording import count, number
 
 _MOST_SHOWN = 4
 """Most related places of a finding."""
@@ -178,16 +178,10 @@ def traverse_too_low(look: Inspection) -> Iterator[Problem | Unchecked]:
     known = machine.nozzles
     unknown = [name for name in unknown if name in known and known[name].length_mm is None]
     if machine.reject_bin and machine.reject_bin.top_z is None:
-        path = ("reject_bin", "top_z")
-        yield Unchecked("the rim of the reject bin", "no top_z on reject_bin", "top_z", (path,))
+        yield lacking("the rim of the reject bin", "top_z", [("reject_bin", "top_z")])
     if unknown:
-        yield Unchecked(
-            f"{count(len(unknown), 'parked nozzle')} against traverse_z",
-            f"no length_mm on {listed(unknown)}",
-            "length_mm",
-            tuple(("nozzles", name, "length_mm") for name in unknown),
-            len(unknown),
-        )
+        concerns = f"{count(len(unknown), 'parked nozzle')} against traverse_z"
+        yield lacking(concerns, "length_mm", [("nozzles", name, "length_mm") for name in unknown])
 
 
 def _too_low(look: Inspection, traverse_z: float, tight: list[_Pass], passed: int) -> Problem:

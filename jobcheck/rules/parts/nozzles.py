@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import in_a_run, joined, needed_by
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path, natural
@@ -84,14 +84,7 @@ def nozzle_missing(look: Inspection) -> Iterator[Problem | Unchecked]:
             ),
         )
     if unchecked:
-        names = listed([path[1] for path in unchecked])
-        yield Unchecked(
-            f"nozzles of {count(len(unchecked), 'outline')}",
-            f"no nozzles named by {names}",
-            "nozzles",
-            tuple(unchecked),
-            len(unchecked),
-        )
+        yield lacking(f"nozzles of {count(len(unchecked), 'outline')}", "nozzles", unchecked)
 
 
 def _places_of(machine: Machine) -> dict[str, list[Path]]:

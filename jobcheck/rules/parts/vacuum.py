@@ -12,7 +12,7 @@ from typing import NamedTuple
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import needed_by
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.machine import Machine, Nozzle
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path, natural
@@ -163,13 +163,10 @@ def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem | Unchecked]
     if weak:
         yield _too_heavy(look, machine, weak)
     if unknown:
-        names = listed([path[1] for path in unknown])
         concerns = f"holding of {count(len(unknown), 'outline')} by a measured mass"
-        yield Unchecked(concerns, f"no mass_mg on {names}", "mass_mg", tuple(unknown), len(unknown))
-    nozzles = _without(machine, _used_nozzles(loads), "held_kpa")
-    if nozzles:
-        concerns = f"holding by {count(len(nozzles), 'nozzle')}"
-        yield _no_pressure(concerns, "held_kpa", nozzles)
+        yield lacking(concerns, "mass_mg", unknown)
+    if nozzles := _without(machine, _used_nozzles(loads), "held_kpa"):
+        yield lacking(f"holding by {count(len(nozzles), 'nozzle')}", "held_kpa", nozzles)
     if loads and machine.motion is None:
         concerns = f"holding of {count(len(loads), 'outline')} while they move"
         yield Unchecked(concerns, "no motion", "motion", (("motion",),), len(loads))
@@ -179,15 +176,11 @@ def _used_nozzles(loads: list[_Load]) -> list[str]:
     return sorted({name for load in loads for name in load.outline.nozzles}, key=natural)
 
 
-def _without(machine: Machine, nozzles: list[str], field: str) -> list[str]:
-    """Return the described nozzles without a value."""
+def _without(machine: Machine, nozzles: list[str], field: str) -> list[Path]:
+    """Return the paths of a value that described nozzles lack."""
     known = machine.nozzles
-    return [name for name in nozzles if name in known and getattr(known[name], field) is None]
-
-
-def _no_pressure(concerns: str, field: str, nozzles: list[str]) -> Unchecked:
-    paths: tuple[Path, ...] = tuple(("nozzles", name, field) for name in nozzles)
-    return Unchecked(concerns, f"no {field} on {listed(nozzles)}", field, paths, len(paths))
+    lacks = [name for name in nozzles if name in known and getattr(known[name], field) is None]
+    return [("nozzles", name, field) for name in lacks]
 
 
 def _too_heavy(look: Inspection, machine: Machine, weak: list[_Weak]) -> Problem:
@@ -280,12 +273,11 @@ def nozzle_pressures_contradict(look: Inspection) -> Iterator[Problem | Unchecke
     yield from _out_of_reach(look, machine)
     loads, _ = _loads(look.facts)
     used = _used_nozzles(loads)
-    empty = _without(machine, used, "empty_kpa")
-    if empty:
-        yield _no_pressure(f"thresholds of {count(len(empty), 'nozzle')}", "empty_kpa", empty)
+    if empty := _without(machine, used, "empty_kpa"):
+        yield lacking(f"thresholds of {count(len(empty), 'nozzle')}", "empty_kpa", empty)
     if used and machine.vacuum is None:
-        path = ("vacuum", "pump_kpa")
-        yield Unchecked("the pump against the thresholds", "no pump_kpa", "pump_kpa", (path,))
+        path: Path = ("vacuum", "pump_kpa")
+        yield lacking("the pump against the thresholds", "pump_kpa", [path])
 
 
 def _too_deep(deep: list[tuple[Path, float]]) -> Problem:
