@@ -95,6 +95,7 @@ def make_files(seed: int, size: Size = Size(), style: Style = Style()) -> dict[s
 def with_record(files: dict[str, bytes], label: str = "good") -> dict[str, bytes]:
     """Return the files with a first known-good record of them."""
     about = About(
+        number=1,
         date=AS_OF,
         label=label,
         tool="tests",

@@ -8,7 +8,6 @@ from typing import Any, NamedTuple
 from jobcheck.shop.paths import Path, is_within
 from jobcheck.shop.values import MISSING, same
 
-
 ANGLES = ("rotation", "feed_direction", "attitude")
 """Keys of a turn or a direction in degrees."""
 

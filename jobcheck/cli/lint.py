@@ -11,6 +11,7 @@ import click
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import OK, Options, common, show_json
 from jobcheck.findings import CallRefused
+from jobcheck.sources.staged import Touched, touched_shops
 from jobcheck.sources.state.shops import shop_root, shops_of
 
 
@@ -37,7 +38,8 @@ def lint(
         if not (states or only or skip or options.format in ("json", "sarif")):
             return OK  # no shop is touched: load nothing more
     else:
-        states = shops_of(paths or (shop_root(options.shop),))
+        there = shops_of(paths or (shop_root(options.shop),))
+        states = {root: Touched(state) for root, state in there.items()}
     from jobcheck.commands.lint import chosen_rules, exit_code, lint_states
 
     rules = chosen_rules(only, skip)
@@ -46,9 +48,7 @@ def lint(
     return exit_code(shops, strict)
 
 
-def _touched(options: Options, paths: tuple[FilePath, ...]) -> dict[FilePath, Any]:
-    from jobcheck.sources.staged import touched_shops
-
+def _touched(options: Options, paths: tuple[FilePath, ...]) -> dict[FilePath, Touched]:
     if paths:
         raise CallRefused("--staged reads the index alone: give no path with it.")
     return touched_shops(options.shop)

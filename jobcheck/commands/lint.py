@@ -18,8 +18,10 @@ from jobcheck.rules.renamed import RENAMED
 from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.rules.shop.record import camera_settings_lost
 from jobcheck.shop.paths import show
+from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.staged import Touched
 from jobcheck.sources.state.state import RECORDS, State
 
 if TYPE_CHECKING:
@@ -107,16 +109,40 @@ def unknown_rule(name: str) -> CallRefused:
 
 
 def lint_states(
-    states: Mapping[FilePath, State], rules: Sequence[Rule], today: date
+    shops: Mapping[FilePath, Touched], rules: Sequence[Rule], today: date
 ) -> list[LintedShop]:
-    """Lint a state of each of several shops, given by their folders."""
-    return [lint_state(root, state, rules, today) for root, state in states.items()]
+    """Lint each of several shops, given by their folders."""
+    return [
+        lint_state(
+            root,
+            touched.state,
+            rules,
+            today,
+            has_records=touched.has_records,
+            removed=touched.removed,
+        )
+        for root, touched in shops.items()
+    ]
 
 
-def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date) -> LintedShop:
-    """Lint one state of the shop whose folder is `root`."""
+def lint_state(
+    root: FilePath,
+    state: State,
+    rules: Sequence[Rule],
+    today: date,
+    *,
+    has_records: bool = False,
+    removed: Sequence[str] = (),
+) -> LintedShop:
+    """Lint one state of the shop whose folder is `root`.
+
+    With `has_records` every known-good record is verified; `removed` are the folders of records
+    that a commit removes.
+    """
     reading = read_shop(state)
     known = KnownGood(reading, root)
+    if has_records:
+        known.verify()
     controller = _controller_of(reading)
     if controller:
         reading = controller.compared()
@@ -127,7 +153,7 @@ def lint_state(root: FilePath, state: State, rules: Sequence[Rule], today: date)
     found = outcome.findings
     if controller:
         found = (*controller.placed(found), *controller.not_compared())
-    faults = (*reading.faults, *known.faults)
+    faults = (*reading.faults, *known.faults, *(_removed(root, folder) for folder in removed))
     ranks = {file: rank for rank, file in enumerate(reading.files)}
     findings = sorted(
         (*faults, *found),
@@ -163,6 +189,25 @@ def _accepted_until(shop: Shop, accepted: Iterable[Finding]) -> dict[date | None
 def _restores(finding: Finding) -> list[Command]:
     steps = (step for step in finding.remedy if isinstance(step, Command))
     return [step for step in steps if step.arguments[:1] == ("restore",)]
+
+
+def _removed(root: FilePath, folder: str) -> Finding:
+    """Return what is said of a record that a commit removes."""
+    number = folder.rpartition("/")[2].partition("-")[0]
+    return Finding(
+        rule="record-removed",
+        level=Level.ERROR,
+        place=Place(folder),
+        path=(),
+        message=f"this commit removes the known-good record {folder}.",
+        consequence="What it recorded could not be compared or put back any more.",
+        remedy=(
+            "Put it back:",
+            Command(("restore", "--staged", "--worktree", "--"), "git", (root / folder,)),
+            "If it is not good after all, mark it, which deletes nothing:",
+            command("withdraw", number, "--because", "TEXT"),
+        ),
+    )
 
 
 def _for_commit(findings: list[Finding], root: FilePath) -> list[Finding]:

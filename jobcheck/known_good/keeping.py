@@ -66,24 +66,25 @@ def keep_record(root: FilePath, reading: Reading, keeping: Keeping) -> Record:
     for reserved in (RECORD_FILE, WITHDRAWN_FILE):
         if reserved in files:
             raise ValueError(f"a file of a shop cannot be called {reserved}: records need the name")
-    about = About(
-        date=keeping.today,
-        label=keeping.label,
-        note=keeping.note,
-        tool=f"jobcheck {__version__}",
-        evidence=list(keeping.evidence),
-        on_purpose=list(keeping.on_purpose),
-        accepted=list(keeping.accepted),
-        stamped=list(keeping.stamped),
-        not_checked=list(keeping.not_checked),
-        sums={name: sum_of(data) for name, data in files.items()},
-    )
     records = root / RECORDS
     with holding(root) as alone, refusing(f"{RECORDS}/{slug}"):
         make_folders(records, root)
         _remove_unfinished(records, alone)
         _write_attributes(records)
         entry = Entry(_next_number(records), slug)
+        about = About(
+            number=entry.number,
+            date=keeping.today,
+            label=keeping.label,
+            note=keeping.note,
+            tool=f"jobcheck {__version__}",
+            evidence=list(keeping.evidence),
+            on_purpose=list(keeping.on_purpose),
+            accepted=list(keeping.accepted),
+            stamped=list(keeping.stamped),
+            not_checked=list(keeping.not_checked),
+            sums={name: sum_of(data) for name, data in files.items()},
+        )
         _add(root / entry.folder, {**files, RECORD_FILE: written(about)})
         settle(records, entry.folder)
     return Record(entry, about)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import cached_property
 from pathlib import Path as FilePath
 
-from jobcheck.findings import Finding, fault
+from jobcheck.findings import Command, Finding, command, command_of, fault
 from jobcheck.known_good.record import RECORD_FILE
-from jobcheck.known_good.store import LastGood, Record, RecordRefused, Records, records_of
+from jobcheck.known_good.store import Entry, LastGood, Record, RecordRefused, Records, records_of
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
@@ -32,7 +32,7 @@ class KnownGood:
     @cached_property
     def _last_good(self) -> LastGood | RecordRefused | None:
         try:
-            return self._records.last_good()
+            return self._records.last_good(lambda state: read_shop(state, self._reading))
         except RecordRefused as error:
             return error
 
@@ -47,7 +47,7 @@ class KnownGood:
         if self.is_unchanged:
             return self._reading
         last = self._last_good
-        return read_shop(last.state, self._reading) if isinstance(last, LastGood) else None
+        return last.reading if isinstance(last, LastGood) else None
 
     @property
     def is_withdrawn(self) -> bool:
@@ -62,7 +62,7 @@ class KnownGood:
     @property
     def record(self) -> Record | None:
         """The record that `reading` comes from, as far as is known without reading it."""
-        if "reading" in self.__dict__ and not self.is_unchanged:
+        if self.newest is None or ("reading" in self.__dict__ and not self.is_unchanged):
             last = self._last_good
             return last.record if isinstance(last, LastGood) else None
         return self.newest
@@ -75,12 +75,37 @@ class KnownGood:
 
     @property
     def faults(self) -> tuple[Finding, ...]:
-        """Records that were refused, as far as they were read."""
+        """Records that are damaged, as far as they were read."""
+        if "_verified" in self.__dict__:
+            damaged = (found for found in self._verified if isinstance(found, RecordRefused))
+            return tuple(map(_fault, damaged))
         last = self.__dict__.get("_last_good")
         refused = last.refused if isinstance(last, LastGood) else (last,) if last else ()
         return tuple(_fault(error) for error in refused)
 
+    @cached_property
+    def _verified(self) -> tuple[Record | RecordRefused, ...]:
+        return self._records.verified(lambda state: read_shop(state, self._reading))
+
+    def verify(self) -> tuple[Record | RecordRefused, ...]:
+        """Verify every record, withdrawn ones too; `faults` has the damaged ones from then on."""
+        return self._verified
+
 
 def _fault(error: RecordRefused) -> Finding:
-    do = "Bring the record back from version control, or `jobcheck withdraw` it."
-    return fault(Place(f"{error.entry.folder}/{RECORD_FILE}"), "record-damaged", str(error), do)
+    """Return a damaged record as a finding."""
+    folder = error.entry.folder
+    remedy = (
+        error.remedy or "Bring the record back from version control:",
+        *(() if error.remedy else (command_of("git", "checkout", "HEAD", "--", folder),)),
+        *(
+            ("If it cannot be brought back, withdraw it:", _withdraw(error.entry))
+            if error.entry.is_named_right
+            else ()
+        ),
+    )
+    return fault(Place(f"{folder}/{RECORD_FILE}"), "record-damaged", str(error), remedy)
+
+
+def _withdraw(entry: Entry) -> Command:
+    return command("withdraw", str(entry.number), "--because", "TEXT")

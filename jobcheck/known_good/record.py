@@ -31,6 +31,7 @@ class About(Described):
 
     describes: Literal["record"] = "record"
     edition: Literal[1] = 1
+    number: int = Field(ge=1, description="Its number: that of its folder.")
     date: Day = Field(description="The day on which it was recorded.")
     label: str = Field(description="What people call it.")
     note: str | None = Field(None, description="For people.")

@@ -77,7 +77,7 @@ def _recorded(label: str, root: FilePath) -> State:
     if last.refused:
         bad = last.refused[0]
         raise StateRefused(str(RecordRefused(bad.entry, bad.why, last.record.entry)))
-    return last.state
+    return last.reading.state
 
 
 def _from_git(revision: str, root: FilePath) -> State:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
 from pathlib import Path as FilePath
 from typing import NamedTuple
@@ -18,40 +18,76 @@ from jobcheck.known_good.record import (
     sum_of,
     understood,
 )
-from jobcheck.sources.shop_reader import Reading
-from jobcheck.sources.state.state import RECORDS, Files, State, Unreadable, folder_state, matches
+from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.state.state import (
+    RECORDS,
+    ROOT_FILE,
+    Files,
+    State,
+    Unreadable,
+    folder_state,
+    matches,
+)
 
 _FOLDER = re.compile(r"(?P<number>[1-9]\d{0,8})-(?P<slug>[a-z0-9-]+)")
+_DIGITS = re.compile(r"0*(\d{1,9})(?!\d)")
+ATTRIBUTES = "known-good/** -text"
+"""The line of `.gitattributes` that keeps a checkout from changing line ends in records."""
+
+Read = Callable[[State], Reading]
 
 
 class RecordRefused(Exception):
     """A record that cannot be used; the message names it, says why, and offers the one before."""
 
-    def __init__(self, entry: Entry, why: str, before: Entry | None = None) -> None:
-        """Take the record, a clause that says why, and the record to offer instead."""
-        offer = f" Before it stands {before.title}: good:{before.number}." if before else ""
-        super().__init__(f"R{entry.title[1:]}, is not used: {why}.{offer}")
+    def __init__(
+        self, entry: Entry, why: str, before: Entry | None = None, remedy: str = ""
+    ) -> None:
+        """Take the record, a clause that says why, the record to offer instead, what to do."""
+        offer = f" The record before it is {before.title}: good:{before.number}." if before else ""
+        super().__init__(f"R{entry.title[1:]}, cannot be used: {why}.{offer}")
         self.entry = entry
         self.why = why
         self.before = before
+        self.remedy = remedy
 
 
 class Entry(NamedTuple):
-    """A record as its folder's name tells it; nothing in it is read yet."""
+    """A record as its folder's name has it; nothing in it is read yet.
+
+    A folder that is not named as a record is one all the same, so that it is never taken for
+    absent: it keeps its name in `folder_name`, and its number is what that begins with, 0 for none.
+    """
 
     number: int
     slug: str
     is_withdrawn: bool = False
+    folder_name: str = ""
 
     @property
     def folder(self) -> str:
         """Its folder, relative to the shop's root."""
-        return f"{RECORDS}/{self.number}-{self.slug}"
+        return f"{RECORDS}/{self.folder_name or f'{self.number}-{self.slug}'}"
+
+    @property
+    def is_named_right(self) -> bool:
+        """Whether its folder is named as records are."""
+        return not self.folder_name
 
     @property
     def title(self) -> str:
         """What it is called in sentences: `record 3, after-lens-swap`."""
-        return f"record {self.number}, {self.slug}"
+        if self.is_named_right:
+            return f"record {self.number}, {self.slug}"
+        return f"record in the folder {self.folder}"
+
+
+def _entry(folder: str, is_withdrawn: bool) -> Entry:
+    name = _FOLDER.fullmatch(folder)
+    if name:
+        return Entry(int(name["number"]), name["slug"], is_withdrawn)
+    digits = _DIGITS.match(folder)
+    return Entry(int(digits[1]) if digits else 0, folder, is_withdrawn, folder)
 
 
 class Record(NamedTuple):
@@ -73,10 +109,10 @@ class Record(NamedTuple):
 
 
 class LastGood(NamedTuple):
-    """The last record not withdrawn whose sums fit, with its state; those refused before it."""
+    """The newest whole record that is not withdrawn, as it reads; those that are damaged."""
 
     record: Record
-    state: State
+    reading: Reading
     refused: tuple[RecordRefused, ...] = ()
 
 
@@ -115,23 +151,20 @@ class Records:
     @cached_property
     def entries(self) -> tuple[Entry, ...]:
         """All records, the oldest first, from the names of their folders alone."""
-        withdrawn = set(self._folders(WITHDRAWN_FILE))
-        found = []
-        for folder in self._folders(RECORD_FILE):
-            name = _FOLDER.fullmatch(folder)
-            if name:
-                found.append(Entry(int(name["number"]), name["slug"], folder in withdrawn))
+        names = self._files.folders(RECORDS)
+        marks = self._files.names(f"{RECORDS}/*/{WITHDRAWN_FILE}") if names else []
+        withdrawn = {mark.split("/")[1] for mark in marks}
+        found = [_entry(name, name in withdrawn) for name in names if not name.startswith(".")]
         return tuple(sorted(found))
-
-    def _folders(self, file: str) -> list[str]:
-        return [name.split("/")[1] for name in self._files.names(f"{RECORDS}/*/{file}")]
 
     def read(self, entry: Entry) -> Record:
         """Read what a record says of itself; its copies are not looked at.
 
         Raises:
-            RecordRefused: that cannot be understood.
+            RecordRefused: it is damaged.
         """
+        if not entry.is_named_right:
+            raise self._refused(entry, "its folder is not named as a number and a label")
         try:
             about = understood(self._own(entry, RECORD_FILE), RECORD_FILE, About)
             withdrawal = None
@@ -139,8 +172,28 @@ class Records:
                 data = self._own(entry, WITHDRAWN_FILE)
                 withdrawal = understood(data, WITHDRAWN_FILE, Withdrawal)
         except Malformed as error:
-            raise RecordRefused(entry, str(error).rstrip("."), self._before(entry)) from None
+            raise self._refused(entry, str(error).rstrip(".")) from None
+        self._check(entry, about)
         return Record(entry, about, withdrawal)
+
+    def _check(self, entry: Entry, about: About) -> None:
+        """Refuse a record that lists nothing, was renamed, or shares its number."""
+        if ROOT_FILE not in about.sums:
+            raise self._refused(entry, f"{RECORD_FILE} does not list {ROOT_FILE}")
+        if (about.number, _slug(about.label)) != (entry.number, entry.slug):
+            name = f"{about.number}-{_slug(about.label)}"
+            why = f"its folder was renamed or copied: {RECORD_FILE} is that of {name}"
+            raise self._refused(entry, why)
+        twins = [
+            other
+            for other in self.entries
+            if other.number == entry.number and other != entry and not other.is_withdrawn
+        ]
+        if twins and not entry.is_withdrawn:
+            raise self._refused(entry, f"{twins[0].folder} has the same number", "Withdraw one.")
+
+    def _refused(self, entry: Entry, why: str, remedy: str = "") -> RecordRefused:
+        return RecordRefused(entry, why, self._before(entry), remedy)
 
     def _own(self, entry: Entry, file: str) -> bytes:
         try:
@@ -150,9 +203,9 @@ class Records:
             raise Malformed(f"{file} {why}") from None
 
     def newest(self) -> Record | None:
-        """Return the last record not withdrawn, by its record.yaml alone.
+        """Return the newest record that is not withdrawn, by its record.yaml alone.
 
-        None where there is none, or where it cannot be read: `last_good` tells the two apart.
+        None where there is none, or where it is damaged: `last_good` says which.
         """
         for entry in self._standing():
             try:
@@ -161,22 +214,47 @@ class Records:
                 return None
         return None
 
-    def last_good(self) -> LastGood | None:
-        """Return the last record not withdrawn whose sums fit, or None where there is none.
+    def last_good(self, read: Read = read_shop) -> LastGood | None:
+        """Return the newest whole record that is not withdrawn, or None where there is none.
 
         Raises:
-            RecordRefused: there are records, but none of them fits; the last one is named.
+            RecordRefused: there are records, but all are damaged; the newest one is named.
         """
         refused: list[RecordRefused] = []
         for entry in self._standing():
             try:
                 record = self.read(entry)
-                return LastGood(record, self.open(record), tuple(refused))
+                return LastGood(record, self._whole(record, read), tuple(refused))
             except RecordRefused as error:
                 refused.append(error)
         if refused:
             raise refused[0]
         return None
+
+    def verified(self, read: Read = read_shop) -> tuple[Record | RecordRefused, ...]:
+        """Return every record, the oldest first: each is whole, or says how it is damaged."""
+        return tuple(self._verified(entry, read) for entry in self.entries)
+
+    def _verified(self, entry: Entry, read: Read) -> Record | RecordRefused:
+        try:
+            record = self.read(entry)
+            self._whole(record, read)
+        except RecordRefused as error:
+            return error
+        return record
+
+    def _whole(self, record: Record, read: Read) -> Reading:
+        """Return what a record reads as.
+
+        Raises:
+            RecordRefused: a copy is not as it was recorded, or is not understood.
+        """
+        reading = read(self.open(record))
+        if reading.faults:
+            fault = reading.faults[0]
+            why = f"its copies are not understood: {fault.place}: {fault.message}"
+            raise self._refused(record.entry, why.rstrip("."))
+        return reading
 
     def open(self, record: Record) -> State:
         """Return the state that a record holds, labelled `good:NUMBER`.
@@ -184,19 +262,20 @@ class Records:
         Raises:
             RecordRefused: a file in it is not as it was recorded.
         """
-        entry = record.entry
-        sums = record.about.sums
+        entry, sums = record.entry, record.about.sums
         files = RecordFiles(self._files, entry.folder, sums)
         for name, recorded in sums.items():
             try:
-                fits = sum_of(files[name]) == recorded
-                why = "" if fits else "was changed after it was recorded"
+                why = _difference(files[name], recorded)
             except KeyError:
                 why = "is missing"
             except Unreadable as error:
                 why = str(error)
+            if why == _LINE_ENDS:
+                remedy = f"Write {ATTRIBUTES} into .gitattributes and check the record out again."
+                raise self._refused(entry, f"its copy of {name} {why}", remedy)
             if why:
-                raise RecordRefused(entry, f"its copy of {name} {why}", self._before(entry))
+                raise self._refused(entry, f"its copy of {name} {why}")
         return State(f"good:{entry.number}", files, self._shop)
 
     def find(self, label: str) -> Entry:
@@ -224,10 +303,38 @@ class Records:
         return f"There is no record {label}. {hint}"
 
     def _standing(self) -> Iterator[Entry]:
-        return (entry for entry in reversed(self.entries) if not entry.is_withdrawn)
+        """Yield records that are not withdrawn, the newest first.
+
+        A folder that is not named as a record comes first: it could be the newest.
+        """
+        newest_first = sorted(self.entries, key=lambda e: (not e.is_named_right, e), reverse=True)
+        return (entry for entry in newest_first if not self._is_withdrawn(entry))
+
+    def _is_withdrawn(self, entry: Entry) -> bool:
+        """Tell whether a record says that it is withdrawn; a damaged mark does not count."""
+        if not entry.is_withdrawn:
+            return False
+        try:
+            understood(self._own(entry, WITHDRAWN_FILE), WITHDRAWN_FILE, Withdrawal)
+        except Malformed:
+            return False
+        return True
 
     def _before(self, entry: Entry) -> Entry | None:
         return next((other for other in self._standing() if other.number < entry.number), None)
+
+
+_LINE_ENDS = "has other line ends than were recorded"
+
+
+def _difference(data: bytes, recorded: str) -> str:
+    """Say how a copy differs from its sum; empty where it is as recorded."""
+    if sum_of(data) == recorded:
+        return ""
+    lf = data.replace(b"\r\n", b"\n")
+    if recorded in (sum_of(lf), sum_of(lf.replace(b"\n", b"\r\n"))):
+        return _LINE_ENDS
+    return "was changed after it was recorded"
 
 
 def _slug(label: str) -> str:

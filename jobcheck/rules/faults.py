@@ -22,9 +22,12 @@ FAULTS: dict[str, str] = {
     "value-wrong": "A value is of the wrong kind or outside what the field can hold.",
     "value-empty": "A key stands without a value. Unknown is never zero: take the key away where "
     "the value is unknown.",
-    "record-damaged": "A known-good record cannot be used: a file in it is missing, or was changed "
-    "after it was recorded. The record before it is used instead. Bring the folder back from "
-    "version control, or withdraw the record.",
+    "record-damaged": "A known-good record is not whole: a file in it is missing or was changed, its "
+    "record.yaml or withdrawn.yaml cannot be read, its folder was renamed or copied, it shares its "
+    "number with another, or its own files are not understood. The newest whole record is used "
+    "meanwhile. Bring the folder back from version control, or withdraw the record.",
+    "record-removed": "A commit removes a known-good record that the last commit has and that is "
+    "not withdrawn. Put it back; `withdraw` marks a record as not good and deletes nothing.",
     "controller-file-malformed": "A controller's file is not of the kind that the map says, is not "
     "whole, names a value twice, or declares entities. Let the controller write it again; nothing "
     "was changed.",

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path as FilePath
+from typing import NamedTuple
 
 from jobcheck.findings import CallRefused
 from jobcheck.sources.state.git import (
@@ -18,7 +19,19 @@ from jobcheck.sources.state.git import (
 from jobcheck.sources.state.state import RECORDS, ROOT_FILE, State, folder_state
 
 
-def touched_shops(shop: str | None) -> dict[FilePath, State]:
+class Touched(NamedTuple):
+    """A shop that a commit touches, as it is staged.
+
+    `has_records` tells whether files of records are in the commit; `removed` are the folders of
+    records that it removes though they are not withdrawn, relative to the shop.
+    """
+
+    state: State
+    has_records: bool = False
+    removed: tuple[str, ...] = ()
+
+
+def touched_shops(shop: str | None) -> dict[FilePath, Touched]:
     """Return the shops that the index touches, by their folders, each as it is staged.
 
     With nothing staged and no commit under way, these are all shops that git knows, as they are on
@@ -37,12 +50,35 @@ def touched_shops(shop: str | None) -> dict[FilePath, State]:
         if changes:
             touched = _touched(changes, shops) & asked
             left = [folder for folder in sorted(touched) if _is_left(top, folder, gone)]
-            return {top / folder: staged_state(top, folder) for folder in left}
+            return {top / folder: _staged(top, folder, changes) for folder in left}
     except GitRefused as error:
         raise CallRefused(f"--staged needs a git repository: {error}.") from None
     if is_committing():  # an empty commit, or one that is only worded anew
         return {}
-    return {top / folder: folder_state(top / folder) for folder in sorted(asked)}
+    return {top / folder: Touched(folder_state(top / folder)) for folder in sorted(asked)}
+
+
+def _staged(top: FilePath, folder: str, changes: Mapping[str, str]) -> Touched:
+    inside = f"{folder}/{RECORDS}/".removeprefix("/")
+    recorded = {path: status for path, status in changes.items() if path.startswith(inside)}
+    gone = [
+        path.removeprefix(f"{folder}/").rpartition("/")[0]
+        for path, status in recorded.items()
+        if status == "D" and path.endswith(f"/{_RECORD_FILE}")
+    ]
+    state = staged_state(top, folder)
+    return Touched(state, bool(recorded), tuple(_not_withdrawn(top, folder, gone)))
+
+
+def _not_withdrawn(top: FilePath, folder: str, removed: list[str]) -> Iterator[str]:
+    """Yield the folders of records that the last commit has and does not call withdrawn."""
+    if not removed:
+        return
+    before = revision_state(top, folder, "HEAD").files
+    yield from (name for name in removed if f"{name}/{_WITHDRAWN_FILE}" not in before)
+
+
+_RECORD_FILE, _WITHDRAWN_FILE = "record.yaml", "withdrawn.yaml"
 
 
 def _folder_there(folder: str) -> FilePath:

@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import random
 import shutil
 import subprocess
 from datetime import date
@@ -9,11 +10,11 @@ from datetime import date
 import pytest
 
 from jobcheck.known_good.keeping import Keeping, keep_record, withdraw
-from jobcheck.known_good.record import slug_of
+from jobcheck.known_good.record import slug_of, sum_of
 from jobcheck.known_good.store import RecordRefused, Records, records_of
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.git import staged_state
-from jobcheck.sources.state.state import FolderFiles, folder_state, shop_above
+from jobcheck.sources.state.state import FolderFiles, HeldFiles, State, folder_state, shop_above
 from jobcheck.sources.state.writing import UNFINISHED, WriteRefused
 from tests.edited import STARTER
 
@@ -101,6 +102,7 @@ def test_numbers_increase_over_withdrawn_and_broken_records(root):
     assert [entry.title for entry in records(root).entries] == [
         "record 1, first",
         "record 2, second",
+        "record 7, what-is-this",
         "record 8, third",
     ]
 
@@ -150,7 +152,7 @@ def test_the_last_good_one_is_not_withdrawn(root):
     before = bytes_below(root / second.entry.folder)
     withdraw(root, second.entry, "the lens was loose", DAY)
     last = last_good(records(root))
-    assert (last.record.entry.number, last.state.label, last.refused) == (1, "good:1", ())
+    assert (last.record.entry.number, last.reading.state.label, last.refused) == (1, "good:1", ())
     assert records(root).newest().entry.number == 1
     after = bytes_below(root / second.entry.folder)
     assert b"because: the lens was loose" in after.pop("withdrawn.yaml")
@@ -163,9 +165,32 @@ def test_a_withdrawn_record_says_why_and_is_withdrawn_once(root):
     entry = records(root).find("first")
     assert records(root).read(entry).withdrawal.because == "the lens was loose"
     with pytest.raises(
-        RecordRefused, match="Record 1, first, is not used: it is withdrawn already"
+        RecordRefused, match="Record 1, first, cannot be used: it is withdrawn already"
     ):
         withdraw(root, entry, "again", DAY)
+
+
+def _edit(folder, old, new):
+    file = folder / "record.yaml"
+    assert old in file.read_bytes()
+    file.write_bytes(file.read_bytes().replace(old, new))
+
+
+def _without_sums(folder):
+    text = (folder / "record.yaml").read_text()
+    (folder / "record.yaml").write_text(text[: text.index("sums:")] + "sums: {}\n")
+
+
+def _with_other_line_ends(folder):
+    file = folder / "parts.yaml"
+    file.write_bytes(file.read_bytes().replace(b"\n", b"\r\n"))
+
+
+def _with_faults(folder):
+    """A record of a state that was not understood, with sums that fit."""
+    before = (folder / "parts.yaml").read_bytes()
+    (folder / "parts.yaml").write_bytes(before + b"unknown: 1\n")
+    _edit(folder, sum_of(before).encode(), sum_of(before + b"unknown: 1\n").encode())
 
 
 @pytest.mark.parametrize(
@@ -175,7 +200,14 @@ def test_a_withdrawn_record_says_why_and_is_withdrawn_once(root):
         (lambda folder: (folder / "parts.yaml").unlink(), "its copy of parts.yaml is missing"),
         (lambda folder: change(folder, "jobs/first-board/bill.csv"), "first-board/bill.csv"),
         (lambda folder: (folder / "record.yaml").write_text("a: ["), "record.yaml:1:5: The YAML"),
-        (lambda folder: (folder / "record.yaml").write_text("a: 1"), "record.yaml: date"),
+        (lambda folder: (folder / "record.yaml").write_text("a: 1"), "record.yaml: number"),
+        (lambda folder: _edit(folder, b"sums:", b"sums: {}\nolder:"), "record.yaml: older"),
+        (_without_sums, "record.yaml does not list shop.yaml"),
+        (lambda folder: (folder / "record.yaml").unlink(), "record.yaml is missing"),
+        (lambda folder: _edit(folder, b"label: second", b"label: other"), "renamed or copied"),
+        (lambda folder: (folder / "withdrawn.yaml").write_text("because: ["), "withdrawn.yaml"),
+        (_with_other_line_ends, "its copy of parts.yaml has other line ends"),
+        (_with_faults, "its copies are not understood: parts.yaml"),
         (lambda folder: (folder / "record.yaml").write_bytes(b"\xff\xfe"), "UTF-16"),
     ],
 )
@@ -186,9 +218,9 @@ def test_a_record_that_does_not_fit_is_refused_by_name_and_the_one_before_stands
     last = last_good(records(root))
     assert last.record.entry.number == 1
     (refused,) = last.refused
-    assert str(refused).startswith("Record 2, second, is not used: ")
+    assert str(refused).startswith("Record 2, second, cannot be used: ")
     assert why in str(refused)
-    assert str(refused).endswith("Before it stands record 1, first: good:1.")
+    assert str(refused).endswith("The record before it is record 1, first: good:1.")
 
 
 def test_where_no_record_fits_the_last_one_is_named(root):
@@ -196,7 +228,7 @@ def test_where_no_record_fits_the_last_one_is_named(root):
     keep(root, "second")
     for folder in (root / "known-good").glob("*-*"):
         change(folder)
-    with pytest.raises(RecordRefused, match="Record 2, second, is not used"):
+    with pytest.raises(RecordRefused, match="Record 2, second, cannot be used"):
         records(root).last_good()
 
 
@@ -311,3 +343,72 @@ def test_git_does_not_change_the_line_ends_of_a_record(root):
     keep(root)
     git(root, "add", ".")
     assert last_good(records_of(staged_state(root, ""), root)).refused == ()
+
+
+@pytest.mark.parametrize("name", ["2_second", "02-second", "2-second (copy)", "1234567890-second"])
+def test_a_renamed_folder_is_damaged_and_never_absent(root, name):
+    keep(root, "first")
+    second = keep(root, "second")
+    (root / second.entry.folder).rename(root / "known-good" / name)
+    found = records(root)
+    assert len(found.entries) == 2
+    (refused,) = (one for one in found.verified() if isinstance(one, RecordRefused))
+    assert "its folder is not named as a number and a label" in str(refused)
+    assert last_good(found).record.entry.slug == "first"
+
+
+def test_two_records_of_one_number_are_both_damaged(root):
+    keep(root, "first")
+    second = keep(root, "second")
+    twin = root / "known-good" / "2-other"
+    shutil.copytree(root / second.entry.folder, twin)
+    _edit(twin, b"label: second", b"label: other")
+    last = last_good(records(root))
+    assert last.record.entry.slug == "first"
+    assert [refused.why for refused in last.refused] == [
+        "known-good/2-other has the same number",
+        "known-good/2-second has the same number",
+    ]
+    withdraw(root, records(root).find("other"), "made on another branch", DAY)
+    assert last_good(records(root)).record.entry.slug == "second"
+
+
+@pytest.mark.parametrize("cases", [1_000, pytest.param(10_000, marks=pytest.mark.long)])
+def test_damaged_folders_are_never_taken_for_absent_or_whole(root, cases):
+    """Whatever is damaged, the record before it is used and the damage is named."""
+    draw = random.Random(7)
+    keep(root, "first")
+    second = keep(root, "second")
+    files = {name: FolderFiles(root)[name] for name in FolderFiles(root)}
+    names = [name for name in files if name.startswith(second.entry.folder)]
+    for _ in range(cases):
+        spoiled = dict(files)
+        for name in draw.sample(names, draw.randint(1, 3)):
+            _spoil(draw, spoiled, name)
+        state = State("staged", HeldFiles(spoiled), "shop")
+        try:
+            last = Records(state).last_good()
+        except RecordRefused:
+            continue
+        assert last is not None
+        if last.record.entry.number == 1:
+            assert last.refused
+        else:
+            copies = [name for name in names if not name.endswith("record.yaml")]
+            assert all(spoiled.get(name) == files[name] for name in copies)
+
+
+def _spoil(draw, files, name):
+    data = files.pop(name, b"")
+    way = draw.randrange(4)
+    if way == 0:
+        return
+    if way == 1:
+        files[name] = data[: draw.randrange(len(data) + 1)]
+    elif way == 2:
+        at = draw.randrange(len(data) + 1)
+        files[name] = data[:at] + bytes([draw.randrange(256)]) + data[at + 1 :]
+    else:
+        folder = name.split("/")[1]
+        for other in [found for found in files if f"/{folder}/" in found]:
+            files[other.replace(folder, f"x{folder}")] = files.pop(other)

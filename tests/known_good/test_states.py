@@ -74,10 +74,10 @@ def test_good_is_refused_where_the_last_record_does_not_fit(root):
     with pytest.raises(StateRefused) as refused:
         open_state("good", root)
     assert str(refused.value) == (
-        "Record 3, third, is not used: its copy of placer.yaml was changed after it was "
-        "recorded. Before it stands record 1, first: good:1."
+        "Record 3, third, cannot be used: its copy of placer.yaml was changed after it was "
+        "recorded. The record before it is record 1, first: good:1."
     )
-    with pytest.raises(StateRefused, match="Record 2, second, is not used"):
+    with pytest.raises(StateRefused, match="Record 2, second, cannot be used"):
         open_state("good:second", root)
 
 

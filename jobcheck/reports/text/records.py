@@ -101,11 +101,13 @@ def _signed(about: About) -> list[str]:
 
 
 def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[str]:
-    """List the records, the last one first, with evidence and withdrawals."""
-    lines = [f"{name}: {amount(len(records), 'record')}."]
+    """List the records, the newest first: whole or damaged, with evidence and withdrawals."""
+    lines = paragraph(_history_head(records, name))
     for found in records:
         if isinstance(found, RecordRefused):
-            lines += ["", *paragraph(f"  {found}", "  ")]
+            number = found.entry.number or "-"
+            lines += ["", f"  {number}  {found.entry.slug}"]
+            lines += paragraph(f"damaged: {found.why}.", "     ", "     ")
             continue
         about = found.about
         evidence = ", ".join(about.evidence) or "none"
@@ -122,6 +124,18 @@ def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[s
     return lines
 
 
+def _history_head(records: Sequence[Record | RecordRefused], name: str) -> str:
+    """Count the records, and name the one that is known-good."""
+    damaged = sum(isinstance(found, RecordRefused) for found in records)
+    counted = f"{name}: {amount(len(records), 'record')}"
+    if not records:
+        return f"{counted}."
+    good = next((one for one in records if isinstance(one, Record) and not one.withdrawal), None)
+    whole = f", {damaged} damaged" if damaged else ", all whole" if len(records) > 1 else ", whole"
+    known = f"Known-good is {good.entry.title}" if good else "None is known-good"
+    return f"{counted}{whole}. {known}."
+
+
 def history_data(records: Sequence[Record | RecordRefused]) -> list[dict[str, Any]]:
     """Return the records as JSON data."""
     return [_data(found) for found in records]
@@ -129,7 +143,11 @@ def history_data(records: Sequence[Record | RecordRefused]) -> list[dict[str, An
 
 def _data(found: Record | RecordRefused) -> dict[str, Any]:
     if isinstance(found, RecordRefused):
-        return {"number": found.entry.number, "refused": str(found)}
+        return {
+            "number": found.entry.number,
+            "folder": found.entry.folder,
+            "damaged": found.why,
+        }
     about = found.about
     gone = found.withdrawal
     return {

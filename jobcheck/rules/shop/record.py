@@ -25,7 +25,9 @@ _FOLLOWING = (
     "camera-automatic-on",
     "camera-controls-at-default",
     "camera-controls-missing",
-    "picture-flickers",
+    "camera-frame-rate-may-sink",
+    "exposure-beside-flicker",
+    "power-line-contradicts-mains",
 )
 """Rules about one camera whose findings follow from its lost settings."""
 

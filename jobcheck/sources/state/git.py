@@ -23,14 +23,26 @@ def git(folder: FilePath, *arguments: str) -> bytes:
     Raises:
         GitRefused: git is not installed, this is no repository, or it refused.
     """
+    command = ["git", *arguments]
     try:
-        run = subprocess.run(["git", *arguments], cwd=folder, capture_output=True, check=False)
+        run = subprocess.run(
+            command, cwd=folder, capture_output=True, check=False, env=_environment()
+        )
     except OSError as error:
         raise GitRefused(f"git cannot be run: {error.strerror}") from None
     if run.returncode:
         lines = run.stderr.decode(errors="replace").strip().splitlines()
         raise GitRefused(lines[-1] if lines else f"git ended with {run.returncode}")
     return run.stdout
+
+
+_PATHSPECS = ("GIT_LITERAL_PATHSPECS", "GIT_GLOB_PATHSPECS", "GIT_NOGLOB_PATHSPECS")
+_CHANGING = (*_PATHSPECS, "GIT_ICASE_PATHSPECS", "GIT_EXTERNAL_DIFF", "GIT_DIFF_OPTS")
+"""Variables by which a caller's git would change what ours answers (git(1), ENVIRONMENT)."""
+
+
+def _environment() -> dict[str, str]:
+    return {name: value for name, value in os.environ.items() if name not in _CHANGING}
 
 
 def top_folder(folder: FilePath) -> FilePath:
@@ -50,7 +62,8 @@ def is_committing() -> bool:
 
 def staged_changes(top: FilePath) -> dict[str, str]:
     """Return what the index changes against the last commit: path -> git's letter, D if deleted."""
-    listed = git(top, "diff", "--cached", "--name-status", "--no-renames", "-z")
+    options = ("--name-status", "--no-renames", "--no-ext-diff", "--no-relative", "-z")
+    listed = git(top, "diff", "--cached", *options)
     words = [os.fsdecode(word) for word in listed.split(b"\0") if word]
     return dict(zip(words[1::2], words[::2], strict=True))
 

@@ -30,6 +30,12 @@ class Files(Mapping[str, bytes]):
     def names(self, pattern: str) -> list[str]:
         """Return the names that match a pattern, sorted; `*` stands for any name of one level."""
 
+    def folders(self, inside: str) -> list[str]:
+        """Return the names of the folders directly inside a folder, sorted."""
+        prefix = f"{inside}/"
+        below = (name[len(prefix) :] for name in self if name.startswith(prefix))
+        return sorted({name.partition("/")[0] for name in below if "/" in name})
+
     def __len__(self) -> int:
         """Count the files."""
         return sum(1 for _ in self)
@@ -81,6 +87,14 @@ class FolderFiles(Files):
             folders.sort()
             base = FilePath(folder).relative_to(self.root)
             yield from ((base / name).as_posix() for name in sorted(files))
+
+    def folders(self, inside: str) -> list[str]:
+        """Return the names of the folders directly inside a folder, sorted."""
+        try:
+            with os.scandir(self.root / inside) as entries:
+                return sorted(entry.name for entry in entries if entry.is_dir())
+        except OSError:
+            return []
 
     def names(self, pattern: str) -> list[str]:
         """Return the names that match; only the folders that the pattern names are looked at."""
