@@ -57,7 +57,7 @@ _MOTION = {
     "pick_wait_ms": 40,
     "place_wait_ms": 40,
     "vent_ms": 20,
-    "picture_wait_ms": 100,
+    "picture_wait_ms": 150,
 }
 
 

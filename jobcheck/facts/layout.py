@@ -1,4 +1,4 @@
-"""Where the bodies of a job lie on its board, and what each comes close to."""
+"""Where the bodies of a job are on its board, and which come close to each other."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from jobcheck.shop.shop import Shop
 
 LARGEST_MM = 1e5
-"""What is larger or further off is no body on a board, and no mark."""
+"""Larger or more distant things are not bodies or fiducials of a board."""
 
 _PAIRS_EACH = 4
 _PAIRS_MORE = 1000
@@ -28,7 +28,7 @@ _PAIRS_MORE = 1000
 
 
 class Shape(NamedTuple):
-    """A body without its place: its outline's name, length and width, turn, room it takes."""
+    """A body without its place: outline, size over terminals, turn, size of its upright box; mm."""
 
     outline: str
     length: float
@@ -36,10 +36,12 @@ class Shape(NamedTuple):
     angle: float
     across: float
     along: float
+    bare: tuple[float, float]
+    """Length and width of the body without its terminals, as far as they are described apart."""
 
 
 class Round(NamedTuple):
-    """A hole, or a mark with its clear ring, seen from the side being placed, mm."""
+    """A hole, or a fiducial with its clear ring, seen from the side being placed, mm."""
 
     kind: Literal["holes", "fiducials"]
     name: str
@@ -63,9 +65,9 @@ class Close(NamedTuple):
 class Layout:
     """What a job places on its board, seen from the side being placed, in list order; mm.
 
-    A placement is left out where its outline or its turn is not known. `shapes` are those of the
-    bodies; `rounds` are holes and marks; what comes nearer than `within` is close; `board` is its
-    width and height.
+    A placement without a known outline or turn is left out. `shapes` are those of the bodies,
+    which include their terminals where the outline gives `over_terminals_mm`; `rounds` are holes
+    and fiducials; things nearer than `within` are close; `board` is its width and height.
     """
 
     references: list[str]
@@ -78,13 +80,18 @@ class Layout:
 
     @cached_property
     def on_board(self) -> dict[str, list[int]]:
-        """Outline -> its bodies whose centre lies on the board; one beside it is told as such."""
+        """Outline -> its bodies whose centre is on the board; others have their own finding."""
         width, height = self.board
         found: dict[str, list[int]] = defaultdict(list)
         for at, ((x, y), *_) in enumerate(self.bodies):
             if 0 <= x <= width and 0 <= y <= height:
                 found[self.shapes[at].outline].append(at)
         return dict(found)
+
+    def bare(self, at: int) -> Body:
+        """Return a body without its terminals: only that is certain to be solid."""
+        body = self.bodies[at]
+        return Body(body.centre, *self.shapes[at].bare, body.angle)
 
     def corners(self, places: Iterable[int]) -> list[Point]:
         """Return the corners of the upright box around the centres of some bodies."""
@@ -128,7 +135,7 @@ class Layout:
 
 
 def lay_out(shop: Shop, usage: Usage, name: str) -> Layout:
-    """Return where the bodies of a job lie on its board."""
+    """Return where the bodies of a job are on its board."""
     job = shop.jobs[name]
     frames = frames_of(shop, name)
     columns = usage.placed[name]
@@ -157,12 +164,12 @@ def lay_out(shop: Shop, usage: Usage, name: str) -> Layout:
 
 
 def _shape(shop: Shop, frames: Frames, part: str | None, rotation: float) -> Shape | None:
-    """Return a part's body as it lies on the board; None where that is not known."""
+    """Return a part's body as it is turned on the board; None is unknown."""
     outline = shop.outline_of(part)
     convention = frames.job.placements.bottom if frames.is_bottom else None
     if part is None or outline is None or (frames.is_bottom and convention is None):
         return None
-    length, width = outline.body_mm
+    length, width = outline.size_mm
     if max(length, width) > LARGEST_MM:
         return None
     zero = frames.zero_offset(outline)
@@ -170,7 +177,8 @@ def _shape(shop: Shop, frames: Frames, part: str | None, rotation: float) -> Sha
         return None
     angle = board_angle(rotation, zero, convention)
     name = shop.parts[part].outline
-    return Shape(name, length, width, angle, *extent(length, width, angle))
+    bare = outline.body_mm[0], outline.body_mm[1]
+    return Shape(name, length, width, angle, *extent(length, width, angle), bare)
 
 
 def _is_sane(thing: Round) -> bool:
@@ -178,9 +186,9 @@ def _is_sane(thing: Round) -> bool:
 
 
 def _rounds(job: Job) -> Iterator[Round]:
-    """Yield holes and marks; a ring that is not described is as wide as the mark's radius.
+    """Yield holes and fiducials; an undescribed clear ring is as wide as the fiducial's radius.
 
-    Source: clear ring at least the mark's radius, SMEMA fiducial mark standard.
+    Source: clear ring at least the fiducial's radius, SMEMA fiducial mark standard.
     """
     for name, hole in job.board.holes.items():
         half = hole.diameter_mm / 2

@@ -64,7 +64,7 @@ class PadLegs:
         """
         off = self.pads.get(name, {}).get(reference)
         drawing = self.footprints.get(name, 0.0)
-        if not off or ASKEW in (off, drawing):
+        if off is None or ASKEW in (off, drawing):
             return off
         return attitude_difference(off, drawing, outline.symmetry)
 

@@ -1,4 +1,4 @@
-"""How long a panel takes: an estimate that errs to the long side and says what it assumed."""
+"""The time of a panel: an estimate that errs to the long side and names its assumptions."""
 
 from __future__ import annotations
 
@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 _PICTURE_S = 0.1
 _CHANGE_BY_HAND_S = 30.0
 _WAIT_S = 0.1
-"""Taken where a frame rate, a rack or waits are not described: common practice, no published
+"""Assumed if a frame rate, a rack or a wait is not described: common practice, no published
 source."""
 
 _HALF_TURN = 180.0
 
 
 class Pace(NamedTuple):
-    """Seconds a panel and a run of panels, and what was assumed.
+    """Seconds of a panel and of a run of panels, and the assumptions.
 
     `placing_s`, `marks_s` and `changes_s` make up a panel; `between_s` is from one panel to the
     next; `changes` counts the nozzles that are changed.
@@ -50,12 +50,12 @@ class Pace(NamedTuple):
 
     @property
     def run_s(self) -> float:
-        """All panels with what lies between them, s."""
+        """All panels and the times between them, s."""
         return self.panels * (self.panel_s + self.between_s)
 
 
 def pace(facts: Facts, job: str) -> Pace | None:
-    """Estimate the pace of a job; None where speeds, picks or placements are not described.
+    """Estimate the pace of a job; None if speeds, picks or placements are not described.
 
     One part a trip, nozzle by nozzle: feeder, camera, board. The way between feeder and board is
     the root of the mean square of all such ways, a turn by half goes with every move.
@@ -101,13 +101,13 @@ class _Estimate:
     # moves
 
     def _move_s(self, distance: float) -> float:
-        """A move in the plane with its last bit from the same side, the spindle turning by half."""
+        """A move in the plane with its approach, while the spindle turns by half."""
         approach = self.machine.approach
         last = self.plane.time_s(approach.distance_mm) if approach else 0.0
         return max(self.plane.time_s(distance) + last, self.turning.time_s(_HALF_TURN))
 
     def _stroke_s(self, z: float) -> float:
-        """Down to a height from the one for travelling, and up again."""
+        """From the travelling height down to a height and up again."""
         return 2 * self.lift.time_s(self.machine.traverse_z - z)
 
     def _wait_s(self, wait_ms: float | None) -> float:
@@ -140,7 +140,7 @@ class _Estimate:
 
     @cached_property
     def _cells(self) -> list[tuple[Cell, float]]:
-        """The cells that are built as two at most, upright and half turned: middle, variance."""
+        """The built cells, upright and half turned: one middle and one variance each."""
         built = [cell for cell in self.frames.cells() if not cell.is_skipped]
         found = []
         for turned in (False, True):
@@ -151,7 +151,7 @@ class _Estimate:
         return found
 
     def _on_machine(self, places: Cloud) -> Cloud:
-        """Places of all cells in the machine, as wide as they lie apart."""
+        """Places of all cells in the machine, as wide as they are apart."""
         centres = [
             self.frames.on_seat(self.frames.on_panel(places.centre, cell))
             for cell, _ in self._cells
@@ -172,7 +172,7 @@ class _Estimate:
         return max(known) + self._stroke_s(place_z) + waits
 
     def _ways_s(self, feeder: Feeder, outline: Outline | None, places: Cloud) -> float | None:
-        """From the board to the feeder, by the camera where it is looked at, to the board."""
+        """From the board to the feeder, over its camera if it has one, to the board."""
         pick = feeder.pick
         if pick is None:
             return None
@@ -190,7 +190,7 @@ class _Estimate:
         return seconds + self._move_s(apart) + self._stroke_s(z) + look_s + self._move_s(there)
 
     def _seen(self, outline: Outline | None) -> tuple[Point, float, float] | None:
-        """Where a part is looked at from below, at which height, for how many seconds."""
+        """Place and height of the camera below that looks at a part, and its seconds."""
         name = outline.recognition if outline else None
         recognition = self.shop.recognitions.get(name) if name else None
         camera = self.machine.cameras.get(recognition.camera) if recognition else None
@@ -211,7 +211,7 @@ class _Estimate:
         return marks * (self._move_s(across) + self._picture_s(downward)) if marks else 0.0
 
     def _changes(self) -> int:
-        """Nozzles that are changed on a panel: all of them where there are more than spindles."""
+        """Nozzles that are changed on a panel: all of them if there are more than spindles."""
         outlines = map(self.shop.outline_of, self.facts.usage.placements_by_part.get(self.job, {}))
         nozzles = {outline.nozzles[0] for outline in outlines if outline and outline.nozzles}
         return len(nozzles) if len(nozzles) > max(len(self.machine.spindles), 1) else 0

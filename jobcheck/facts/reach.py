@@ -45,7 +45,7 @@ def needed_parts(facts: Facts) -> tuple[str, ...]:
 
 
 def needed_by(facts: Facts, parts: list[str]) -> str:
-    """Say what needs some parts: the placements, else the feeders that hold them, else nothing."""
+    """Return in words the users of some parts: placements, else the feeders that hold them."""
     placed = facts.usage.placements_of_parts(parts)
     if sum(map(len, placed.values())) > _MOST_NAMED:
         return f"needed by {reach(facts, parts)}"
@@ -62,7 +62,7 @@ def needed_by(facts: Facts, parts: list[str]) -> str:
 
 
 def weight(facts: Facts, parts: list[str]) -> Level:
-    """Return error where a job places one of the parts, warning where feeders only hold them."""
+    """Return error if a job places one of the parts, warning if feeders only hold them."""
     return Level.ERROR if facts.usage.placements_of_parts(parts) else Level.WARNING
 
 

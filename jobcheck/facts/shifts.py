@@ -1,4 +1,4 @@
-"""How far a part of an outline may lie off its lands, as far as the outline tells."""
+"""How far a part may be off its lands, by its outline."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ _CHIP_TERMINALS = 2
 
 
 def termination_mm(outline: Outline) -> float | None:
-    """Return the width of the narrowest terminal, mm; None where it is not known.
+    """Return the width of the narrowest terminal, mm; None if it is unknown.
 
-    A part with two terminals and no width given is taken for a chip: its ends are as wide as it.
+    A part with two terminals of unknown width is taken as a chip: its ends are as wide as itself.
     """
     if outline.terminal_mm is not None:
         return outline.terminal_mm
@@ -20,9 +20,9 @@ def termination_mm(outline: Outline) -> float | None:
 
 
 def allowed_shift_mm(outline: Outline, limits: Limits) -> float | None:
-    """Return how far a part may be shifted sideways, mm; None where its terminals are not known.
+    """Return how far a part may be shifted sideways, mm; None if its terminals are unknown.
 
-    The land is taken to be as wide as the terminal. Source: IPC-A-610F 8.3.2.1.
+    The land is taken as wide as the terminal. Source: IPC-A-610F 8.3.2.1.
     """
     terminal = termination_mm(outline)
     if terminal is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -13,7 +13,9 @@ from typing import NamedTuple
 from jobcheck.facts.facts import Facts
 from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.schema.limits import Limits
+from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
+from jobcheck.wording import listed
 
 
 class Reported(NamedTuple):
@@ -63,6 +65,12 @@ class Inspection:
     def limits(self) -> Limits:
         """Thresholds in force."""
         return self.shop.limits
+
+
+def lacking(concerns: str, key: str, paths: Sequence[Path]) -> Unchecked:
+    """Return what could not be checked because the entries at some paths have no value of a key."""
+    names = listed([path[1] if len(path) > 2 else path[0] for path in paths])
+    return Unchecked(concerns, f"no {key} on {names}", key, tuple(paths), len(paths))
 
 
 Check = Callable[[Inspection], Iterator[Problem | Unchecked]]

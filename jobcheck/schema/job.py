@@ -1,4 +1,4 @@
-"""A job: the board, its panel, where it lies, what goes where."""
+"""A job: the board, its panel, its seat, and the placements."""
 
 import re
 from typing import Annotated, Any, Literal
@@ -59,6 +59,19 @@ class Panel(Described):
     size_mm: PositivePair | None = measurement(
         "Width and height of the panel, mm.", None, unit="mm"
     )
+    cell_gap_mm: float | None = measurement(
+        "Free room from a board's edge to the next board, which an overhang may use, mm; pitch "
+        "less board where not given.",
+        None,
+        unit="mm",
+        ge=0,
+    )
+    rail_gap_mm: float = measurement(
+        "Free room from a board's edge to the rail, which an overhang may use, mm.",
+        0,
+        unit="mm",
+        ge=0,
+    )
     half_turned: list[str] = setting(
         "Cells turned by a half turn, as `column-row`.", [], examples=[["1-1"]]
     )
@@ -72,16 +85,16 @@ class Panel(Described):
 
 
 class Seat(Described):
-    """Where the board or panel lies in the machine."""
+    """Where the board or panel is held in the machine."""
 
     x: float = measurement("Its lower left corner, mm.", unit="mm")
     y: float = measurement("Its lower left corner, mm.", unit="mm")
     z: float = measurement("Height of the bare placing surface, mm.", unit="mm")
     support_z: float | None = measurement(
-        "Height of what the board lies on, mm: z less the board's thickness.", None, unit="mm"
+        "Height of the support under the board, mm: z less the board's thickness.", None, unit="mm"
     )
     clearance_below_mm: float | None = measurement(
-        "Free height under the board for what hangs from its underside, mm.", None, unit="mm", ge=0
+        "Free height under the board for the parts on its underside, mm.", None, unit="mm", ge=0
     )
     rotation: float = measurement("Turn of the board, degrees.", 0, unit="deg")
     measured_on: Day | None = note("The day on which x, y and z were measured.")
@@ -89,8 +102,8 @@ class Seat(Described):
         "The nozzle that was on the spindle when its height was measured.", None, names="nozzles"
     )
     measured: dict[Key, Point] = measurement(
-        "Where marks were found, machine frame, mm, by their names: those of the panel, else of "
-        "the board; marks of one cell with the cell before them.",
+        "Where fiducials were found, machine frame, mm, by their names: those of the panel, else "
+        "of the board; fiducials of one cell with the cell before them.",
         {},
         examples=[{"m1": {"x": 155.02, "y": 115.01}, "1-2-m1": {"x": 155.1, "y": 158.0}}],
     )
@@ -133,7 +146,7 @@ class Columns(Described):
 
 
 class ListFile(Described):
-    """What is declared of a list's file; what is not declared, the list itself must tell."""
+    """How a list's file is read; what is not declared must be in the list itself."""
 
     file: str | None = setting("The list, beside the job.", None, examples=["placements.csv"])
     columns: Columns | None = setting("Names of the list's columns.", None)
@@ -141,7 +154,7 @@ class ListFile(Described):
         "Encoding of the list; UTF-8 where not given.", None, examples=["windows-1252"]
     )
     delimiter: Literal["comma", "semicolon", "tab", "aligned"] | None = setting(
-        "What parts its cells; aligned: blanks.", None
+        "What separates its cells; aligned: blanks.", None
     )
 
 
@@ -174,13 +187,13 @@ class Placements(ListFile):
     __pydantic_extra__: dict[str, Placement]
 
     format: Literal["delimited", "gerber-x3"] | None = setting(
-        "Delimited text or a component layer; told by the file's ending where not given.", None
+        "Delimited text or a component layer; by the file's ending where not given.", None
     )
     units: Literal["mm", "mil", "inch", "um", "cm"] | None = setting(
         "Units of the list's positions, where the list does not say them.", None
     )
     decimal: Literal[".", ","] | None = setting("Decimal mark of the list.", None)
-    origin_mm: Pair = setting("Where the list's origin lies on the board, mm.", [0, 0], unit="mm")
+    origin_mm: Pair = setting("Where the list's origin is on the board, mm.", [0, 0], unit="mm")
     side: Side | None = setting("The side of all its parts, where no column says it.", None)
     zero: Zero | None = setting("Zero orientation of the list, IEC 61188-7 level.", None)
     bottom: Bottom | None = setting("How the list states rotations on the bottom.", None)

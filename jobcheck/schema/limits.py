@@ -202,13 +202,6 @@ class Limits(Described):
         "8.3.2.1).",
         2,
     )
-    pixel_percent_of_shift: float = setting(
-        "How much of the allowed shift one pixel may be, percent: a measure is four times finer "
-        "than what it judges (ANSI/NCSL Z540-1, from memory).",
-        25,
-        unit="percent",
-        gt=0,
-    )
     scale_height_mm: float = setting(
         "How far a camera's scale may be measured from the height at which it is used, mm "
         "(common practice, no published source).",

@@ -1,4 +1,4 @@
-"""How far off a chip may lie: the overhang limits of IPC-A-610. Lengths are mm."""
+"""How far a chip may be off its lands: the overhang limits of IPC-A-610. Lengths are mm."""
 
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -8,9 +8,6 @@ SIDE_OVERHANG_SHARE: Mapping[int, float] = MappingProxyType({1: 0.5, 2: 0.5, 3: 
 
 Source: IPC-A-610F 8.3.2.1, from the ballot text.
 """
-
-END_OVERHANG_MM = 0.0
-"""Any end overhang is a defect. Source: IPC-A-610F 8.3.2.2, from the ballot text."""
 
 
 def side_overhang_limit_mm(termination_mm: float, land_mm: float, ipc_class: int = 2) -> float:
@@ -24,17 +21,8 @@ def side_overhang_limit_mm(termination_mm: float, land_mm: float, ipc_class: int
 def side_shift_limit_mm(termination_mm: float, land_mm: float, ipc_class: int = 2) -> float:
     """How far a chip may be shifted sideways from the middle of its land; at least 0.
 
-    The overhang of a shifted termination is the shift and half of what it is wider by.
+    The overhang of a shifted termination is the shift plus half of the difference in width.
     Source: IPC-A-610F 8.3.2.1, from the ballot text, and arithmetic.
     """
     limit = side_overhang_limit_mm(termination_mm, land_mm, ipc_class)
     return max(0.0, limit - (termination_mm - land_mm) / 2)
-
-
-def end_shift_limit_mm(length_mm: float, over_lands_mm: float) -> float:
-    """How far a chip may be shifted lengthwise before an end hangs over; at least 0.
-
-    `over_lands_mm` is from outer edge to outer edge of both lands.
-    Source: IPC-A-610F 8.3.2.2, from the ballot text, and arithmetic.
-    """
-    return max(0.0, (over_lands_mm - length_mm) / 2 - END_OVERHANG_MM)

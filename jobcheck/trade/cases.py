@@ -19,9 +19,9 @@ _MEMORY = "from memory"
 
 
 class ChipCase(NamedTuple):
-    """A two-terminal chip, told by its inch code; sizes are nominal and ± tolerance, mm.
+    """A two-terminal chip by its inch code; sizes are nominal and ± tolerance, mm.
 
-    `resistor_height_mm` and `capacitor_height_max_mm` are None where no table was read. The
+    `resistor_height_mm` and `capacitor_height_max_mm` are None if no table was read. The
     source of length, width and resistor height is `source`; capacitor heights are those of
     the Walsin MT series approval sheet, September 2017.
     """
@@ -41,7 +41,7 @@ class ChipCase(NamedTuple):
 
 
 class Heights(NamedTuple):
-    """The heights that a case can have, mm, and where that is from."""
+    """The heights that a case can have, mm, and their source."""
 
     low_mm: float
     high_mm: float
@@ -93,24 +93,6 @@ def inch_to_metric(code: str) -> str | None:
     return case.metric if case else None
 
 
-def body_of_inch_code(code: str) -> tuple[float, float] | None:
-    """Nominal length and width of an inch code, mm; None for an unknown code.
-
-    Source: the tables that `CHIP_CASES` names.
-    """
-    case = CHIP_CASES.get(code)
-    return case.body_mm if case else None
-
-
-def body_of_metric_code(code: str) -> tuple[float, float] | None:
-    """Nominal length and width of a metric code, mm; None for an unknown code.
-
-    Source: the tables that `CHIP_CASES` names.
-    """
-    inch = _INCH_OF_METRIC.get(code)
-    return CHIP_CASES[inch].body_mm if inch else None
-
-
 def readings(code: str) -> tuple[Reading, ...]:
     """Every way to read a code, inch before metric; none for an unknown code.
 
@@ -127,7 +109,7 @@ def _readings(code: str) -> Iterator[Reading]:
 
 
 def codes_in(name: str) -> tuple[str, ...]:
-    """Chip codes that stand in a name, in order: `cap-100n-0805` has `0805`.
+    """Chip codes in a name, in order: `cap-100n-0805` has `0805`.
 
     A code is not part of a longer number. Source: common practice, no published source.
     """
@@ -157,7 +139,7 @@ def readings_that_fit(
 
 
 def resistor_heights(case: ChipCase) -> Heights | None:
-    """Heights of a chip resistor; None where no table was read.
+    """Heights of a chip resistor; None if no table was read.
 
     Never for a capacitor, which is taller. Source: the table that the case names.
     """
@@ -205,7 +187,7 @@ _FAMILY = re.compile(
 
 
 def family_in(name: str) -> str | None:
-    """The package family that a name speaks of, as `FAMILY_HEIGHTS` spells it; else None.
+    """The package family in a name, as `FAMILY_HEIGHTS` spells it; else None.
 
     `diode-fast-sod123` and `SOD-123` are both `sod123`.
     Source: common practice, no published source.
@@ -214,13 +196,11 @@ def family_in(name: str) -> str | None:
     return re.sub(r"[-_ ]", "", found[1]) if found else None
 
 
-def plausible_heights(
-    name: str, body_mm: tuple[float, float] | None = None, *, resistor: bool = False
-) -> Heights | None:
-    """Heights that the case named in a name can have; None where the name tells nothing.
+def plausible_heights(name: str, body_mm: tuple[float, float] | None = None) -> Heights | None:
+    """Heights that the case in a name can have; None if the name has no case.
 
-    A family's name comes before a chip code. A code that reads two ways is taken as the body
-    tells, else as inch. Source: the `source` of the answer.
+    A family's name comes before a chip code. Of the readings of a code, the one that fits the body
+    counts, else the one in inches. Source: the `source` of the answer.
     """
     family = family_in(name)
     if family:
@@ -228,5 +208,5 @@ def plausible_heights(
     for code in codes_in(name):
         fitting = readings_that_fit(code, body_mm) if body_mm else ()
         case = (fitting or readings(code))[0].case
-        return (resistor_heights(case) if resistor else None) or chip_heights(case)
+        return chip_heights(case)
     return None

@@ -1,4 +1,4 @@
-"""What a camera sees: field, pixels, exposure, flicker, blur, and the bytes it sends."""
+"""What a camera sees and sends: field, pixels, exposure, flicker, blur, bytes."""
 
 import math
 from collections.abc import Iterable, Mapping
@@ -160,22 +160,15 @@ def flicker_us(mains_hz: float) -> float:
     return 1e6 / (2 * mains_hz)
 
 
-def beside_flicker_us(exposure: float, mains_hz: float) -> float:
-    """How far an exposure is from the nearest whole multiple of the flicker, not 0 times.
+def ripple_percent(exposure: float, mains_hz: float) -> float:
+    """Greatest change of a picture's brightness under mains light, percent of its mean.
 
-    Microseconds, below 0 where it is too short. Source: as `flicker_us`.
+    `exposure` is in microseconds. The light is taken as 1 + cos(2 pi F t), dark once a period, with
+    F twice the mains frequency; over an exposure T its integral changes by 2 |sin(pi F T)| /
+    (pi F T) of the mean, peak to peak. Source: arithmetic; F as `flicker_us`.
     """
-    period = flicker_us(mains_hz)
-    return exposure - period * max(1, round(exposure / period))
-
-
-def bands_under_mains(exposure: float, mains_hz: float, within_us: float = 50.0) -> bool:
-    """Whether an exposure in microseconds bands under mains light.
-
-    `within_us` is half a unit of the control, which cannot be set any nearer.
-    Source: as `flicker_us`.
-    """
-    return abs(beside_flicker_us(exposure, mains_hz)) > within_us
+    phase = math.pi * exposure / flicker_us(mains_hz)
+    return 200 * abs(math.sin(phase)) / phase if phase else 200.0
 
 
 def frame_interval_us(frame_rate_hz: float) -> float:
@@ -184,16 +177,16 @@ def frame_interval_us(frame_rate_hz: float) -> float:
 
 
 def exposure_fits_frame(exposure: float, frame_rate_hz: float) -> bool:
-    """Whether an exposure in microseconds ends before the next frame begins.
+    """Return whether an exposure in microseconds ends before the next frame begins.
 
-    Source: arithmetic; a longer one sinks the rate (Linux kernel V4L2 camera control
+    Source: arithmetic; a longer one lowers the rate (Linux kernel V4L2 camera control
     reference, `exposure_dynamic_framerate`).
     """
     return exposure <= frame_interval_us(frame_rate_hz)
 
 
 def blur_px(speed_mm_s: float, exposure: float, mm_per_pixel: float) -> float:
-    """Pixels that a moving picture smears over an exposure in microseconds.
+    """Pixels by which a moving picture is blurred, exposure in microseconds.
 
     Source: arithmetic.
     """

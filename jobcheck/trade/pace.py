@@ -45,7 +45,7 @@ def cloud(points: Iterable[Point]) -> Cloud:
 def root_mean_square_distance(point: Point, to: Cloud) -> float:
     """Root of the mean square distance from a point to the points of a cloud, mm.
 
-    No less than the mean distance, so a time told from it errs to the long side: the time of a
+    No less than the mean distance, so a time computed from it errs to the long side: the time of a
     move grows less than its length (Jensen's inequality). Source: parallel axis theorem.
     """
     return math.hypot(point[0] - to.centre[0], point[1] - to.centre[1], math.sqrt(to.variance))

@@ -1,11 +1,9 @@
-"""What a nozzle can hold: forces in mN, masses in mg, gauge pressures in kPa, lengths in mm.
+"""Holding by vacuum: forces in mN, masses in mg, gauge pressures in kPa, lengths in mm.
 
 Vacuum is negative. Estimates err to the pessimistic side: heavy parts, weak holding.
 """
 
 import math
-from collections.abc import Mapping
-from types import MappingProxyType
 
 GRAVITY_M_S2 = 9.80665
 """Standard gravity. Source: CGPM 1901, ISO 80000-3."""
@@ -13,29 +11,10 @@ GRAVITY_M_S2 = 9.80665
 ATMOSPHERE_KPA = 101.325
 """Standard atmosphere: no vacuum is deeper. Source: ISO 2533, CGPM 1954."""
 
-SAFETY_SMOOTH = 1.5
-"""Smooth dense parts. Source: Schmalz vacuum glossary."""
+BLOCK_MG_MM3 = 6.1
+"""Density of the heaviest common part, a ceramic capacitor, rounded up; mg/mm3 is g/cm3.
 
-SAFETY_CRITICAL = 2.0
-"""Critical, porous or rough parts. Source: Schmalz vacuum glossary."""
-
-FRICTION_DRY = 0.5
-"""Friction of a dry part under a nozzle. Source: Schmalz vacuum glossary."""
-
-DENSITY_MG_MM3: Mapping[str, float] = MappingProxyType(
-    {
-        "alumina": 4.0,
-        "ceramic-capacitor": 6.1,
-        "ferrite": 5.1,
-        "moulded": 3.0,
-        "glass": 2.6,
-        "unknown": 6.1,
-    }
-)
-"""Densities (mg/mm3 is g/cm3), rounded up: alumina of a chip resistor, barium titanate of a
-ceramic capacitor, moulded plastic with its lead frame.
-
-Source: from memory of handbook values (alumina 3.97, barium titanate 6.02).
+Source: barium titanate 6.02, handbook value from memory.
 """
 
 
@@ -47,10 +26,8 @@ def holding_force_mn(pressure_kpa: float, bore_mm: float) -> float:
     return max(0.0, -pressure_kpa) * math.pi * bore_mm * bore_mm / 4
 
 
-def lifting_force_mn(
-    mass_mg: float, acceleration_mm_s2: float, safety: float = SAFETY_SMOOTH
-) -> float:
-    """F = m (g + a) S: what lifting needs.
+def lifting_force_mn(mass_mg: float, acceleration_mm_s2: float, safety: float) -> float:
+    """F = m (g + a) S, the force for lifting; S is a factor of safety.
 
     Source: Schmalz vacuum glossary; the formula, handbooks of vacuum handling from memory.
     """
@@ -58,12 +35,9 @@ def lifting_force_mn(
 
 
 def sideways_force_mn(
-    mass_mg: float,
-    acceleration_mm_s2: float,
-    safety: float = SAFETY_SMOOTH,
-    friction: float = FRICTION_DRY,
+    mass_mg: float, acceleration_mm_s2: float, safety: float, friction: float
 ) -> float:
-    """F = m (g + a / friction) S: what moving sideways needs, the part held from above.
+    """F = m (g + a / friction) S, the force for moving sideways; the part is held from above.
 
     Source: as `lifting_force_mn`.
     """
@@ -76,13 +50,13 @@ def turning_force_mn(
     body_mm: tuple[float, float],
     acceleration_deg_s2: float,
     tip_mm: tuple[float, float],
-    safety: float = SAFETY_SMOOTH,
-    friction: float = FRICTION_DRY,
+    safety: float,
+    friction: float,
 ) -> float:
-    """F = (m g + I alpha / (friction r)) S: what turning needs, the part held from above.
+    """F = (m g + I alpha / (friction r)) S, the force for turning; the part is held from above.
 
     I is a rectangle's about its centre, r the friction radius of the ring between bore and
-    outer diameter, `tip_mm`. Raises `ValueError` where the ring has no width.
+    outer diameter, `tip_mm`. Raises `ValueError` if the ring has no width.
     Source: a uniform-pressure friction clutch and a rectangle's moment of inertia, handbooks
     of machine design from memory.
     """
@@ -95,7 +69,7 @@ def turning_force_mn(
 def friction_radius_mm(tip_mm: tuple[float, float]) -> float:
     """Radius at which a ring of even pressure grips; `tip_mm` is bore and outer diameter.
 
-    Raises `ValueError` where the outer diameter is not larger. Source: as `turning_force_mn`.
+    Raises `ValueError` if the outer diameter is not larger. Source: as `turning_force_mn`.
     """
     inner, outer = tip_mm[0] / 2, tip_mm[1] / 2
     if outer <= inner:
@@ -103,13 +77,9 @@ def friction_radius_mm(tip_mm: tuple[float, float]) -> float:
     return 2 / 3 * (outer * outer + outer * inner + inner * inner) / (outer + inner)
 
 
-def mass_mg(body_mm: tuple[float, float], height_mm: float, material: str = "unknown") -> float:
-    """Mass of a full block of a material, an estimate upward.
-
-    Raises `KeyError` on a material that `DENSITY_MG_MM3` does not have.
-    Source: arithmetic; densities as `DENSITY_MG_MM3`.
-    """
-    return body_mm[0] * body_mm[1] * height_mm * DENSITY_MG_MM3[material]
+def mass_mg(body_mm: tuple[float, float], height_mm: float) -> float:
+    """Mass of a full block of `BLOCK_MG_MM3`, an estimate upward. Source: arithmetic."""
+    return body_mm[0] * body_mm[1] * height_mm * BLOCK_MG_MM3
 
 
 def thresholds_apart_kpa(empty_kpa: float, held_kpa: float) -> float:

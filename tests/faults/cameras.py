@@ -20,7 +20,7 @@ def _two_alike(s: Scene) -> None:
 
 
 def _restamp(s: Scene) -> None:
-    """Without stamps nothing is stale by what is planted into the camera."""
+    """Remove the stamps: then nothing is stale by what is planted into the camera."""
     for name in s.get("recognitions"):
         s.drop(f"recognitions.{name}.tuned_under")
 
@@ -43,6 +43,11 @@ def _narrow_field(s: Scene) -> None:
     _retuned(s, "mm_per_pixel", {"x": 0.0075, "y": 0.0075, "at_z": -20.1})
 
 
+def _ten_times(s: Scene, camera: str) -> None:
+    s.change(f"{camera}.mm_per_pixel.x", lambda v: round(v * 10, 4))
+    s.change(f"{camera}.mm_per_pixel.y", lambda v: round(v * 10, 4))
+
+
 def _one_host(s: Scene) -> None:
     _retuned(s, "device.host", "usb1")
     s.put(f"{s.head}.device.host", "usb1")
@@ -57,7 +62,7 @@ FAULTS = (
         lambda s: (s.drop(s.head), s.drop("home_mark")),
     ),
     Fault(
-        "camera-device-shared",
+        "camera-device-ambiguous",
         "two cameras on one port",
         lambda s: s.copy_to(f"{s.head}.device", f"{s.up}.device"),
     ),
@@ -68,14 +73,26 @@ FAULTS = (
         lambda s: s.put(f"{s.up}.calibrated.resolution_px", [640, 360]),
     ),
     Fault(
-        "camera-scale-uneven",
+        "camera-scale-contradicted",
         "one scale mistyped",
         lambda s: s.change(f"{s.head}.mm_per_pixel.y", lambda v: round(v * 1.06, 4)),
     ),
     Fault(
-        "camera-scale-contradicts-field",
+        "camera-scale-contradicted",
         "a field of another lens",
         lambda s: s.put(f"{s.head}.field_mm", [40.0, 22.5]),
+    ),
+    Fault(
+        "camera-scale-contradicted",
+        "a scale ten times too large, camera of the head",
+        lambda s: _ten_times(s, s.head),
+        compares=True,
+    ),
+    Fault(
+        "camera-scale-contradicted",
+        "a scale ten times too large, camera below",
+        lambda s: _ten_times(s, s.up),
+        compares=True,
     ),
     Fault(
         "camera-calibration-old",
@@ -112,8 +129,8 @@ FAULTS = (
         lambda s: s.put(f"{s.head}.controls.focus_automatic_continuous", 1),
     ),
     Fault(
-        "camera-frame-rate-may-sink",
-        "frame rate may sink for light",
+        "camera-automatic-on",
+        "a variable frame rate",
         lambda s: s.put(f"{s.head}.controls.exposure_dynamic_framerate", 1),
     ),
     Fault("camera-controls-missing", "controls gone", lambda s: s.drop(f"{s.head}.controls")),
@@ -139,36 +156,36 @@ FAULTS = (
     ),
     # pictures
     Fault(
-        "image-directions-on-one-axis",
+        "image-directions-wrong",
         "right and up along one axis",
         lambda s: s.put(f"{s.head}.image.up", "-x"),
     ),
     Fault(
-        "image-mirrored",
+        "image-directions-wrong",
         "a picture from above that is mirrored",
         lambda s: s.put(f"{s.head}.image.up", "-y"),
     ),
     Fault(
-        "image-mirrored",
+        "image-directions-wrong",
         "a picture from below that is not mirrored",
         lambda s: _retuned(s, "image.up", "+y"),
     ),
     Fault(
-        "image-turn-contradicted",
+        "image-directions-wrong",
         "a camera mounted a quarter turn on",
         lambda s: s.put(f"{s.head}.image.turn_deg", 90.3),
     ),
     Fault(
-        "exposure-beside-flicker",
+        "picture-flickers",
         "room light and an exposure beside its flicker",
         lambda s: s.puts(
             {f"{s.head}.room_light": True, f"{s.head}.controls.exposure_time_absolute": 157}
         ),
     ),
     Fault(
-        "power-line-contradicts-mains",
-        "power line control of another mains",
-        lambda s: s.put(f"{s.head}.controls.power_line_frequency", 2),
+        "picture-wait-short",
+        "pictures before the next frame has come",
+        lambda s: s.put("motion.picture_wait_ms", 40),
     ),
     Fault(
         "moving-picture-blurred",
@@ -177,11 +194,11 @@ FAULTS = (
     ),
     # usb
     Fault(
-        "stream-exceeds-usb",
+        "usb-bandwidth-exceeded",
         "more pictures than USB carries",
         lambda s: s.put(f"{s.head}.frame_rate_hz", 30),
     ),
-    Fault("cameras-exceed-host", "both cameras on one host", _one_host),
+    Fault("usb-bandwidth-exceeded", "both cameras on one host", _one_host),
     # recognitions
     Fault(
         "recognition-from-above",
@@ -200,13 +217,20 @@ FAULTS = (
     ),
     Fault(
         "recognition-tuning-stale",
-        "resolution changed after tuning",
-        lambda s: s.puts(
-            {
-                f"{s.up}.resolution_px": [1280, 960],
-                f"{s.up}.calibrated.resolution_px": [1280, 960],
-                f"{s.up}.frame_rate_hz": 5,
-            }
+        "pixel format changed after tuning",
+        lambda s: s.put(f"{s.up}.pixel_format", "GREY"),
+    ),
+    Fault(
+        "recognition-tuning-stale",
+        "gain changed since the record",
+        lambda s: s.add(f"{s.up}.controls.gain", 1),
+        compares=True,
+    ),
+    Fault(
+        "recognition-tuning-stale",
+        "new lamps after tuning",
+        lambda s: s.put(
+            "events.lamps", {"date": "2026-10-10", "touched": [f"{s.up}.light"], "note": "new"}
         ),
     ),
     Fault(
@@ -236,14 +260,24 @@ FAULTS = (
         _narrow_field,
     ),
     Fault(
-        "feature-below-pixels",
-        "a tolerance below what pixels tell",
+        "picture-too-coarse",
+        "a tolerance of few pixels",
         lambda s: s.put(f"{s.recognition(s.diode())}.tolerance_mm", 0.03),
     ),
     Fault(
-        "pixel-coarse-for-shift",
-        "terminals finer than pixels place",
-        lambda s: s.put(f"{s.chip_of_pins().outline_path}.terminal_mm", 0.12),
+        "picture-too-coarse",
+        "a terminal of few pixels",
+        lambda s: s.put(f"{s.chip_of_pins().outline_path}.terminal_mm", 0.03),
+    ),
+    Fault(
+        "picture-too-coarse",
+        "a fiducial of few pixels",
+        lambda s: s.put("home_mark.diameter_mm", 0.15),
+    ),
+    Fault(
+        "search-beyond-field",
+        "a search wider than the picture",
+        lambda s: s.put("home_mark.search_radius_mm", 9.0),
     ),
     Fault(
         "scale-at-other-height",

@@ -13,6 +13,11 @@ def _ran_out(s: Scene) -> None:
     _accept(s, "entries-unused", "nozzles", "2026-10-01")
 
 
+def _row(s: Scene) -> str:
+    assert s.shop.machine
+    return f"feeder_rows.{min(s.shop.machine.feeder_rows)}"
+
+
 FAULTS = (
     Fault("traverse-too-low", "travelling too low", lambda s: s.put("traverse_z", -14.0)),
     Fault(
@@ -67,6 +72,16 @@ FAULTS = (
         "fixtures-overlap",
         "the reject bin over the home mark",
         lambda s: s.puts({f"reject_bin.{axis}": s.get(f"home_mark.{axis}") for axis in "xy"}),
+    ),
+    Fault(
+        "outside-travel",
+        "a row of ten times as many slots",
+        lambda s: s.change(f"{_row(s)}.slots", lambda slots: 10 * slots),
+    ),
+    Fault(
+        "run-thickness-implausible",
+        "paste in millimetres",
+        lambda s: s.put(f"{s.job}.run.paste_um", 0.12),
     ),
     Fault(
         "sign-changed",

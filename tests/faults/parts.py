@@ -128,6 +128,16 @@ FAULTS = (
         "a press ten times too deep",
         lambda s: s.put(f"{_soic(s)}.press_mm", 0.5),
     ),
+    Fault(
+        "outline-sizes-contradict",
+        "a terminal ten times as wide",
+        lambda s: s.put(f"{_soic(s)}.terminal_mm", 42),
+    ),
+    Fault(
+        "outline-sizes-contradict",
+        "a number of terminals mistyped",
+        lambda s: s.put(f"{_soic(s)}.terminals", 80),
+    ),
     # vacuum
     Fault(
         "part-too-heavy-for-nozzle",
@@ -156,6 +166,13 @@ FAULTS = (
     ),
     # spindles
     Fault("spindles-too-near", "an offset copied", _spindle_beside),
+    Fault(
+        "spindles-too-near",
+        "an offset ten times too small",
+        lambda s: s.puts(
+            {f"{s.spindles[0]}.offset_from_camera": {"x": -3.12, "y": 0.4}},
+        ),
+    ),
 )
 
 

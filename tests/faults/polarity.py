@@ -82,6 +82,26 @@ def _across_rows(s: Scene) -> None:
     s.put(f"{held.path}.pick.y", described.first.y + (slot - 1) * described.step.y)
 
 
+def _reversed_terminal(s: Scene) -> None:
+    """Pad 1 of the footprint is the other terminal: the classic reversed diode."""
+    path = s.diode().outline_path
+    s.puts({f"{path}.pad1_at_zero": "left", f"{path}.pad1_means": "anode"})
+    s.put(f"{path}.pin1_means", "cathode")
+
+
+def _unnamed_square(s: Scene) -> None:
+    """A quad flat of which nobody says that it has a pin 1."""
+    held = s.some(lambda h: h.outline.terminals > 8 and len(set(h.outline.body_mm)) == 1)
+    for part in s.facts.usage.parts_of_outline(held.outline_name):
+        for name in s.facts.usage.feeders_of_part(part):
+            s.drop(f"feeders.{name}.tape.pin1")
+    dropped = ("pin1_means", "pin1_at_zero", "pad1_at_zero")
+    s.change(
+        held.outline_path, lambda outline: {k: v for k, v in outline.items() if k not in dropped}
+    )
+    s.put(f"{held.outline_path}.polarised", False)
+
+
 FAULTS = (
     Fault(
         "pick-rotation-wrong",
@@ -153,6 +173,30 @@ FAULTS = (
         "list-turned-from-pads",
         "a bottom list declared as mirrored that is not",
         _bottom_as_mirrored,
+    ),
+    # what polarity rests on
+    Fault(
+        "polarised-flag-contradicted",
+        "a diode declared as unpolarised",
+        lambda s: s.put(f"{s.diode().outline_path}.polarised", False),
+    ),
+    Fault(
+        "polarised-flag-contradicted",
+        "a diode declared as unpolarised since the record",
+        lambda s: s.put(f"{s.diode().outline_path}.polarised", False),
+        compares=True,
+    ),
+    Fault("square-part-unpolarised", "a square part of four terminals", _unnamed_square),
+    Fault("outline-drawing-contradicts-pads", "pad 1 is the other terminal", _reversed_terminal),
+    Fault(
+        "zero-level-missing",
+        "a passive without a zero level",
+        lambda s: s.drop(f"{s.chip().outline_path}.zero"),
+    ),
+    Fault(
+        "zero-level-missing",
+        "a list without a zero level",
+        lambda s: s.drop(f"{s.job}.placements.zero"),
     ),
     # against the record
     Fault("pick-rotation-wrong", "a feeder moved to another row", _across_rows, compares=True),

@@ -48,7 +48,7 @@ def test_warnings_are_shown_although_the_commit_passes(repository: Repository) -
     done = repository.commit()
     assert done.passed
     assert "Warning: " in done.text
-    assert "[camera-scale-uneven]" in done.text
+    assert "[camera-scale-contradicted]" in done.text
     assert repository.commits == 2
 
 

@@ -5,9 +5,9 @@ import pytest
 from jobcheck.trade.cases import (
     CHIP_CASES,
     FAMILY_HEIGHTS,
-    body_of_metric_code,
     chip_heights,
     has_body,
+    readings,
     resistor_heights,
 )
 
@@ -77,7 +77,8 @@ def test_footprints_are_recognised(code, body):
 )
 def test_codes_that_collide(metric, body):
     """Inch 0201 is metric 0603, inch 0402 metric 1005, inch 01005 metric 0402 (Fenghua)."""
-    assert body_of_metric_code(metric) == body
+    (reading,) = (r for r in readings(metric) if r.system == "metric")
+    assert reading.case.body_mm == body
 
 
 @pytest.mark.parametrize(

@@ -1,8 +1,10 @@
 """Cameras against machine-vision handbooks, the V4L2 reference and the USB 2.0 limits."""
 
 from itertools import product
+from math import cos, pi
 
 import pytest
+from scipy.integrate import quad
 from scipy.spatial.transform import Rotation
 from shapely import box
 from shapely.affinity import rotate
@@ -21,6 +23,7 @@ from jobcheck.trade.optics import (
     is_mirrored,
     magnification,
     reserved_microframe_bytes,
+    ripple_percent,
     seen_extent,
 )
 
@@ -47,6 +50,22 @@ def test_exposure_counts_100_us():
 @pytest.mark.parametrize(("mains", "period"), [(50, 10_000), (60, 8333.333)])
 def test_mains_light_flickers_at_twice_the_mains(mains, period):
     assert flicker_us(mains) == pytest.approx(period, abs=0.001)
+
+
+@pytest.mark.parametrize("mains", [50, 60])
+@pytest.mark.parametrize("exposure", [900, 4_100, 8_300, 10_000, 15_700, 33_000, 101_500])
+def test_ripple_is_that_of_light_integrated_over_the_exposure(mains, exposure):
+    """Light 1 + cos(2 pi F t), integrated numerically for exposures that begin at any time."""
+    hertz = 2 * mains
+    time = exposure * 1e-6
+
+    def brightness(start):
+        light = quad(lambda t: 1 + cos(2 * pi * hertz * t), start, start + time, limit=200)
+        return light[0] / time
+
+    pictures = [brightness(n / 200 / hertz) for n in range(200)]
+    measured = 100 * (max(pictures) - min(pictures))
+    assert ripple_percent(exposure, mains) == pytest.approx(measured, abs=0.03)
 
 
 def test_one_endpoint_carries_24_576_megabytes():

@@ -3,11 +3,9 @@
 import pytest
 from scipy import constants
 
+from jobcheck.schema.limits import Limits
 from jobcheck.trade.vacuum import (
-    FRICTION_DRY,
     GRAVITY_M_S2,
-    SAFETY_CRITICAL,
-    SAFETY_SMOOTH,
     holding_force_mn,
     lifting_force_mn,
     sideways_force_mn,
@@ -34,7 +32,8 @@ def test_pressure_times_area(pressure, bore, force):
 def test_constants():
     """Gravity: CODATA by scipy.constants. Safety and friction: Schmalz vacuum glossary."""
     assert constants.g == GRAVITY_M_S2
-    assert (SAFETY_SMOOTH, SAFETY_CRITICAL, FRICTION_DRY) == (1.5, 2.0, 0.5)
+    limits = Limits()
+    assert (limits.holding_safety, limits.holding_friction) == (2.0, 0.5)
 
 
 def test_forces_in_si_units():
@@ -42,5 +41,5 @@ def test_forces_in_si_units():
     mass, acceleration = 250e-6, 2.0
     lift = mass * (constants.g + acceleration) * 1.5
     sideways = mass * (constants.g + acceleration / 0.5) * 1.5
-    assert lifting_force_mn(250, 2000) == pytest.approx(lift * 1000)
-    assert sideways_force_mn(250, 2000) == pytest.approx(sideways * 1000)
+    assert lifting_force_mn(250, 2000, 1.5) == pytest.approx(lift * 1000)
+    assert sideways_force_mn(250, 2000, 1.5, 0.5) == pytest.approx(sideways * 1000)

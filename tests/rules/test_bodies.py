@@ -72,7 +72,7 @@ def test_many_overlaps_of_many_causes_are_one_finding() -> None:
     edits = "\n".join([grid("10k-0603", 0, 3), *rows])
     ours = [entry for entry in found(edits) if entry[0] == "bodies-overlap"]
     assert len(ours) == 1
-    assert "24 pairs of bodies overlap in first-board" in says(edits)
+    assert "24 pairs of parts of first-board overlap" in says(edits)
 
 
 def test_a_heap_of_placements_ends_soon_and_says_so() -> None:
@@ -134,7 +134,7 @@ def test_placements_in_another_unit_are_not_called_a_heap() -> None:
 def test_a_connector_may_overhang_as_far_as_declared() -> None:
     out = f"{PLACED}.U1.x: 37.8\n{PLACED}.U1.y: 13"
     assert found(out) == [("body-beyond-edge", f"{PLACED}.U1", Level.WARNING)]
-    assert "0.25 mm over the right edge" in says(out)
+    assert "0.25 mm beyond the right edge" in says(out)
     assert found(out + "\noutlines.soic-8.overhang_mm: 0.25") == []
     assert "overhang_mm 0.2 is declared" in says(out + "\noutlines.soic-8.overhang_mm: 0.2")
 
@@ -169,3 +169,43 @@ def test_half_turned_neighbours_meet_edge_to_edge() -> None:
 
 def test_starter_stays_clean() -> None:
     assert linted(starter()).findings == ()
+
+
+def test_bodies_that_overlap_by_less_than_a_tenth_only_touch() -> None:
+    near = f"{PLACED}.C2.x: 23.62"
+    assert found(near) == [("bodies-too-close", f"{PLACED}.C2", Level.WARNING)]
+    assert "over each other by" in says(near)
+
+
+def test_a_chip_on_the_leads_of_a_case_is_found() -> None:
+    """U1 is 4.9 x 3.9 mm; its leads reach 3 mm from its middle along y."""
+    wide = "outlines.soic-8.over_terminals_mm: [4.9, 6]"
+    at = f"{PLACED}.R3: {{part: 10k-0603, x: 24, y: 17.4}}"
+    assert "bodies-overlap" not in [entry[0] for entry in found(at)]
+    ours = [entry for entry in found(f"{wide}\n{at}") if entry[0] == "bodies-overlap"]
+    assert [entry[2] for entry in ours] == [Level.WARNING]
+
+
+def test_a_described_gap_is_free_for_an_overhang() -> None:
+    """A routed gap of 3 mm between cell and rail: a connector may be over it."""
+    railed = PANEL.replace("pitch_mm: [41, 30]", "pitch_mm: [50, 30], origin_mm: [5, 0]")
+    rail = f"{railed}\n{OVER}".replace("size_mm: [81, 30]", "size_mm: [100, 30]")
+    assert [entry[0] for entry in found(rail)] == ["overhang-over-panel"]
+    assert found(f"{rail}\njobs.first-board.panel.rail_gap_mm: 3") == []
+    short = f"{rail}\njobs.first-board.panel.rail_gap_mm: 0.2"
+    assert [entry[0] for entry in found(short)] == ["overhang-over-panel"]
+    wide = f"{PANEL.replace('pitch_mm: [41, 30]', 'pitch_mm: [45, 30]')}\n{OVER}"
+    wide = wide.replace("size_mm: [81, 30]", "size_mm: [85, 30]")
+    assert found(wide) == []
+    narrow = f"{wide}\njobs.first-board.panel.cell_gap_mm: 0.5"
+    assert [entry[0] for entry in found(narrow)] == ["overhang-over-panel"]
+
+
+def test_an_outline_that_may_overhang_may_have_its_centre_outside() -> None:
+    """A connector whose body is 4.9 x 3.9 mm, with its centre 1 mm beyond the edge."""
+    out = f"{PLACED}.U1.x: 41"
+    assert "placement-outside-board" in [entry[0] for entry in found(out)]
+    assert found(f"{out}\noutlines.soic-8.overhang_mm: 3.5") == []
+    assert "placement-outside-board" in [
+        entry[0] for entry in found(f"{out}\noutlines.soic-8.overhang_mm: 3.4")
+    ]

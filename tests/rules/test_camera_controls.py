@@ -56,12 +56,12 @@ def test_all_automatics_of_a_camera_are_one_finding() -> None:
     assert finding.path[-1] == "auto_exposure"
     assert "exposure, white balance and focus" in finding.message
     assert "exposure_time_absolute 100 = 10 ms" in finding.observed
-    assert finding.observed.endswith("white_balance_temperature 4600 cannot act")
+    assert finding.observed.endswith("white_balance_temperature 4600 have no effect")
 
 
 def test_shutter_priority_leaves_the_exposure_time_in_force() -> None:
     (finding,) = found("cameras.head.controls.auto_exposure: 2")
-    assert "cannot act" not in finding.observed
+    assert "no effect" not in finding.observed
 
 
 def test_two_cameras_are_two_findings() -> None:
@@ -226,7 +226,7 @@ def test_several_values_out_of_range_are_one_finding() -> None:
         {REPORTED}
         cameras.head.reported.exposure_time_absolute: {{min: 1, max: 50}}
     """)
-    assert finding.message == ("camera head cannot take exposure_time_absolute 100 = 10 ms.")
+    assert finding.message == ("camera head does not accept exposure_time_absolute 100 = 10 ms.")
     (both,) = found(f"""
         {REPORTED}
         cameras.head.controls.gain: 30

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from jobcheck.findings import Finding
+from jobcheck.findings import Finding, Level
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.cameras.cameras import camera_missing
 from jobcheck.sources.shop_reader import read_shop
@@ -70,11 +70,11 @@ def test_shared_serial_number_with_one_port_swaps_after_a_power_up() -> None:
     assert finding.path == ("cameras", "head", "device")
 
 
-def test_shared_serial_number_without_ports_is_one_device() -> None:
+def test_shared_serial_number_without_ports_distinguishes_nothing() -> None:
     edits = SAME + '}\ncameras.up.device: {usb_id: "fff0:0002", serial: "0003"}'
     (finding,) = found(edits)
-    assert finding.rule == "camera-device-shared"
-    assert "serial number 0003" in finding.message
+    assert finding.rule == "camera-device-ambiguous"
+    assert finding.level is Level.WARNING
 
 
 def test_two_cameras_without_device_are_told_apart_by_nothing() -> None:
@@ -95,7 +95,7 @@ def test_three_cameras_on_one_port_are_one_finding() -> None:
     extra = 'cameras.side: {aim: down, device: {port: "1-1.2", host: usb1}}'
     controls = "cameras.side.controls: {auto_exposure: 1}"
     (finding,) = found(f'{extra}\n{controls}\ncameras.head.device.port: "1-1.2"')
-    assert finding.rule == "camera-device-shared"
+    assert finding.rule == "camera-device-ambiguous"
     assert "head, side and up" in finding.message
     assert len(finding.related) == 2
 
@@ -105,7 +105,7 @@ def test_three_cameras_on_one_port_are_one_finding() -> None:
 
 def test_other_resolution_tells_by_how_much() -> None:
     (finding,) = found("cameras.head.calibrated.resolution_px: [640, 360]")
-    assert "1 mm would be measured as 2 mm" in finding.consequence
+    assert "1 mm may be measured as 2 mm" in finding.consequence
 
 
 def test_other_resolution_tells_the_field_that_no_longer_fits() -> None:
@@ -115,13 +115,13 @@ def test_other_resolution_tells_the_field_that_no_longer_fits() -> None:
 
 def test_both_lengths_of_a_field_are_one_finding() -> None:
     (finding,) = found("cameras.head.field_mm: [30, 20]")
-    assert finding.rule == "camera-scale-contradicts-field"
-    assert "25.73 mm along x, but 30 mm" in finding.message
+    assert finding.rule == "camera-scale-contradicted"
+    assert "14.54 mm along y by its scale, but 20 mm" in finding.message
 
 
 def test_limits_of_the_shop_count() -> None:
     uneven = "cameras.head.mm_per_pixel.y: 0.0206"
-    assert rules(uneven) == ["camera-scale-uneven"]
+    assert rules(uneven) == ["camera-scale-contradicted"]
     assert rules(f"{uneven}\nshop.limits: {{scale_difference_percent: 3}}") == []
     field = "cameras.head.field_mm: [25.728, 15.1]"
     assert rules(f"{field}\nshop.limits: {{field_difference_percent: 4}}") == []

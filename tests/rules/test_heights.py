@@ -50,10 +50,8 @@ def test_only_what_must_be_passed_is_struck_for_certain() -> None:
 
 
 def test_a_part_must_come_out_of_its_own_tape() -> None:
-    edits = (
-        ALONE
-        + "feeders.f01: {part: 10k-0603, carrier: %s, pick: {x: 20.1, y: 8.1, z: -2.2, rotation: 0}}"
-    )
+    pick = "pick: {x: 20.1, y: 8.1, z: -2.2, rotation: 0}"
+    edits = f"{ALONE}feeders.f01: {{part: 10k-0603, carrier: %s, {pick}}}"
     (finding,) = found("traverse-too-low", edits % "tape")
     assert finding.level is Level.ERROR
     assert "0.25 mm too low to carry 10k-0603 over its own tape in f01" in finding.message
@@ -108,9 +106,9 @@ def test_the_rim_of_the_reject_bin_counts_as_an_obstacle() -> None:
     assert found("traverse-too-low", "reject_bin.top_z: -4")[0].level is Level.WARNING
 
 
-def test_an_obstacle_out_of_reach_is_a_note_and_not_in_the_way() -> None:
+def test_an_obstacle_out_of_reach_is_a_warning_and_not_in_the_way() -> None:
     outcome = linted(edited("obstacles.post: {x: [440, 450], y: [10, 20], top_z: 30}"))
-    assert [(f.rule, f.level) for f in outcome.findings] == [("outside-travel", Level.NOTE)]
+    assert [(f.rule, f.level) for f in outcome.findings] == [("outside-travel", Level.WARNING)]
 
 
 # the travel of z
@@ -168,3 +166,24 @@ def test_where_even_the_picks_are_beyond_it_the_travel_is_told_once() -> None:
     rules = [f.rule for f in linted(edited("travel.x: [0, 60]")).findings]
     assert rules.count("outside-travel") == 0
     assert rules.count("feeder-pick-outside-travel") == 1
+
+
+def test_a_row_that_ends_outside_the_travel_is_found_at_its_slots() -> None:
+    (finding,) = found("outside-travel", "feeder_rows.front.slots: 80")
+    assert show(finding.path) == "feeder_rows.front.slots"
+    assert finding.level is Level.WARNING
+
+
+def test_a_spindle_must_reach_the_place_of_its_own_nozzle() -> None:
+    far = SPINDLE_B + "spindles.a.offset_from_camera.x: -312"
+    (finding,) = found("outside-travel", far)
+    assert show(finding.path) == "spindles.a.offset_from_camera.x"
+    assert finding.message == ("rack place p1, seen from spindle a, is outside the travel of x.")
+
+
+@pytest.mark.parametrize("path", ["obstacles.post.top_z", "reject_bin.top_z"])
+def test_a_top_below_the_travel_is_a_warning(path: str) -> None:
+    post = "obstacles.post: {x: [200, 210], y: [200, 210], top_z: -20}\n"
+    (finding,) = found("outside-travel", f"{post}{path}: -140")
+    assert show(finding.path) == path
+    assert finding.level is Level.WARNING

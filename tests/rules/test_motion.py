@@ -66,9 +66,11 @@ def test_a_turn_is_relative_and_only_the_whole_range_limits_it() -> None:
     assert finding.message.endswith("has: C1, D2, R3.")
 
 
-def test_one_spindle_that_can_is_enough() -> None:
+def test_a_turn_that_another_spindle_has_is_a_warning() -> None:
     wide = "\nspindles.b: {offset_from_camera: {x: 31.2, y: 4}, rotation: [0, 180]}"
-    assert not found(TURN, "spindles.a.rotation: [-85, 85]" + wide)
+    (finding,) = found(TURN, "spindles.a.rotation: [-85, 85]" + wide)
+    assert finding.level is Level.WARNING
+    assert "a larger turn than spindle a has: D2." in finding.message
 
 
 def test_the_seat_turns_all() -> None:
@@ -157,6 +159,12 @@ def test_a_bent_tip_is_told_once() -> None:
 
 
 # spindles
+
+
+def test_a_spindle_is_not_where_the_camera_is() -> None:
+    (finding,) = found("spindles-too-near", "spindles.a.offset_from_camera: {x: -3.12, y: 4}")
+    assert finding.level is Level.WARNING
+    assert finding.message == "spindle a is 5.07 mm from the camera's axis."
 
 
 def test_copied_offsets_strike_without_any_nozzle_described() -> None:

@@ -71,7 +71,7 @@ def test_without_a_run_or_described_nozzles_it_is_not_checked() -> None:
         outcome = linted(edited(f"outlines.chip-0603.nozzles: []\n{more}"))
         assert "nozzle-missing" not in {finding.rule for finding in outcome.findings}
         (unchecked,) = [said for said in outcome.not_checked if said.rule == "nozzle-missing"]
-        assert unchecked.cause == "no nozzles named by chip-0603"
+        assert unchecked.cause == "no nozzles on chip-0603"
 
 
 def test_an_outline_that_nothing_needs_may_be_without_nozzle() -> None:

@@ -30,10 +30,10 @@ def test_a_part_that_fits_only_straight_is_a_warning_and_one_that_never_fits_an_
     assert finding.level is Level.WARNING
     assert show(finding.path) == "recognitions.soic.views"
     assert finding.observed == (
-        "soic-8 up to 5.94 × 5.34 mm at 90 degrees with 20 of play, 3.9 mm around it; "
-        "field 23.3 × 13.1 mm"
+        "soic-8 up to 5.94 × 5.34 mm at 90 degrees (as-picked assumed) with 20 of play, "
+        "3.9 mm around it; field 23.3 × 13.1 mm"
     )
-    (finding,) = found("part-exceeds-field", LARGE + "[14, 4.9]")
+    (finding,) = found("part-exceeds-field", LARGE + "[30, 14]")
     assert finding.level is Level.ERROR
 
 
@@ -42,6 +42,32 @@ def test_the_attitude_at_pick_decides_which_side_of_the_picture_counts() -> None
     assert found("part-exceeds-field", LARGE + "[13.5, 4.9]")
     lying = "\nfeeders.f05.pick.rotation: 0"
     assert not found("part-exceeds-field", LARGE + "[13.5, 4.9]" + lying)
+
+
+@pytest.mark.parametrize(
+    ("attitude", "level"),
+    [
+        ("as-picked", Level.ERROR),
+        ("as-placed", Level.ERROR),
+        ("as-drawn", None),
+        (None, Level.WARNING),
+    ],
+)
+def test_the_attitude_in_the_picture_decides_what_is_certain(
+    attitude: str | None, level: Level | None
+) -> None:
+    """A body of 13.5 along x fits the 23.3 mm of the picture, not its 13.1 mm."""
+    edits = LARGE + "[13.5, 4.9]"
+    edits += f"\nrecognitions.soic.picture_attitude: {attitude}" if attitude else ""
+    findings = found("part-exceeds-field", edits)
+    assert [f.level for f in findings] == ([level] if level else [])
+
+
+def test_leads_count_for_the_field() -> None:
+    edits = LARGE + "[12, 4.9]\noutlines.soic-8.over_terminals_mm: "
+    assert not found("part-exceeds-field", LARGE + "[12, 4.9]")
+    (finding,) = found("part-exceeds-field", edits + "[14, 4.9]")
+    assert show(finding.related[0].path) == "outlines.soic-8.over_terminals_mm"
 
 
 def test_a_turned_mount_turns_the_field() -> None:
@@ -63,30 +89,44 @@ def test_without_resolution_or_feeder_the_field_is_not_judged() -> None:
 
 def test_a_coarse_scale_is_one_finding_for_all_that_it_makes_too_small() -> None:
     outcome = linted(edited("cameras.up.mm_per_pixel: {x: 0.3, y: 0.3, at_z: -20.1}")).findings
-    (finding,) = [f for f in outcome if f.rule == "feature-below-pixels"]
+    (finding,) = [f for f in outcome if f.rule == "picture-too-coarse"]
     assert show(finding.path) == "cameras.up.mm_per_pixel"
-    assert "and 5 more cover fewer than 3 px" in finding.message
-    told = [f for f in outcome if f.rule == "pixel-coarse-for-shift"]
-    assert told == []
+    assert "covers 0.83 px of camera up; it needs 3; 5 more are too small" in finding.message
 
 
 def test_one_feature_alone_is_at_fault_itself() -> None:
-    (finding,) = found("feature-below-pixels", "recognitions.diode.tolerance_mm: 0.05")
+    (finding,) = found("picture-too-coarse", "recognitions.diode.tolerance_mm: 0.05")
     assert show(finding.path) == "recognitions.diode.tolerance_mm"
     assert "covers 2.75 px" in finding.message
 
 
-def test_the_class_decides_what_a_pixel_may_be() -> None:
-    edit = "outlines.soic-8.terminal_mm: 0.2"
-    assert not found("pixel-coarse-for-shift", edit)
-    (finding,) = found("pixel-coarse-for-shift", f"{edit}\nshop.limits: {{ipc_class: 3}}")
-    assert "terminal 0.2 mm allows 0.05 mm in class 3" in finding.observed
+def test_a_fiducial_of_few_pixels_is_found() -> None:
+    (finding,) = found("picture-too-coarse", "home_mark.diameter_mm: 0.2")
+    assert show(finding.path) == "home_mark.diameter_mm"
+    assert finding.message == "home_mark covers 9.9 px of camera head; it needs 10."
 
 
-def test_unknown_terminals_are_not_judged() -> None:
-    edit = "cameras.up.mm_per_pixel: {x: 0.11, y: 0.11, at_z: -20.1}"
-    findings = found("pixel-coarse-for-shift", f"{edit}\noutlines.soic-8.terminal_mm: ~")
-    assert all("soic-8" not in finding.message for finding in findings)
+@pytest.mark.parametrize("key", ["mm_per_pixel", "resolution_px"])
+@pytest.mark.parametrize(
+    ("camera", "rule"), [("up", "part-exceeds-field"), ("head", "search-beyond-field")]
+)
+def test_a_camera_without_scale_or_resolution_leaves_its_field_unchecked(
+    key: str, camera: str, rule: str
+) -> None:
+    outcome = linted(edited(f"cameras.{camera}.{key}: ~"))
+    (entry,) = [entry for entry in outcome.not_checked if entry.rule == rule]
+    assert entry.paths == (("cameras", camera, key),)
+    assert entry.enabled_by == key
+
+
+# the search for fiducials
+
+
+def test_a_search_wider_than_the_picture_is_at_the_radius() -> None:
+    (finding,) = found("search-beyond-field", "home_mark.search_radius_mm: 6.9")
+    assert show(finding.path) == "home_mark.search_radius_mm"
+    assert "shows it whole only within 6.77 mm" in finding.message
+    assert not found("search-beyond-field", "home_mark.search_radius_mm: 6.7")
 
 
 # the height of a scale
@@ -109,10 +149,9 @@ def test_the_focal_plane_counts_for_a_camera_that_looks_up() -> None:
 
 
 def test_an_upward_camera_sees_mirrored() -> None:
-    (finding,) = found("image-mirrored", "cameras.up.image: {right: +x, up: +y}")
+    (finding,) = found("image-directions-wrong", "cameras.up.image: {right: +x, up: +y}")
     assert finding.message == (
-        "the picture of camera up, which aims up, is mirrored by its directions, but nothing "
-        "mirrors it."
+        "camera up aims up and its picture is mirrored by right and up, but nothing mirrors it."
     )
 
 
@@ -123,20 +162,29 @@ def test_one_flip_mirrors_and_two_turn(flips: tuple[int, int], is_found: bool) -
         cameras.head.controls.horizontal_flip: {flips[0]}
         cameras.head.controls.vertical_flip: {flips[1]}
     """
-    assert (rules(edits) == ["image-mirrored"]) is is_found
+    assert (rules(edits) == ["image-directions-wrong"]) is is_found
 
 
 def test_a_picture_on_one_axis_is_not_called_mirrored_as_well() -> None:
-    assert rules("cameras.head.image: {right: +x, up: -x}") == ["image-directions-on-one-axis"]
+    assert rules("cameras.head.image: {right: +x, up: -x}") == ["image-directions-wrong"]
 
 
 def test_a_camera_that_aims_the_wrong_way_is_told_once() -> None:
-    assert "image-mirrored" not in rules("cameras.up.aim: down")
+    assert "image-directions-wrong" not in rules("cameras.up.aim: down")
+
+
+def test_a_lost_flip_is_one_finding_with_the_recorded_flip() -> None:
+    flipped = "cameras.head.image: {right: -x, up: +y}\ncameras.head.controls.horizontal_flip: "
+    good = edited(flipped + "1").shop
+    (finding,) = linted(edited(flipped + "0"), good=good).findings
+    assert finding.rule == "image-directions-wrong"
+    assert show(finding.path) == "cameras.head.controls.horizontal_flip"
+    assert finding.expected == "horizontal_flip 1"
 
 
 def test_the_nearest_direction_is_named() -> None:
-    (finding,) = found("image-turn-contradicted", "cameras.head.image.turn_deg: -91")
-    assert "measured at -91 degrees, which is -y" in finding.message
+    (finding,) = found("image-directions-wrong", "cameras.head.image.turn_deg: -91")
+    assert "measured turn is -91 degrees, which is -y" in finding.message
 
 
 # light and motion
@@ -146,11 +194,11 @@ def test_flicker_is_looked_at_only_under_room_lamps_and_a_known_mains() -> None:
     dark = "cameras.head.controls.exposure_time_absolute: 157"
     assert rules(dark) == []
     lit = dark + "\ncameras.head.room_light: true"
-    (finding,) = found("exposure-beside-flicker", lit)
-    assert finding.observed == "exposure_time_absolute 157 = 15.7 ms: 1.57 flickers"
-    assert in_words(finding.remedy).startswith("Expose 200 = 20 ms")
-    assert not found("exposure-beside-flicker", lit + "\nmains_hz: ~")
-    assert found("exposure-beside-flicker", "cameras.head.room_light: true\nmains_hz: 60")
+    (finding,) = found("picture-flickers", lit)
+    assert finding.observed == "exposure_time_absolute 157 = 15.7 ms, 1.57 periods of 10 ms"
+    assert in_words(finding.remedy).startswith("Expose for 200 = 20 ms")
+    assert not found("picture-flickers", lit + "\nmains_hz: ~")
+    assert found("picture-flickers", "cameras.head.room_light: true\nmains_hz: 60")
 
 
 def test_an_exposure_that_the_device_chooses_neither_flickers_nor_blurs() -> None:
@@ -159,12 +207,40 @@ def test_an_exposure_that_the_device_chooses_neither_flickers_nor_blurs() -> Non
     assert rules(chosen) == ["camera-automatic-on"]
 
 
-def test_a_mains_that_no_camera_filters_is_one_finding_at_the_mains() -> None:
-    both = "cameras.head.controls.power_line_frequency: 1\n"
-    both += "cameras.up.controls.power_line_frequency: 1\nmains_hz: 60"
-    (finding,) = found("power-line-contradicts-mains", both)
-    assert show(finding.path) == "mains_hz"
-    assert "cameras head and up filter lamps at 50 Hz, but the mains has 60 Hz" in finding.message
+def test_a_mains_filter_under_manual_exposure_is_no_finding() -> None:
+    assert rules("cameras.head.controls.power_line_frequency: 2") == []
+
+
+def test_flicker_without_a_mains_frequency_is_not_checked() -> None:
+    outcome = linted(edited("cameras.head.room_light: true\nmains_hz: ~"))
+    (entry,) = [entry for entry in outcome.not_checked if entry.rule == "picture-flickers"]
+    assert entry.enabled_by == "mains_hz"
+
+
+@pytest.mark.parametrize(
+    ("exposure", "is_found"), [(95, True), (99, True), (100, False), (101, False)]
+)
+def test_a_ripple_of_two_percent_is_steady(exposure: int, is_found: bool) -> None:
+    edits = (
+        f"cameras.head.room_light: true\ncameras.head.controls.exposure_time_absolute: {exposure}"
+    )
+    assert bool(found("picture-flickers", edits)) is is_found
+
+
+# waiting
+
+
+def test_a_wait_shorter_than_frame_and_exposure_names_the_cameras() -> None:
+    (finding,) = found("picture-wait-short", "motion.picture_wait_ms: 100")
+    assert finding.message.endswith("camera head and up.")
+    assert finding.observed == "frame and exposure: head 210 ms, up 110 ms"
+    assert not found("picture-wait-short", "motion.picture_wait_ms: 210")
+
+
+def test_an_unknown_wait_is_not_checked() -> None:
+    outcome = linted(edited("motion.picture_wait_ms: ~"))
+    (entry,) = [entry for entry in outcome.not_checked if entry.rule == "picture-wait-short"]
+    assert entry.paths == (("motion", "picture_wait_ms"),)
 
 
 def test_a_size_that_was_changed_in_one_place_is_told_once() -> None:
@@ -174,7 +250,7 @@ def test_a_size_that_was_changed_in_one_place_is_told_once() -> None:
 
 def test_blur_in_pixels() -> None:
     (finding,) = found("moving-picture-blurred", "cameras.head.moving_mm_s: 250")
-    assert "smears by 124.38 px" in finding.message
+    assert "are blurred by 124.38 px" in finding.message
 
 
 # USB
@@ -184,14 +260,12 @@ TWO = "cameras.head.frame_rate_hz: 10"
 
 
 def test_the_rate_that_fits_is_named() -> None:
-    (finding,) = found("cameras-exceed-host", TWO)
+    (finding,) = found("usb-bandwidth-exceeded", TWO)
     assert finding.message == (
-        "cameras head and up reserve 6,144 bytes of each microframe of host usb1, which gives "
-        "away 6,000."
+        "cameras head and up reserve 6,144 bytes of each microframe of host usb1, which has 6,000."
     )
     assert in_words(finding.remedy) == (
-        "Run head at 8 Hz: with up as described that fits, 5,120 bytes, or plug one into another "
-        "host."
+        "Run head at 8 Hz; with up as described that is 5,120 bytes, or use another host for one."
     )
 
 
@@ -206,13 +280,13 @@ def test_the_rate_that_fits_is_named() -> None:
     ],
 )
 def test_what_is_elsewhere_or_unknown_takes_nothing(relief: str) -> None:
-    assert not found("cameras-exceed-host", f"{TWO}\n{relief}")
+    assert not found("usb-bandwidth-exceeded", f"{TWO}\n{relief}")
 
 
 def test_a_stream_too_large_for_any_endpoint_is_told_alone() -> None:
     edits = "cameras.up.frame_rate_hz: 30"
-    assert rules(edits) == ["stream-exceeds-usb"]
-    (finding,) = found("stream-exceeds-usb", edits)
+    assert rules(edits) == ["usb-bandwidth-exceeded"]
+    (finding,) = found("usb-bandwidth-exceeded", edits)
     assert "sends 55.3 MB/s" in finding.message
     assert in_words(finding.remedy).startswith("Lower frame_rate_hz to 13")
     assert rules(f"{edits}\ncameras.up.device.usb_speed: super") == []

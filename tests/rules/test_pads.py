@@ -37,6 +37,9 @@ def placed(
 TRUE = [("diode-sod123", r) for r in (0, 90, 180, 270, 0, 90)] + [("timer-soic8", 0)] * 3
 
 
+BOTTOM_LIST = f"{LIST}: {{zero: A, bottom: as-placed, bottom_positions: through-top}}\n"
+
+
 def board(
     listed: Mapping[int, float] | None = None, turn: float = 0, side: str = "top", through: str = ""
 ) -> str:
@@ -48,8 +51,7 @@ def board(
         )
         for at, (part, r) in enumerate(TRUE)
     ]
-    others = f"{JOB}.bill: ~\n{JOB}.side: {side}\n{LIST}: {{zero: A, bottom: as-placed}}\n"
-    return others + "".join(rows)
+    return f"{JOB}.bill: ~\n{JOB}.side: {side}\n{BOTTOM_LIST}" + "".join(rows)
 
 
 def found(edits: str, *, recorded: str | None = None) -> list[Finding]:

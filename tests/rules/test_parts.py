@@ -108,6 +108,13 @@ def test_an_implausible_height_of_a_part_is_judged_by_its_outline() -> None:
     )
 
 
+def test_a_connector_that_is_named_like_a_diode_is_not_judged_as_one() -> None:
+    edge = "{body_mm: [6, 9], height_mm: 6, terminals: 5, polarised: false}"
+    assert (
+        linted(edited(f"outlines.sma-edge: {edge}\nparts.edge: {{outline: sma-edge}}")).open == ()
+    )
+
+
 @pytest.mark.parametrize("height", ["0.31", "0.99"])
 def test_thin_resistors_and_thick_capacitors_are_both_plausible(height: str) -> None:
     assert not found("height-implausible", f"outlines.chip-0603.height_mm: {height}")
@@ -154,6 +161,34 @@ def test_a_press_is_judged_by_the_lowest_part_of_an_outline() -> None:
     edits = "outlines.soic-8.press_mm: 0.3\nparts.timer-soic8.height_mm: 0.3"
     (finding,) = found("press-too-deep", edits)
     assert finding.level is Level.ERROR
+
+
+# sizes of one outline
+
+
+@pytest.mark.parametrize(
+    ("edits", "message"),
+    [
+        ("soic-8.terminal_mm: 5", "terminal_mm 5 of soic-8 contradicts body_mm 4.9."),
+        ("soic-8.flat_mm: [39, 4]", "flat_mm 39 of soic-8 contradicts body_mm 3.9."),
+        (
+            "soic-8.over_terminals_mm: [3.5, 4.9]",
+            "over_terminals_mm 3.5 of soic-8 contradicts body_mm 3.9.",
+        ),
+    ],
+)
+def test_a_part_of_an_outline_is_not_larger_than_the_outline(edits: str, message: str) -> None:
+    (finding,) = found("outline-sizes-contradict", f"outlines.{edits}")
+    assert finding.level is Level.ERROR
+    assert finding.message == message
+
+
+def test_a_number_of_terminals_is_compared_with_the_name() -> None:
+    (finding,) = found("outline-sizes-contradict", "outlines.soic-8.terminals: 80")
+    assert finding.level is Level.WARNING
+    assert finding.message == "soic-8 has 80 terminals; its name says 8 or 9."
+    assert found("outline-sizes-contradict", "outlines.sod-123.terminals: 20")
+    assert not found("outline-sizes-contradict", "outlines.soic-8.terminals: 9")
 
 
 # chip codes

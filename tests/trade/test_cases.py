@@ -4,8 +4,6 @@ import pytest
 
 from jobcheck.trade.cases import (
     CHIP_CASES,
-    body_of_inch_code,
-    body_of_metric_code,
     chip_heights,
     codes_in,
     family_in,
@@ -59,12 +57,10 @@ def test_the_body_tells_which_reading(body, systems):
     assert [r.system for r in readings_that_fit("0603", body)] == systems
 
 
-def test_unknown_codes_have_no_body():
+def test_metric_codes():
     assert inch_to_metric("9999") is None
-    assert body_of_inch_code("1608") is None
-    assert body_of_metric_code("9999") is None
-    assert (inch_to_metric("0603"), body_of_inch_code("0603")) == ("1608", (1.6, 0.8))
-    assert body_of_metric_code("5650") == body_of_inch_code("2220")
+    assert inch_to_metric("0603") == "1608"
+    assert [r.case.inch for r in readings("5650")] == ["2220"]
 
 
 @pytest.mark.parametrize(
@@ -86,25 +82,24 @@ def test_families(name, family):
 
 
 @pytest.mark.parametrize(
-    ("name", "body", "resistor", "low", "high"),
+    ("name", "body", "low", "high"),
     [
-        ("chip-0603", None, True, 0.3, 0.5),
-        ("chip-0603", None, False, 0.3, 0.95),
-        ("chip-0603", (0.6, 0.3), False, 0.18, 0.33),
-        ("sod-123", (2.7, 1.6), False, 0.85, 1.35),
+        ("chip-0603", None, 0.3, 0.95),
+        ("chip-0603", (0.6, 0.3), 0.18, 0.33),
+        ("sod-123", (2.7, 1.6), 0.85, 1.35),
     ],
 )
-def test_heights(name, body, resistor, low, high):
-    heights = plausible_heights(name, body, resistor=resistor)
+def test_heights(name, body, low, high):
+    heights = plausible_heights(name, body)
     assert heights is not None
     assert (heights.low_mm, heights.high_mm) == pytest.approx((low, high))
 
 
-def test_a_name_that_tells_nothing_has_no_heights():
+def test_a_name_without_a_case_has_no_heights():
     assert plausible_heights("can-6x5") is None
 
 
 def test_without_a_table_the_width_bounds_a_chip():
     heights = chip_heights(CHIP_CASES["1812"])
     assert (heights.low_mm, heights.high_mm) == (0, 3.5)
-    assert plausible_heights("chip-1812", resistor=True) == heights
+    assert plausible_heights("chip-1812") == heights

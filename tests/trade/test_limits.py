@@ -4,7 +4,6 @@ import pytest
 
 from jobcheck.trade.bodies import Body, box_of
 from jobcheck.trade.capability import (
-    end_shift_limit_mm,
     side_overhang_limit_mm,
     side_shift_limit_mm,
 )
@@ -20,8 +19,6 @@ def test_at_the_allowed_shift_the_overhang_is_at_its_limit(termination, land):
 
 def test_shifts_are_not_below_nothing():
     assert side_shift_limit_mm(2.0, 0.5, 3) == 0
-    assert end_shift_limit_mm(1.6, 2.4) == pytest.approx(0.4)
-    assert end_shift_limit_mm(1.6, 1.5) == 0
 
 
 def test_an_unknown_class_or_level_is_refused():

@@ -3,8 +3,6 @@
 import pytest
 
 from jobcheck.trade.optics import (
-    bands_under_mains,
-    beside_flicker_us,
     blur_px,
     bytes_per_second,
     exposure_fits_frame,
@@ -12,6 +10,7 @@ from jobcheck.trade.optics import (
     needed_microframe_bytes,
     pixels_across,
     reserved_microframe_bytes,
+    ripple_percent,
     views_needed,
 )
 
@@ -42,19 +41,15 @@ def test_a_field_without_size_is_refused():
 
 
 @pytest.mark.parametrize(
-    ("exposure", "mains", "beside"),
-    [
-        (10_000, 50, 0),
-        (15_700, 50, -4_300),
-        (14_900, 50, 4_900),
-        (1_000, 50, -9_000),
-        (8_300, 60, -33.3),
-        (16_700, 60, 33.3),
-    ],
+    ("exposure", "mains", "percent"),
+    [(10_000, 50, 0.0), (200_000, 50, 0.0), (15_700, 50, 39.57), (8_300, 60, 0.8), (1, 50, 200.0)],
 )
-def test_flicker(exposure, mains, beside):
-    assert beside_flicker_us(exposure, mains) == pytest.approx(beside, abs=0.1)
-    assert bands_under_mains(exposure, mains) is (abs(beside) > 50)
+def test_ripple(exposure, mains, percent):
+    assert ripple_percent(exposure, mains) == pytest.approx(percent, abs=0.01)
+
+
+def test_ripple_of_no_exposure_is_that_of_the_light():
+    assert ripple_percent(0, 50) == 200
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Rules about bodies: those that overlap each other, a hole, a mark, the edge or the next cell."""
+"""Rules about bodies: those that overlap each other, a hole or a fiducial."""
 
 from __future__ import annotations
 
@@ -13,10 +13,15 @@ from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.placements import share_a_cause
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
+from jobcheck.trade.bodies import distance, gap
 from jobcheck.wording import count, listed, number
 
 _TOUCH_MM = 1e-6
-"""Bodies that overlap by less merely touch; it is the rounding of the arithmetic."""
+"""Less is the rounding of the arithmetic."""
+
+OVERLAP_MM = 0.1
+"""Bodies that overlap by less may only touch: `body_mm` is nominal, moulded bodies vary by so much
+(common practice, no published source)."""
 
 _COMMON = 3
 """So many pairs with one outline look like its body; with one placement, like its position."""
@@ -28,13 +33,17 @@ _MOST_ALSO = 5
 
 
 class Pair(NamedTuple):
-    """Two placements of one job whose bodies come close; `gap` below 0 is how deep."""
+    """Two placements of one job whose bodies come close; `gap` below 0 is how deep, mm.
+
+    `bare` is the gap between their bodies without terminals.
+    """
 
     job: str
     one: str
     other: str
     outlines: tuple[str, str]
     gap: float
+    bare: float
 
     @property
     def references(self) -> tuple[str, str]:
@@ -43,30 +52,31 @@ class Pair(NamedTuple):
 
 
 def layouts(look: Inspection) -> Iterator[tuple[str, Layout]]:
-    """Yield the layouts of jobs by name; none whose placements all lie wrong."""
+    """Yield the layouts of jobs by name, but none whose placements share one fault."""
     for name in sorted(look.shop.jobs, key=natural):
         if not share_a_cause(look, name):
             yield name, look.facts.layouts[name]
 
 
 def _pairs(look: Inspection) -> list[Pair]:
-    """Return the pairs of bodies that come close, where neither stands open for the other."""
+    """Return the pairs of bodies that come close, unless one has room for the other below it."""
     return [
         _pair(name, layout, close)
         for name, layout in layouts(look)
         for close in layout.close_bodies
-        if not _stands_under(look.shop, layout, close)
+        if not _has_room_below(look.shop, layout, close)
     ]
 
 
 def _pair(name: str, layout: Layout, close: Close) -> Pair:
     one, other = sorted((close.one, close.other), key=lambda at: natural(layout.references[at]))
     outlines = layout.shapes[one].outline, layout.shapes[other].outline
-    return Pair(name, layout.references[one], layout.references[other], outlines, close.gap)
+    bare = gap(layout.bare(one), layout.bare(other))
+    return Pair(name, layout.references[one], layout.references[other], outlines, close.gap, bare)
 
 
-def _stands_under(shop: Shop, layout: Layout, close: Close) -> bool:
-    """Tell whether one of the two has room under it for the other, as a shield has."""
+def _has_room_below(shop: Shop, layout: Layout, close: Close) -> bool:
+    """Return whether one of the two has room under it for the other, as a shield has."""
     for cover, below in ((close.one, close.other), (close.other, close.one)):
         room = shop.outlines[layout.shapes[cover].outline].open_below_mm
         height = shop.height_of(layout.parts[below]) if room is not None else None
@@ -76,37 +86,39 @@ def _stands_under(shop: Shop, layout: Layout, close: Close) -> bool:
 
 
 def _overlapping(pairs: Iterable[Pair]) -> list[Pair]:
-    return [pair for pair in pairs if pair.gap < -_TOUCH_MM]
+    return [pair for pair in pairs if pair.gap < -OVERLAP_MM]
 
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.placements.C2.x: 23.4",
-    passes="jobs.first-board.placements.C2.x: 23.9",
+    passes="jobs.first-board.placements.C2.x: 23.65\nshop.limits.body_clearance_mm: 0",
 )
 def bodies_overlap(look: Inspection) -> Iterator[Problem]:
-    """Two parts' bodies overlap on the board.
+    """Two parts overlap on the board by 0.1 mm or more.
 
-    Many pairs with one outline look like that outline's body, many with one placement like its
-    position. A part with `open_below_mm` may stand over lower ones.
+    It is an error for two bodies, a warning if only the terminals reach over the other part
+    (`over_terminals_mm`). Many pairs with one outline are reported at its body, many with one
+    placement at its position. A part with `open_below_mm` may be over lower ones.
 
-    On the machine: the second part is put down on the first, and the nozzle presses both.
+    On the machine: the second part is placed on the first, and the nozzle presses both.
 
-    To do: correct the position, or the outline's `body_mm` where that is wrong.
+    To do: correct the position, or the outline's `body_mm` if that is wrong.
 
     Source: separating axis theorem, S. Gottschalk, M. C. Lin, D. Manocha, OBBTree, SIGGRAPH 1996.
     """
     left = _overlapping(_pairs(look))
     while (outline := _outline_at_fault(look.facts, left)) is not None:
-        told = [pair for pair in left if outline in pair.outlines]
+        found = [pair for pair in left if outline in pair.outlines]
         left = [pair for pair in left if outline not in pair.outlines]
-        yield _outline_overlaps(look.facts, outline, told)
+        yield _outline_overlaps(look.facts, outline, found)
     for name in dict.fromkeys(pair.job for pair in left):
         yield from _overlaps_of_job(look, name, [pair for pair in left if pair.job == name])
 
 
 def _outline_at_fault(facts: Facts, pairs: list[Pair]) -> str | None:
-    """Return the outline that most pairs share, where neither a placement nor another has all.
+    """Return the outline that most pairs share, if neither a placement nor another outline has all.
 
     At least half of its placements must be among them: common practice, no published source.
     """
@@ -139,25 +151,23 @@ def _references_of(facts: Facts, outline: str) -> dict[str, list[str]]:
 def _outline_overlaps(facts: Facts, outline: str, pairs: list[Pair]) -> Problem:
     references = _references_of(facts, outline)
     least = " or more" if any(facts.layouts[pair.job].is_heap for pair in pairs) else ""
-    body = " × ".join(number(side) for side in facts.shop.outlines[outline].body_mm)
+    body = " × ".join(number(side) for side in facts.shop.outlines[outline].size_mm)
     jobs = listed([f"{len(references[job])} in {job}" for job in sorted(references, key=natural)])
     shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
     return Problem(
-        path=("outlines", outline, "body_mm"),
+        path=("outlines", outline, facts.shop.outlines[outline].size_field),
         related=tuple(_placement(pair.job, pair.other) for pair in pairs[:_MOST_ALSO]),
-        message=f"{count(len(pairs), 'pair')}{least} of bodies overlap that have the outline "
-        f"{outline}.",
-        observed=f"body {body} mm, placed {jobs}; {listed(shown, 3)}",
-        consequence="Either its body is described too large, or parts would be put down on each other.",
-        remedy=(
-            "Look at the maker's drawing; correct body_mm, or the positions where it is right.",
-        ),
+        message=f"{outline} overlaps other parts in {count(len(pairs), 'pair')}{least}.",
+        observed=f"size {body} mm, placed {jobs}; {listed(shown, 3)}",
+        consequence="Either the outline is too large, or parts would be placed on each other.",
+        remedy=("Look at the maker's drawing. If body_mm is right, correct the positions.",),
         suppresses=tuple(
-            (told, _placement(job, reference))
+            (follower, _placement(job, reference))
             for job, placed in references.items()
             for reference in placed
-            for told in ("body-beyond-edge", "body-over-hole", "overhang-over-panel")
+            for follower in ("body-beyond-edge", "body-over-hole", "overhang-over-panel")
         ),
+        level=_level(pairs),
     )
 
 
@@ -165,21 +175,28 @@ def _overlaps_of_job(look: Inspection, job: str, pairs: list[Pair]) -> Iterator[
     """Yield one problem for each placement at fault, or one for all where there are many."""
     groups = list(_by_placement(look, job, pairs))
     if len(groups) <= _MOST_APART:
-        for reference, told in groups:
-            yield _overlap(look, job, reference, told)
+        for reference, its_pairs in groups:
+            yield _overlap(look, job, reference, its_pairs)
         return
     shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
     least = " or more" if look.facts.layouts[job].is_heap else ""
     yield Problem(
         path=_placement(job, groups[0][0]),
         related=tuple(_placement(job, reference) for reference, _ in groups[1:_MOST_ALSO]),
-        message=f"{count(len(pairs), 'pair')}{least} of bodies overlap in {job}.",
+        message=f"{count(len(pairs), 'pair')}{least} of parts of {job} overlap.",
         observed=listed(shown, 4),
-        consequence="Parts would be put down on each other.",
+        consequence="Parts would be placed on each other.",
         remedy=(
-            "Look which revision of the board the list belongs to, and correct the positions.",
+            "Find out which revision of the board the list belongs to, and correct the positions.",
         ),
+        level=_level(pairs),
     )
+
+
+def _level(pairs: Iterable[Pair]) -> Level:
+    """Two bodies cannot be in one place; beside a terminal there may be room."""
+    is_certain = any(pair.bare < -OVERLAP_MM for pair in pairs)
+    return Level.ERROR if is_certain else Level.WARNING
 
 
 def _by_placement(
@@ -219,15 +236,16 @@ def _overlap(look: Inspection, job: str, reference: str, pairs: list[Pair]) -> P
             f"{number(listing[name].y)}"
             for name in (reference, *names[:2])
         ),
-        consequence="The part placed second would be put down on the first.",
-        remedy=("Correct the position, or body_mm where an outline is wrong.",),
+        consequence="The part placed second would be placed on the first.",
+        remedy=("Correct the position, or the size of the outline if that is wrong.",),
+        level=_level(pairs),
     )
 
 
 def _body(shop: Shop, job: str, reference: str) -> str:
     part = shop.jobs[job].placements.by_reference[reference].part
     outline = shop.parts[part].outline if part is not None else ""
-    size = " × ".join(number(side) for side in shop.outlines[outline].body_mm)
+    size = " × ".join(number(side) for side in shop.outlines[outline].size_mm)
     return f"{outline}, {size} mm"
 
 
@@ -240,7 +258,7 @@ def _mm(value: float) -> str:
 
 
 def _unsettled(pairs: Iterable[Pair]) -> set[tuple[str, str]]:
-    """Return the placements that overlap something: how close else they come is no matter yet."""
+    """Return the placements that overlap something; their other distances do not matter yet."""
     return {(pair.job, ref) for pair in _overlapping(pairs) for ref in pair.references}
 
 
@@ -250,13 +268,13 @@ def _unsettled(pairs: Iterable[Pair]) -> set[tuple[str, str]]:
     passes="jobs.first-board.placements.C2.x: 23.85",
 )
 def bodies_too_close(look: Inspection) -> Iterator[Problem]:
-    """Two parts' bodies lie nearer to each other than `limits.body_clearance_mm`.
+    """Two parts are nearer to each other than `limits.body_clearance_mm`.
 
-    Bodies that overlap anything are left to `bodies-overlap`.
+    Parts that overlap something by 0.1 mm or more are left to `bodies-overlap`.
 
     On the machine: the nozzle or a part that is picked off its centre touches the neighbour.
 
-    To do: part them in the design, or lower the limit where they were always placed well so.
+    To do: move them apart in the design, or lower the limit if they were always placed well.
 
     Source: `limits.body_clearance_mm`: twice the courtyard of IPC-7351 level C (from memory).
     """
@@ -275,35 +293,39 @@ def bodies_too_close(look: Inspection) -> Iterator[Problem]:
                 _placement(job, first.one),
                 *(_placement(job, pair.other) for pair in close[1:_MOST_ALSO]),
             ),
-            message=f"{first.one} and {first.other} of {job} lie {_apart(first.gap)}."
+            message=f"{first.one} and {first.other} of {job} are {_apart(first.gap)}."
             if one
-            else f"{len(close)} pairs of bodies in {job} lie nearer than "
+            else f"{len(close)} pairs of parts of {job} are nearer than "
             f"{_mm(look.limits.body_clearance_mm)}.",
             observed=listed([f"{p.one} and {p.other} {_apart(p.gap)}" for p in close], 4)
-            + (f"; at least {_mm(look.limits.body_clearance_mm)} is wanted" if one else ""),
-            consequence="The nozzle, or a part that is picked off its centre, would touch the neighbour.",
-            remedy=("Part them in the design, or lower limits.body_clearance_mm.",),
+            + (f"; {_mm(look.limits.body_clearance_mm)} is the limit" if one else ""),
+            consequence="The nozzle, or a part picked off its centre, may touch the neighbour.",
+            remedy=("Move them apart in the design, or lower limits.body_clearance_mm.",),
         )
 
 
 def _apart(gap: float) -> str:
+    if gap < -_TOUCH_MM:
+        return f"over each other by {_mm(-gap)}"
     return f"{_mm(gap)} apart" if gap > _TOUCH_MM else "edge to edge"
 
 
 def _over_round(
     look: Inspection, kind: str, is_over: Callable[[Inspection, float, float], bool]
-) -> Iterator[tuple[str, str, float, list[str]]]:
-    """Yield (job, name of a hole or mark, least gap to its circle, references over it)."""
+) -> Iterator[tuple[str, str, float, float, list[str]]]:
+    """Yield (job, hole or fiducial, least gap to a body and to what is over it, references)."""
     for job, layout in layouts(look):
-        over: dict[int, list[tuple[float, str]]] = defaultdict(list)
+        over: dict[int, list[tuple[float, float, str]]] = defaultdict(list)
         for close in layout.close_rounds:
             thing = layout.rounds[close.other]
             to_circle = close.gap + thing.ring - thing.radius
             if thing.kind == kind and is_over(look, close.gap, to_circle):
-                over[close.other].append((to_circle, layout.references[close.one]))
+                bare = distance(layout.bare(close.one), thing.centre) - thing.radius
+                over[close.other].append((bare, to_circle, layout.references[close.one]))
         for at in sorted(over):
-            references = sorted((ref for _, ref in over[at]), key=natural)
-            yield job, layout.rounds[at].name, min(over[at])[0], references
+            bares, gaps, names = zip(*over[at], strict=True)
+            references = sorted(names, key=natural)
+            yield job, layout.rounds[at].name, min(bares), min(gaps), references
 
 
 @rule(
@@ -313,36 +335,36 @@ def _over_round(
     passes="jobs.first-board.board.holes.h1: {x: 29, y: 11.5, diameter_mm: 3.2}",
 )
 def body_over_hole(look: Inspection) -> Iterator[Problem]:
-    """A part's body lies over a hole of the board, or nearer to it than the clearance.
+    """A part is over a hole of the board, or nearer to it than the clearance.
 
-    Nearer than `limits.body_clearance_mm` is a warning. Holes that a part's own pegs go into are
-    no holes to describe.
+    It is an error for the body by 0.1 mm or more, a warning for terminals and for what is nearer
+    than `limits.body_clearance_mm`. Do not describe holes for a part's own pegs.
 
-    On the machine: the part lies where a screw or a pin goes, and its pads are drilled away.
+    On the machine: the part is in the place of a screw or a pin, and its pads are drilled away.
 
     To do: correct the position of the part or of the hole.
 
     Source: distance of a circle from a rectangle, arithmetic; the clearance as `bodies-too-close`.
     """
     limit = look.limits.body_clearance_mm
-    for job, hole, gap, references in _over_round(look, "holes", lambda *_: True):
-        is_over = gap < -_TOUCH_MM
+    for job, hole, bare, gap, references in _over_round(look, "holes", lambda *_: True):
+        is_over = bare < -OVERLAP_MM
         described = look.shop.jobs[job].board.holes[hole]
-        verb = "lies" if len(references) == 1 else "lie"
+        verb = "is" if len(references) == 1 else "are"
         yield Problem(
             path=_placement(job, references[0]),
             related=(
                 ("jobs", job, "board", "holes", hole),
                 *(_placement(job, other) for other in references[1:_MOST_ALSO]),
             ),
-            message=f"{listed(references, 4)} {verb} {'over' if is_over else 'close to'} hole {hole} "
-            f"of {job}.",
+            message=f"{listed(references, 4)} {verb} {'over' if is_over else 'close to'} hole "
+            f"{hole} of {job}.",
             observed=f"hole at {number(described.x)}, {number(described.y)}, diameter "
             f"{number(described.diameter_mm)} mm; "
-            + (f"{_mm(-gap)} over it" if is_over else f"{_apart(gap)}, {_mm(limit)} is wanted"),
+            + (f"{_mm(-bare)} over it" if is_over else f"{_apart(gap)}; {_mm(limit)} is the limit"),
             consequence="A screw or pin in the hole would strike the part."
             if is_over
-            else "A screw's head, or a hole drilled a little off, would touch the part.",
+            else "The head of a screw, or a hole drilled a little off, may touch the part.",
             remedy=("Correct the position of the part or of the hole.",),
             level=None if is_over else Level.WARNING,
         )
@@ -356,35 +378,35 @@ def body_over_hole(look: Inspection) -> Iterator[Problem]:
     "side: top}",
 )
 def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
-    """A part's body lies over a fiducial, or in the clear ring around it.
+    """A part is over a fiducial of the board or its panel, or in the clear ring around it.
 
-    Where `clear_mm` is not given the ring counts as wide as the mark's radius. In the ring alone
-    is a warning.
+    Without `clear_mm` the ring is as wide as the fiducial's radius. It is an error for the body by
+    0.1 mm or more over the fiducial itself, a warning otherwise.
 
-    On the machine: once the part is placed, the mark is not found, or found beside itself.
+    On the machine: once the part is placed, the fiducial is not found, or is found beside itself.
 
-    To do: correct the position of the part or of the mark.
+    To do: correct the position of the part or of the fiducial.
 
-    Source: clear ring at least the mark's radius, SMEMA fiducial mark standard (second-hand).
+    Source: clear ring at least the fiducial's radius, SMEMA fiducial mark standard (second-hand).
     """
-    for job, mark, gap, references in _over_round(
+    for job, name, bare, gap, references in _over_round(
         look, "fiducials", lambda _, to_ring, __: to_ring < -_TOUCH_MM
     ):
-        is_over = gap < -_TOUCH_MM
-        described = look.shop.jobs[job].board.fiducials[mark]
-        verb = "lies" if len(references) == 1 else "lie"
+        is_over = bare < -OVERLAP_MM
+        described = look.shop.jobs[job].board.fiducials[name]
+        verb = "is" if len(references) == 1 else "are"
         yield Problem(
             path=_placement(job, references[0]),
             related=(
-                ("jobs", job, "board", "fiducials", mark),
+                ("jobs", job, "board", "fiducials", name),
                 *(_placement(job, other) for other in references[1:_MOST_ALSO]),
             ),
             message=f"{listed(references, 4)} {verb} "
-            f"{'over' if is_over else 'in the clear ring of'} fiducial {mark} of {job}.",
-            observed=f"mark at {number(described.x)}, {number(described.y)}, diameter "
+            f"{'over' if is_over else 'in the clear ring of'} fiducial {name} of {job}.",
+            observed=f"fiducial at {number(described.x)}, {number(described.y)}, diameter "
             f"{number(described.diameter_mm)} mm; "
-            + (f"{_mm(-gap)} over it" if is_over else f"{_mm(gap)} from the mark"),
-            consequence="Once the part is placed, the mark would not be found, or be found beside itself.",
-            remedy=("Correct the position of the part or of the mark.",),
+            + (f"{_mm(-bare)} over it" if is_over else f"{_apart(gap)}"),
+            consequence="Once the part is placed, the fiducial may be found beside itself, or not.",
+            remedy=("Correct the position of the part or of the fiducial.",),
             level=None if is_over else Level.WARNING,
         )

@@ -1,4 +1,4 @@
-"""Rules about bodies at the edge of their board: in a panel a rail or the next board follows."""
+"""Rules about bodies at the edge of their board; in a panel a rail or the next board follows."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from jobcheck.facts.frames import Cell, Frames
 from jobcheck.facts.layout import Layout
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.rules.boards.bodies import layouts
+from jobcheck.rules.boards.bodies import OVERLAP_MM, layouts
 from jobcheck.schema.job import Job, Panel
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
@@ -18,12 +18,12 @@ from jobcheck.trade.bodies import Body, close_pairs, overlap_depth
 from jobcheck.wording import count, listed, number
 
 _TOUCH_MM = 1e-6
-"""What is less is the rounding of the arithmetic."""
+"""Less is the rounding of the arithmetic."""
 
 _SIDES = ("left", "right", "lower", "upper")
 
 Room = tuple[float, float, float, float]
-"""From a body to the board's left, right, lower and upper edge, mm; below 0 it stands over."""
+"""From a body to the board's left, right, lower and upper edge, mm; below 0 it is beyond."""
 
 
 class _Edge(NamedTuple):
@@ -34,7 +34,7 @@ class _Edge(NamedTuple):
 
     @property
     def least(self) -> float:
-        """The least room, mm; below 0 how far the body stands over the edge."""
+        """The least room, mm; below 0 how far the body is beyond the edge."""
         return min(self.room)
 
 
@@ -64,12 +64,12 @@ def _has_centre_on(job: Job, body: Body, margin: float) -> bool:
     passes="jobs.first-board.placements.R3.x: 39.8\noutlines.chip-0603.overhang_mm: 0.2",
 )
 def body_beyond_edge(look: Inspection) -> Iterator[Problem]:
-    """A part's body stands over the edge of its board, or nearer to it than the clearance.
+    """A part is beyond the edge of its board, or nearer to it than the clearance.
 
-    An outline with `overhang_mm` may stand over it by so much, as connectors do. Parts whose
-    centre lies outside are left to `placement-outside-board`.
+    An outline with `overhang_mm`, such as a connector, may be beyond it by that much. Parts whose
+    centre is outside are left to `placement-outside-board`.
 
-    On the machine: the part lies half on air, or is broken off with the board's frame.
+    On the machine: the part is half on air, or breaks when the board leaves its frame.
 
     To do: correct the position or the board's size, or declare `overhang_mm`.
 
@@ -96,10 +96,10 @@ def _beyond(
     edges = sorted(edges, key=lambda edge: natural(layout.references[edge.at]))
     references = [layout.references[edge.at] for edge in edges]
     is_over = any(edge.least < -_TOUCH_MM for edge in edges)
-    shown = [f"{ref} {_stands(edge)}" for ref, edge in zip(references, edges, strict=True)]
+    shown = [f"{ref} {_reaches(edge)}" for ref, edge in zip(references, edges, strict=True)]
     overhang = look.shop.outlines[outline].overhang_mm
     allowed = "" if overhang is None else f"; overhang_mm {number(overhang)} is declared"
-    verb = "comes" if len(references) == 1 else "come"
+    verb = "is" if len(references) == 1 else "are"
     return Problem(
         path=_placement(job, references[0]),
         related=(
@@ -107,20 +107,20 @@ def _beyond(
             *(_placement(job, reference) for reference in references[1:5]),
         ),
         message=f"{listed(references, 4)} ({outline}) "
-        + (f"{verb.replace('come', 'stand')} over" if is_over else f"{verb} close to")
+        + (f"{verb} beyond" if is_over else f"{verb} close to")
         + f" the edge of {job}.",
         observed=f"{listed(shown, 4)}{allowed}",
-        consequence="Where it is no connector, it would lie half on air."
+        consequence="Unless it is a connector, it would be half on air."
         if is_over
-        else "It would be cracked or broken off when the board is parted from its frame.",
+        else "It may crack or break off when the board leaves its frame.",
         remedy=(f"Correct the position, or declare outlines.{outline}.overhang_mm.",),
     )
 
 
-def _stands(edge: _Edge) -> str:
+def _reaches(edge: _Edge) -> str:
     side = _SIDES[edge.room.index(edge.least)]
     if edge.least < -_TOUCH_MM:
-        return f"{_mm(-edge.least)} over the {side} edge"
+        return f"{_mm(-edge.least)} beyond the {side} edge"
     return f"{_mm(edge.least)} from the {side} edge"
 
 
@@ -147,13 +147,15 @@ def _mm(value: float) -> str:
     """,
 )
 def overhang_over_panel(look: Inspection) -> Iterator[Problem]:
-    """A part that stands over its board's edge reaches a rail or the next board of the panel.
+    """A part beyond its board's edge reaches a rail or the next board of the panel.
 
-    Where it meets a part of the next board it is an error.
+    It is an error if it meets a part of the next board. The panel's `cell_gap_mm` and
+    `rail_gap_mm` give the free room; without them it is pitch less board, and none at a rail.
 
-    On the machine: the part lies on what is to be broken away, or on the neighbour's part.
+    On the machine: the part is on a strip that is broken away later, or on the neighbour's part.
 
-    To do: leave more room between the cells, or turn them so that the edge looks outwards.
+    To do: leave more room between the cells, turn them so that the edge is outside, or describe
+    the gap that is there.
 
     Source: gap between boards = pitch - size; a rail adjoins its boards; arithmetic.
     """
@@ -197,11 +199,12 @@ def _over_panel(
         f"{'parts of ' if struck else ''}the next board or a rail of the panel.",
         observed=f"{listed(shown, 4)}{meets}; pitch {number(panel.pitch_mm[0])} × "
         f"{number(panel.pitch_mm[1])} mm",
-        consequence=f"{count(len(struck), 'pair')} of parts would be put down on each other."
+        consequence=f"{count(len(struck), 'pair')} of parts would be placed on each other."
         if struck
-        else "It would lie on what is broken away later.",
+        else "If no gap is there, it would be on a strip that is broken away later.",
         remedy=(
-            "Leave more room between the cells, or turn them so that this edge looks outwards.",
+            "Leave more room between the cells, or turn them so that this edge is outside. If a "
+            "gap is there, describe panel.cell_gap_mm or panel.rail_gap_mm.",
         ),
         level=Level.ERROR if struck else None,
     )
@@ -210,19 +213,21 @@ def _over_panel(
 def _room_beside(job: Job, panel: Panel) -> Room:
     """Return the free room beyond each edge of a board, before a rail or the next board; mm.
 
-    Seen from the side being placed; where nothing follows on a side the room has no end.
+    Seen from the side being placed; a side where nothing follows has endless room.
     """
     frames = Frames(job)
     beside = []
     for axis, cells in ((0, panel.columns), (1, panel.rows)):
         length, pitch, first = job.board.size_mm[axis], panel.pitch_mm[axis], panel.origin_mm[axis]
         last = frames.panel_size[axis] - first - (cells - 1) * pitch - length
-        free = pitch - length if cells > 1 else float("inf")
-        beside += [0.0 if rail > _TOUCH_MM else free for rail in (first, last)]
+        gap = pitch - length if panel.cell_gap_mm is None else panel.cell_gap_mm
+        free = gap if cells > 1 else float("inf")
+        railed = min(panel.rail_gap_mm, free)
+        beside += [railed if rail > _TOUCH_MM else free for rail in (first, last)]
     left, right, lower, upper = beside
     if frames.is_bottom:
         left, right = right, left
-    if panel.half_turned:  # either edge may look either way
+    if panel.half_turned:  # either edge may be on either side
         left = right = min(left, right)
         lower = upper = min(lower, upper)
     return left, right, lower, upper
@@ -235,12 +240,12 @@ def _struck(job: Job, layout: Layout, over: list[_Edge]) -> set[tuple[str, str]]
     frames = Frames(job)
     found = set()
     for cell, neighbour in _neighbours(frames):
-        here = [_in_cell(frames, layout.bodies[at], cell) for at in rim]
-        there = [_in_cell(frames, layout.bodies[at], neighbour) for at in rim]
+        here = [_in_cell(frames, layout.bare(at), cell) for at in rim]
+        there = [_in_cell(frames, layout.bare(at), neighbour) for at in rim]
         bodies = [*here, *there]
         for one, other in close_pairs(bodies):
             crosses = one < len(rim) <= other
-            if crosses and overlap_depth(bodies[one], bodies[other]) > _TOUCH_MM:
+            if crosses and overlap_depth(bodies[one], bodies[other]) > OVERLAP_MM:
                 found.add((layout.references[rim[one]], layout.references[rim[other - len(rim)]]))
     return found
 
@@ -251,7 +256,7 @@ def _in_cell(frames: Frames, body: Body, cell: Cell) -> Body:
 
 
 def _neighbours(frames: Frames) -> Iterator[tuple[Cell, Cell]]:
-    """Yield two cells side by side, one pair for each way in which cells can lie so."""
+    """Yield two cells side by side, one pair for each way they can be turned."""
     panel = frames.job.panel
     assert panel is not None
     names = [*panel.half_turned, "1-1"]

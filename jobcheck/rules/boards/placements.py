@@ -12,6 +12,7 @@ from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job
 from jobcheck.shop.paths import Path, natural
+from jobcheck.trade.bodies import box_of
 from jobcheck.trade.units import MM_PER_UNIT
 from jobcheck.wording import count, listed, number
 
@@ -92,7 +93,9 @@ def _judge(look: Inspection, name: str) -> _Verdict | None:
         for reference, x, y in zip(placed.references, placed.xs, placed.ys, strict=True)
         if not (-margin <= x <= size[0] + margin and -margin <= y <= size[1] + margin)
     ]
-    outside.sort(key=natural)
+    outside = sorted(set(outside) - _overhanging(look, name, outside), key=natural)
+    if not outside:
+        return None
     if spread.placed < _FEW or 2 * len(outside) <= spread.placed:
         return _Verdict("single", spread, outside)
     unit = _unit(job, spread, margin, smaller=True)
@@ -102,6 +105,21 @@ def _judge(look: Inspection, name: str) -> _Verdict | None:
         return _Verdict("mirrored", spread, outside)
     fits = spread.moved_to_corner().fits(size, margin)
     return _Verdict("origin" if fits else "single", spread, outside)
+
+
+def _overhanging(look: Inspection, name: str, outside: list[str]) -> set[str]:
+    """Return those outside that may be so far beyond the edge by their outline's `overhang_mm`."""
+    layout, wanted = look.facts.layouts[name], set(outside)
+    found = set()
+    for at, reference in enumerate(layout.references):
+        shape = layout.shapes[at]
+        overhang = look.shop.outlines[shape.outline].overhang_mm
+        if overhang is not None and reference in wanted:
+            (left, lower, right, upper), (width, height) = box_of(layout.bodies[at]), layout.board
+            beyond = max(-left, -lower, right - width, upper - height)
+            if beyond <= overhang + 1e-9:
+                found.add(reference)
+    return found
 
 
 _SIGNS = ((True, False), (False, True), (True, True))

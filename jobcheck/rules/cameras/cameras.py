@@ -1,4 +1,4 @@
-"""Rules about cameras: whether each is there, told apart, calibrated, and to scale."""
+"""Rules about cameras: their roles, devices, scales and calibrations."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from datetime import date
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import joined
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.schema.machine import Camera, Device, Event
+from jobcheck.schema.machine import Camera, Device, Event, Scale
 from jobcheck.shop.paths import Path, is_within, parse
 from jobcheck.shop.shop import Shop
 from jobcheck.wording import count, listed, number
@@ -40,14 +40,14 @@ def _aiming(shop: Shop, aim: str) -> list[str]:
     """,
 )
 def camera_missing(look: Inspection) -> Iterator[Problem]:
-    """No camera aims where one is needed: down for marks, up for carried parts.
+    """No camera aims where one is needed: down for fiducials, up for carried parts.
 
-    A camera that is named but not described is left to the rule about unknown names.
+    A camera that is named but not described is a finding of the rule about unknown names.
 
-    On the machine: without a camera that looks down neither the home mark nor a board's fiducials
-    are found; without one that looks up no carried part is measured before it is placed.
+    On the machine: without a camera that aims down, no fiducial is found; without one that aims up,
+    no carried part is measured before it is placed.
 
-    To do: describe the camera, or correct where it aims.
+    To do: describe the camera, or correct its `aim`.
 
     Source: a camera sees only what it points at.
     """
@@ -60,16 +60,16 @@ def camera_missing(look: Inspection) -> Iterator[Problem]:
             path=_home_camera(shop) or ("cameras",),
             message=f"no camera aims down, but {joined(marks[:3])} must be found.",
             observed=_aims(shop),
-            consequence="The place of the board would not be known: every part would land beside its pads.",
-            remedy=("Describe the camera on the head with `aim: down`, or correct where it aims.",),
+            consequence="The position of the board stays unknown.",
+            remedy=("Describe the camera on the head with `aim: down`, or correct `aim`.",),
         )
     elif (path := _home_camera(shop)) is not None:
         yield Problem(
             path=path,
             related=(_of(str(shop.plain_at(path)), "aim"),),
-            message=f"the home mark lies on the bed, but camera {shop.plain_at(path)} aims up.",
+            message=f"the home mark is on the bed, but camera {shop.plain_at(path)} aims up.",
             observed=_aims(shop),
-            consequence="The home mark would not be found, and the machine would have no zero.",
+            consequence="The home mark is not found, and the machine has no zero.",
             remedy=(f"Name a camera that aims down: {listed(sorted(_aiming(shop, 'down')))}.",),
         )
     looking = [name for name, entry in shop.recognitions.items() if entry.camera in shop.cameras]
@@ -79,11 +79,11 @@ def camera_missing(look: Inspection) -> Iterator[Problem]:
             message=f"no camera aims up, but {count(len(looking), 'recognition')} "
             "must measure carried parts.",
             observed=_aims(shop),
-            consequence="A part would be placed as the nozzle caught it: shifted and turned.",
-            remedy=("Describe the fixed camera with `aim: up`, or correct where it aims.",),
+            consequence="Parts are placed as the nozzle holds them: shifted and turned.",
+            remedy=("Describe the fixed camera with `aim: up`, or correct `aim`.",),
             suppresses=(
                 ("recognition-from-above", ("recognitions",)),
-                *(("image-mirrored", _of(name, "image")) for name in sorted(shop.cameras)),
+                *(("image-directions-wrong", _of(name, "image")) for name in sorted(shop.cameras)),
             ),
         )
 
@@ -94,7 +94,7 @@ def _aims(shop: Shop) -> str:
 
 
 def _marks(shop: Shop) -> list[str]:
-    """Return what a camera that looks down has to find, in words."""
+    """Return what a camera that aims down must find, in words."""
     marks = ["the home mark"] if shop.machine and shop.machine.home_mark else []
     for name, job in sorted(shop.jobs.items()):
         if job.board.fiducials or (job.panel and job.panel.fiducials):
@@ -115,97 +115,75 @@ def _home_camera(shop: Shop) -> Path | None:
 
 
 @rule(
-    Level.ERROR,
-    fails='cameras.head.device.port: "1-1.2"',
-    passes='cameras.head.device: {usb_id: "fff0:0002", serial: "0003", host: usb1, port: "1-1.3"}',
-)
-def camera_device_shared(look: Inspection) -> Iterator[Problem]:
-    """Two cameras are described on one device: one port, or one serial number and no port.
-
-    On the machine: both would show the same picture, or one of them would not open; parts and
-    marks would be measured in the wrong picture.
-
-    To do: look which camera is plugged into which port, and correct the other one.
-
-    Source: one port carries one device (USB 2.0 specification, 4.1, from memory). Cheap cameras
-    share serial numbers (common practice, no published source), so one serial at two ports is no
-    fault.
-    """
-    ports: dict[Hashable, list[str]] = defaultdict(list)
-    serials: dict[Hashable, list[str]] = defaultdict(list)
-    for name, device in _devices(look.shop):
-        if device.port is not None:
-            ports[device.host, device.port].append(name)
-        elif device.serial is not None:
-            serials[device.usb_id, device.serial].append(name)
-    for groups, key in ((ports, "port"), (serials, "serial")):
-        for names in groups.values():
-            if len(names) > 1:
-                yield _shared(look.shop, sorted(names), key)
-
-
-def _devices(shop: Shop) -> Iterator[tuple[str, Device]]:
-    for name, camera in shop.cameras.items():
-        if camera.device is not None:
-            yield name, camera.device
-
-
-def _shared(shop: Shop, names: list[str], key: str) -> Problem:
-    value = shop.plain_at(_of(names[0], "device", key))
-    words = f"at port {value}" if key == "port" else f"with serial number {value}, without a port"
-    return Problem(
-        path=_of(names[-1], "device", key),
-        related=tuple(_of(name, "device", key) for name in names[:-1]),
-        message=f"cameras {joined(names)} are one device, {words}.",
-        observed=", ".join(f"{name} {key} {value}" for name in names),
-        consequence="They would show the same picture, or one of them would not open.",
-        remedy=(f"Look where {names[-1]} is plugged in, and correct its {key}.",),
-    )
-
-
-@rule(
     Level.WARNING,
+    Level.ERROR,
     fails='cameras.head.device: {usb_id: "fff0:0002"}',
     passes='cameras.head.device: {usb_id: "fff0:0002", port: "1-1.3"}',
 )
 def camera_device_ambiguous(look: Inspection) -> Iterator[Problem]:
-    """Cameras of one kind are told apart by nothing: neither a serial of their own nor a port.
+    """Two cameras are described with one port, or nothing distinguishes cameras of one kind.
 
-    Cheap cameras share serial numbers: one that another camera has, at a port, tells nothing.
+    One port is an error. Cheap cameras share serial numbers, so a serial number distinguishes a
+    camera only if no other camera of that kind has it.
 
-    On the machine: the cameras come up in any order; after a power-up the head's settings may be
-    in the other camera.
+    On the machine: after a power-up each camera may have the settings of the other one.
 
-    To do: write the port that each is plugged into, or its serial number.
+    To do: look which camera is at which port, and write port or serial number.
 
-    Source: common practice, no published source.
+    Source: one port carries one device (USB 2.0 specification, 4.1, from memory). Shared serial
+    numbers: common practice, no published source.
     """
+    ports: dict[Hashable, list[str]] = defaultdict(list)
     kinds: dict[str | None, list[str]] = defaultdict(list)
-    nameless: dict[str | None, list[str]] = defaultdict(list)
-    at_ports = {(d.usb_id, d.serial) for _, d in _devices(look.shop) if d.port is not None}
-    for name, camera in look.shop.cameras.items():
-        device = camera.device or Device()
+    for name in sorted(look.shop.cameras):
+        device = look.shop.cameras[name].device or Device()
+        if device.port is not None:
+            ports[device.host, device.port].append(name)
         kinds[device.usb_id].append(name)
-        is_told = device.serial is not None and (device.usb_id, device.serial) not in at_ports
-        if device.port is None and not is_told:
-            nameless[device.usb_id].append(name)
-    for usb_id, names in nameless.items():
-        alike = kinds[usb_id] if usb_id is not None else names
-        if len(alike) < 2:
-            continue
-        kind = f"of one kind, {usb_id}" if usb_id else "without a device"
-        yield Problem(
-            path=_of(min(names), "device"),
-            related=tuple(_of(name, "device") for name in sorted(alike) if name != min(names)),
-            message=f"cameras {joined(sorted(alike))} are {kind}: nothing tells them apart.",
-            observed=f"no port and no serial number of its own: {listed(sorted(names))}",
-            consequence="After a power-up they may have changed places, each with the other's settings.",
-            remedy=(f"Write the port of {listed(sorted(names))}, or the serial number.",),
-        )
+    yield from (_at_one_port(look.shop, names) for names in ports.values() if names[1:])
+    for usb_id, names in kinds.items():
+        alike = [name for name in names if not _is_distinct(look.shop, name)]
+        if alike and len(names if usb_id else alike) > 1:
+            yield _alike(usb_id, alike, names if usb_id else alike)
+
+
+def _is_distinct(shop: Shop, name: str) -> bool:
+    """Return whether a camera has a port, or a serial number that no other of its kind has."""
+    device = shop.cameras[name].device or Device()
+    others = [camera.device for key, camera in shop.cameras.items() if key != name]
+    own = (device.usb_id, device.serial)
+    is_shared = any((other.usb_id, other.serial) == own for other in others if other)
+    return device.port is not None or (device.serial is not None and not is_shared)
+
+
+def _at_one_port(shop: Shop, names: list[str]) -> Problem:
+    port = shop.plain_at(_of(names[0], "device", "port"))
+    return Problem(
+        path=_of(names[-1], "device", "port"),
+        related=tuple(_of(name, "device", "port") for name in names[:-1]),
+        message=f"cameras {joined(names)} are described at one port, {port}.",
+        observed=", ".join(f"{name} port {port}" for name in names),
+        consequence="One port carries one camera: one of the descriptions is wrong.",
+        remedy=(f"Look where {names[-1]} is plugged in, and correct its port.",),
+        level=Level.ERROR,
+    )
+
+
+def _alike(usb_id: str | None, alike: list[str], kind: list[str]) -> Problem:
+    which = f"of one kind, {usb_id}" if usb_id else "without a device"
+    return Problem(
+        path=_of(alike[0], "device"),
+        related=tuple(_of(name, "device") for name in kind if name != alike[0]),
+        message=f"cameras {joined(kind)} are {which}, and nothing distinguishes them.",
+        observed=f"no port and no serial number of its own: {listed(alike)}",
+        consequence="After a power-up each may have the settings of the other.",
+        remedy=(f"Write the port of {listed(alike)}, or its serial number.",),
+    )
 
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="cameras.head.calibrated.resolution_px: [640, 360]",
     passes="""
         cameras.head.resolution_px: [640, 360]
@@ -213,31 +191,33 @@ def camera_device_ambiguous(look: Inspection) -> Iterator[Problem]:
     """,
 )
 def camera_resolution_not_calibrated(look: Inspection) -> Iterator[Problem]:
-    """A camera runs at another resolution than the one it was calibrated at.
+    """The resolution of a camera is not the one of its last calibration.
 
-    On the machine: a pixel stands for another length than the scale says, so every correction
-    that the picture gives is too large or too small by the same factor.
+    A warning if the scale was measured after the calibration: it may be that of the resolution.
 
-    To do: go back to the resolution of the calibration, or calibrate anew.
+    On the machine: the scale is that of another picture, so each correction may be too large or too
+    small by one factor.
 
-    Source: a pixel's size on the part is the field divided by the number of pixels.
+    To do: set the resolution of the calibration again, or calibrate the camera again.
+
+    Source: scale = field / number of pixels, arithmetic.
     """
     for name, camera in look.shop.cameras.items():
         done = camera.calibrated and camera.calibrated.resolution_px
         if not done or camera.resolution_px is None or camera.resolution_px == done:
             continue
+        scaled = camera.mm_per_pixel and camera.mm_per_pixel.measured
+        is_later = bool(scaled and camera.calibrated and scaled > camera.calibrated.date)
+        now, then = _pixels(camera.resolution_px), _pixels(done)
         yield Problem(
             path=_of(name, "resolution_px"),
             related=(_of(name, "calibrated", "resolution_px"),),
-            message=f"camera {name} runs at {_pixels(camera.resolution_px)}, "
-            f"but was calibrated at {_pixels(done)}.",
-            observed=f"{_pixels(camera.resolution_px)}, calibrated at {_pixels(done)}",
+            message=f"camera {name} runs at {now}, but was calibrated at {then}.",
+            observed=f"{now}, calibrated at {then}",
             consequence=_scale_consequence(camera.resolution_px, done),
-            remedy=(
-                f"Set {_pixels(done)} again, or calibrate {name} at "
-                f"{_pixels(camera.resolution_px)}.",
-            ),
-            suppresses=(("camera-scale-contradicts-field", _of(name)),),
+            remedy=(f"Set {then} again, or calibrate {name} at {now}.",),
+            suppresses=(("camera-scale-contradicted", _of(name)),),
+            level=Level.WARNING if is_later else None,
         )
 
 
@@ -247,103 +227,141 @@ def _pixels(resolution: list[int]) -> str:
 
 def _scale_consequence(now: list[int], done: list[int]) -> str:
     if now[0] * done[1] == now[1] * done[0]:
-        factor = now[0] / done[0]
         return (
-            f"A shift of 1 mm would be measured as {number(round(factor, 3))} mm, unless the "
-            "device only cuts out a part of its picture."
+            f"A shift of 1 mm may be measured as {number(round(now[0] / done[0], 3))} mm; not if "
+            "the device only crops its picture."
         )
-    return "Every shift and size would be measured by a scale that is not that of the picture."
+    return "Each shift and size may be measured with the scale of another picture."
+
+
+_CERTAIN_PERCENT = 10.0
+"""A scale that differs so much from a measured field is wrong, or the field is: no lens distorts
+or ruler errs so much. Source: common practice, no published source."""
 
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="cameras.head.mm_per_pixel.y: 0.0206",
     passes="cameras.head.mm_per_pixel.y: 0.0205",
 )
-def camera_scale_uneven(look: Inspection) -> Iterator[Problem]:
-    """A camera's scales along x and y differ by more than limits.scale_difference_percent.
+def camera_scale_contradicted(look: Inspection) -> Iterator[Problem]:
+    """The scale of a camera contradicts its measured field, the record, or its other axis.
 
-    On the machine: a part that is turned is measured with the wrong length, and its correction
-    points the wrong way.
+    The field may differ from scale × resolution by limits.field_difference_percent, and so may the
+    scale from the recorded one if it was not measured again; the two axes may differ by
+    limits.scale_difference_percent. A difference from the field of more than 10 % is an error.
 
-    To do: look whether the camera is tilted, then calibrate it anew.
+    On the machine: with a wrong scale each correction is wrong by as many percent.
 
-    Source: pixels of usual sensors are square (common practice, no published source).
+    To do: lay a ruler into the picture at the height of the scale, and correct the wrong value.
+
+    Source: field = resolution × scale, arithmetic. Pixels of usual sensors are square; how far
+    scale and field may differ: common practice, no published source.
     """
-    limit = look.limits.scale_difference_percent
     for name, camera in look.shop.cameras.items():
         scale = camera.mm_per_pixel
         if scale is None:
             continue
-        percent = 200 * abs(scale.x - scale.y) / (scale.x + scale.y)
-        if percent > limit:
-            yield Problem(
-                path=_of(name, "mm_per_pixel"),
-                message=f"the scales of camera {name} differ by {percent:.1f} %; "
-                f"up to {number(limit)} % is usual.",
-                observed=f"x {number(scale.x)}, y {number(scale.y)} mm a pixel",
-                consequence="A shift along one axis would be corrected by too much, along the other by too "
-                "little.",
-                remedy=(f"Look whether {name} is tilted or loose, then calibrate it anew.",),
-            )
+        problem = (
+            _against_field(look, name, camera, scale)
+            or _against_record(look, name, scale)
+            or _uneven(look, name, scale)
+        )
+        if problem:
+            yield problem
 
 
-@rule(
-    Level.WARNING,
-    fails="cameras.head.field_mm: [25.728, 15.1]",
-    passes="cameras.head.field_mm: [25, 14.2]",
-)
-def camera_scale_contradicts_field(look: Inspection) -> Iterator[Problem]:
-    """Scale times resolution differs from the measured field of a camera.
+def _against_field(look: Inspection, name: str, camera: Camera, scale: Scale) -> Problem | None:
+    if camera.resolution_px is None or camera.field_mm is None:
+        return None
+    computed = {
+        "x": scale.x * camera.resolution_px[0],
+        "y": scale.y * camera.resolution_px[1],
+    }
+    measured = dict(zip("xy", camera.field_mm, strict=True))
+    percent = {axis: 100 * abs(computed[axis] / measured[axis] - 1) for axis in "xy"}
+    worst = max(percent, key=lambda axis: percent[axis])
+    if percent[worst] <= look.limits.field_difference_percent:
+        return None
+    places = [_of(name, key) for key in ("mm_per_pixel", "resolution_px", "field_mm")]
+    changed = [place for place in places if _is_changed(look, place)]
+    first, *others = [*changed, *(place for place in places if place not in changed)]
+    return Problem(
+        path=first,
+        related=tuple(others),
+        message=f"the picture of camera {name} is {number(round(computed[worst], 2))} mm along "
+        f"{worst} by its scale, but {number(measured[worst])} mm as measured.",
+        observed=f"scale {number(getattr(scale, worst))} mm per pixel × "
+        f"{camera.resolution_px[worst == 'y']} px; field_mm {number(measured[worst])}",
+        consequence=f"If the scale is wrong, each correction is wrong by {percent[worst]:.0f} %.",
+        remedy=("Lay a ruler into the picture at the height of the scale; correct the wrong one.",),
+        suppresses=_of_scale(look.facts, name),
+        level=Level.ERROR if percent[worst] > _CERTAIN_PERCENT else None,
+    )
 
-    On the machine: one of the two is wrong; with a wrong scale every correction from the picture
-    is wrong by the same percentage.
 
-    To do: lay a ruler into the picture at the height of the scale, then correct the wrong one.
+def _is_changed(look: Inspection, path: Path) -> bool:
+    """Return whether the last known-good record has another value at a path."""
+    recorded = look.good.plain_at(path) if look.good else None
+    return recorded is not None and recorded != look.shop.plain_at(path)
 
-    Source: field = resolution × scale, arithmetic; how far they may differ is
-    limits.field_difference_percent (common practice, no published source).
-    """
-    limit = look.limits.field_difference_percent
-    for name, camera in look.shop.cameras.items():
-        for axis, computed, measured in _fields(camera):
-            percent = 100 * abs(computed - measured) / measured
-            if percent <= limit:
-                continue
-            yield Problem(
-                path=_of(name, "field_mm"),
-                related=(_of(name, "mm_per_pixel", axis), _of(name, "resolution_px")),
-                message=f"the picture of camera {name} should be {number(round(computed, 2))} mm "
-                f"along {axis}, but {number(measured)} mm were measured: {percent:.1f} % apart.",
-                observed=f"scale times resolution {number(round(computed, 2))} mm, "
-                f"field {number(measured)} mm",
-                consequence="If the scale is wrong, every correction is wrong by as much.",
-                remedy=(
-                    "Look at a ruler in the picture, at the height of the scale; correct the "
-                    "one that is wrong.",
-                ),
-                suppresses=_of_scale(look.facts, name),
-            )
-            break
+
+def _against_record(look: Inspection, name: str, scale: Scale) -> Problem | None:
+    known = look.good.cameras.get(name) if look.good else None
+    recorded = known.mm_per_pixel if known else None
+    if known is None or recorded is None or recorded.measured != scale.measured:
+        return None
+    percent = max(100 * abs(scale.x / recorded.x - 1), 100 * abs(scale.y / recorded.y - 1))
+    is_same_picture = known.resolution_px == look.shop.cameras[name].resolution_px
+    if percent <= look.limits.field_difference_percent or not is_same_picture:
+        return None
+    return Problem(
+        path=_of(name, "mm_per_pixel"),
+        message=f"the scale of camera {name} is {percent:.0f} % from the recorded one, but has no "
+        "new day of measurement.",
+        observed=_scale(scale),
+        expected=_scale(recorded),
+        consequence=f"If it was not measured, each correction is wrong by {percent:.0f} %.",
+        remedy=(
+            "If it was not measured again, put it back:",
+            command("restore", f"cameras.{name}.mm_per_pixel"),
+            "If it was, write its day, mm_per_pixel.measured.",
+        ),
+        suppresses=_of_scale(look.facts, name),
+    )
+
+
+def _scale(scale: Scale) -> str:
+    return f"x {number(scale.x)}, y {number(scale.y)} mm per pixel"
+
+
+def _uneven(look: Inspection, name: str, scale: Scale) -> Problem | None:
+    percent = 200 * abs(scale.x - scale.y) / (scale.x + scale.y)
+    limit = look.limits.scale_difference_percent
+    if percent <= limit:
+        return None
+    return Problem(
+        path=_of(name, "mm_per_pixel"),
+        message=f"the scales of camera {name} along x and y differ by {percent:.1f} %; up to "
+        f"{number(limit)} % is usual.",
+        observed=_scale(scale),
+        consequence="If pixels are square, corrections along one axis are too large or too small.",
+        remedy=(f"Look whether {name} is tilted or loose, then calibrate it again.",),
+        suppresses=_of_scale(look.facts, name) if percent > 10 * limit else (),
+    )
 
 
 def _of_scale(facts: Facts, name: str) -> tuple[tuple[str, Path], ...]:
     """Return the findings that follow from a wrong scale of a camera."""
     found = facts.usage.recognitions_of_camera(name)
-    told = [("part-exceeds-field", ("recognitions", entry)) for entry in found]
     return (
-        ("feature-below-pixels", _of(name)),
-        ("pixel-coarse-for-shift", _of(name)),
-        *told,
+        ("picture-too-coarse", ()),
+        ("search-beyond-field", ()),
+        ("scale-at-other-height", _of(name)),
+        ("moving-picture-blurred", _of(name)),
+        *(("part-exceeds-field", ("recognitions", entry)) for entry in found),
     )
-
-
-def _fields(camera: Camera) -> Iterator[tuple[str, float, float]]:
-    """Yield axis, field by scale and resolution, and field as measured, mm."""
-    scale, pixels, measured = camera.mm_per_pixel, camera.resolution_px, camera.field_mm
-    if scale is not None and pixels is not None and measured is not None:
-        yield "x", scale.x * pixels[0], measured[0]
-        yield "y", scale.y * pixels[1], measured[1]
 
 
 @rule(
@@ -352,12 +370,11 @@ def _fields(camera: Camera) -> Iterator[tuple[str, float, float]]:
     passes="events.2026-11-20-lamp: {date: 2026-11-20, touched: [cameras.head.light, z]}",
 )
 def camera_calibration_old(look: Inspection) -> Iterator[Problem]:
-    """A camera was calibrated long ago, or before something was done that touched it.
+    """The calibration of a camera is old, or older than an event that touched the camera.
 
-    On the machine: scale and position of the picture may be those of a camera, a lens or a belt
-    that is no longer there.
+    On the machine: scale and position of the picture may be wrong since then.
 
-    To do: calibrate the camera anew and write the day.
+    To do: calibrate the camera again and write the day.
 
     Source: limits.calibration_days (common practice, no published source). The camera on the head
     is calibrated by moving it, so it depends on the axes x and y too.
@@ -378,8 +395,8 @@ def camera_calibration_old(look: Inspection) -> Iterator[Problem]:
                 message=f"camera {name} was calibrated {count(age, 'day')} ago, on {day}; "
                 f"the limit is {count(round(limit), 'day')}.",
                 observed=f"{day}",
-                consequence="Its scale may have drifted, and every correction with it.",
-                remedy=(f"Calibrate {name} anew, or check it on a part of known size.",),
+                consequence="Its scale may have drifted, and each correction with it.",
+                remedy=(f"Calibrate {name} again, or check it on a part of known size.",),
             )
 
 
@@ -389,12 +406,12 @@ def _by_day(shop: Shop) -> list[tuple[str, Event]]:
 
 
 def _touches(event: Event, name: str, camera: Camera, after: date, until: date) -> bool:
-    """Tell whether an event after a calibration touched what the calibration found out."""
+    """Return whether an event after a calibration touched what a calibration measured."""
     return after < event.date <= until and is_calibration_touched(event, name, camera)
 
 
 def is_calibration_touched(event: Event, name: str, camera: Camera) -> bool:
-    """Tell whether an event touched what a camera's calibration found out."""
+    """Return whether an event touched what a camera's calibration measured."""
     return any(_is_touched(text, name, camera) for text in event.touched)
 
 

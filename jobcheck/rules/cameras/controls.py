@@ -1,4 +1,4 @@
-"""Rules about the device controls of cameras: what chooses by itself, what is not set, not legal.
+"""Rules about the device controls of cameras: automatics, defaults, missing and illegal values.
 
 Names and meanings of controls are those of `jobcheck.schema.controls`.
 """
@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.facts.reach import joined, parts_reached, reach
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.controls import (
     AUTO_EXPOSURES,
@@ -55,50 +55,79 @@ def _shown(controls: Mapping[str, int], names: list[str]) -> str:
 
 @rule(
     Level.WARNING,
+    Level.NOTE,
     fails="cameras.head.controls.gain_automatic: 1",
     passes="cameras.head.controls.gain_automatic: 0",
 )
 def camera_automatic_on(look: Inspection) -> Iterator[Problem]:
-    """A camera chooses its exposure, gain, white balance or focus by itself.
+    """A camera chooses its exposure, gain, white balance, focus or frame rate by itself.
 
-    On the machine: the picture changes with whatever lies in it, so a threshold that fits a dark
-    part fails on a bright one, and what was tuned today is gone tomorrow. A value that the
-    automatic chooses itself, written beside it, does nothing.
+    A variable frame rate is a note where exposure is manual: it acts only if that is lost.
 
-    To do: switch the automatic off, set the value by hand, then tune under that.
+    On the machine: the picture changes with the part in it, so a threshold that fits a dark part
+    may fail on a bright one. A value that an automatic governs has no effect. With a variable
+    frame rate a picture may come late and show the previous part.
+
+    To do: switch the automatic off, set the value by hand, then tune again.
 
     Source: Linux kernel, Video for Linux API: camera control reference (V4L2_CID_EXPOSURE_AUTO,
-    V4L2_CID_FOCUS_AUTO) and user control reference (V4L2_CID_AUTOGAIN,
-    V4L2_CID_AUTO_WHITE_BALANCE).
+    V4L2_CID_EXPOSURE_AUTO_PRIORITY, V4L2_CID_FOCUS_AUTO) and user control reference
+    (V4L2_CID_AUTOGAIN, V4L2_CID_AUTO_WHITE_BALANCE).
     """
     for name, camera, controls in _controlled(look):
         on = _on(controls)
-        if not on:
-            continue
-        idle = _overridden(controls)
-        sinking = [control for control in DYNAMIC_FRAME_RATES if controls.get(control) == 1]
-        chosen = list(dict.fromkeys(AUTOMATICS[control].chooses for control in on))
-        cannot = f"; {_shown(controls, idle)} cannot act" if idle else ""
-        yield Problem(
-            path=_path(name, on[0]),
-            related=tuple(_path(name, control) for control in [*on[1:], *idle, *sinking]),
-            message=f"camera {name} chooses {joined(chosen)} by itself.",
-            observed=_shown(controls, [*on, *sinking]) + cannot,
-            consequence="The picture changes with what lies in it: a threshold that fits one part fails "
-            "on the next.",
-            remedy=(
-                f"Set {joined([f'{control} {AUTOMATICS[control].off}' for control in on])}, then "
-                "set the values by hand and tune under them.",
-            ),
-            suppresses=(
-                ("camera-frame-rate-may-sink", _path(name)),
-                *_only_cause(look, name, camera),
-            ),
-        )
+        variable = [control for control in DYNAMIC_FRAME_RATES if controls.get(control) == 1]
+        if on:
+            yield _automatic(look, name, camera, on, variable)
+        elif variable:
+            yield _variable(name, camera, controls, variable[0])
+
+
+def _automatic(
+    look: Inspection, name: str, camera: Camera, on: list[str], variable: list[str]
+) -> Problem:
+    controls = camera.controls or {}
+    idle = _overridden(controls)
+    no_effect = f"; {_shown(controls, idle)} {_has(idle)} no effect" if idle else ""
+    chosen = [AUTOMATICS[control].chooses for control in on] + (["frame rate"] if variable else [])
+    return Problem(
+        path=_path(name, on[0]),
+        related=tuple(_path(name, control) for control in [*on[1:], *idle, *variable]),
+        message=f"camera {name} chooses {joined(list(dict.fromkeys(chosen)))} by itself.",
+        observed=_shown(controls, [*on, *variable]) + no_effect,
+        consequence="The picture changes with the part in it: a threshold that fits one part may "
+        "fail on the next.",
+        remedy=(
+            f"Set {joined([f'{control} {AUTOMATICS[control].off}' for control in on])}, then set "
+            "the values by hand and tune again.",
+        ),
+        suppresses=_only_cause(look, name, camera),
+    )
+
+
+def _has(names: list[str]) -> str:
+    return "has" if len(names) == 1 else "have"
+
+
+def _variable(name: str, camera: Camera, controls: Mapping[str, int], control: str) -> Problem:
+    is_manual = any(controls.get(key) == 1 for key in AUTO_EXPOSURES)
+    rate = f", {number(camera.frame_rate_hz)} Hz," if camera.frame_rate_hz else ""
+    return Problem(
+        path=_path(name, control),
+        message=f"camera {name} may lower its frame rate{rate} when its exposure is automatic.",
+        observed=_shown(controls, [control])
+        + ("; exposure is manual" if is_manual else "; auto_exposure is unknown"),
+        consequence="If the exposure becomes automatic, a picture may come late and show the "
+        "previous part."
+        if is_manual
+        else "If the exposure is automatic, a picture may come late and show the previous part.",
+        remedy=(f"Set {control} 0.",),
+        level=Level.NOTE if is_manual else None,
+    )
 
 
 def _only_cause(look: Inspection, name: str, camera: Camera) -> tuple[tuple[str, Path], ...]:
-    """Tell the stale tuning of a camera where it was tuned with these automatics off."""
+    """Return the stale tunings of a camera if these automatics are their only cause."""
     off = {
         control: AUTOMATICS[control].off if control in AUTOMATICS else value
         for control, value in (camera.controls or {}).items()
@@ -134,94 +163,55 @@ def _stale(facts: Facts, name: str) -> tuple[tuple[str, Path], ...]:
     """,
 )
 def camera_controls_at_default(look: Inspection) -> Iterator[Problem]:
-    """Several controls of a camera stand at the device's default at once, as after a reset.
+    """Several controls of a camera have the device's default at once, as after a reset.
 
-    On the machine: the camera came back as it left its maker: automatics on, another exposure.
-    Everything that was tuned under its picture may see parts shifted, turned or not at all.
+    Automatics that are on by default and exposure times count. A default that is off is wanted.
 
-    To do: look what the camera itself reports, then put its settings back.
+    On the machine: the camera has another exposure and chooses values by itself. Recognitions may
+    find parts shifted, turned or not at all.
 
-    Source: limits.defaults_at_once (common practice, no published source). Automatics that are on
-    by default and the exposure time are counted; a default that is off is what one wants.
+    To do: compare with what the camera itself reports, then put its settings back.
+
+    Source: limits.defaults_at_once (common practice, no published source).
     """
     for name, camera, controls in _controlled(look):
         fallen = _fallen(controls, camera.reported)
         if len(fallen) < look.limits.defaults_at_once:
             continue
         others = [control for control in _overridden(controls) if control not in fallen]
-        idle = f"; {_shown(controls, others)} cannot act" if others else ""
+        idle = f"; {_shown(controls, others)} {_has(others)} no effect" if others else ""
         yield Problem(
             path=_path(name),
             related=tuple(_path(name, control) for control in fallen),
-            message=f"camera {name} stands at the device's default in {len(fallen)} controls at "
-            "once, as after a reset.",
+            message=f"{len(fallen)} controls of camera {name} have the device's default at once, "
+            "as after a reset.",
             observed=_shown(controls, fallen) + idle,
             consequence=_tuned_under(look.facts, name),
-            remedy=(f"Look what camera {name} itself reports, then put its settings back.",),
+            remedy=(f"Compare with what camera {name} reports, then put its settings back.",),
             suppresses=(
                 ("camera-automatic-on", _path(name)),
-                ("camera-frame-rate-may-sink", _path(name)),
-                ("power-line-contradicts-mains", _path(name)),
                 *_stale(look.facts, name),
             ),
         )
 
 
 def _fallen(controls: Mapping[str, int], reported: Mapping[str, ReportedControl]) -> list[str]:
-    """Return the automatics that are on, and the exposure times, that stand at their default."""
-    telling = [*_on(controls), *(name for name in EXPOSURE_TIMES if name in controls)]
+    """Return the automatics that are on, and the exposure times, that have their default."""
+    counted = [*_on(controls), *(name for name in EXPOSURE_TIMES if name in controls)]
     return [
-        name for name in telling if name in reported and controls[name] == reported[name].default
+        name for name in counted if name in reported and controls[name] == reported[name].default
     ]
 
 
 def _tuned_under(facts: Facts, name: str) -> str:
     found = facts.usage.recognitions_of_camera(name)
     if not found:
-        return "Marks that were found under other settings may be found beside their place."
+        return "Fiducials may be found beside their place, or not at all."
     reached = reach(facts, parts_reached(facts, found))
     return (
-        f"{count(len(found), 'recognition')} look through it ({reached}): parts may be seen "
-        "shifted, turned or not at all."
+        f"{count(len(found), 'recognition')} may find parts shifted, turned or not at all: "
+        f"{reached}."
     )
-
-
-@rule(
-    Level.NOTE,
-    Level.WARNING,
-    fails="cameras.head.controls.exposure_dynamic_framerate: 1",
-    passes="cameras.head.controls.exposure_dynamic_framerate: 0",
-)
-def camera_frame_rate_may_sink(look: Inspection) -> Iterator[Problem]:
-    """A camera may lower its frame rate to expose longer.
-
-    On the machine: with automatic exposure a dark part makes the pictures come later than the
-    wait allows for, and the part is measured in a picture of the part before it.
-
-    To do: switch it off; where exposure is manual it does nothing until an automatic comes back.
-
-    Source: Linux kernel, Video for Linux API, camera control reference,
-    V4L2_CID_EXPOSURE_AUTO_PRIORITY.
-    """
-    for name, camera, controls in _controlled(look):
-        free = [control for control in DYNAMIC_FRAME_RATES if controls.get(control) == 1]
-        if not free:
-            continue
-        is_manual = any(controls.get(control) == 1 for control in AUTO_EXPOSURES)
-        rate = f" of {number(camera.frame_rate_hz)} Hz" if camera.frame_rate_hz else ""
-        when = (
-            "as soon as its exposure is automatic"
-            if is_manual
-            else "if its exposure is automatic, which is not described"
-        )
-        yield Problem(
-            path=_path(name, free[0]),
-            message=f"camera {name} may lower its frame rate{rate} {when}.",
-            observed=_shown(controls, free),
-            consequence="A picture could come late and show the part before.",
-            remedy=(f"Set {free[0]} 0.",),
-            level=None if is_manual else Level.WARNING,
-        )
 
 
 @rule(
@@ -232,8 +222,8 @@ def camera_frame_rate_may_sink(look: Inspection) -> Iterator[Problem]:
 def camera_controls_missing(look: Inspection) -> Iterator[Problem]:
     """A camera has no controls, or lacks one that the device reports and the picture depends on.
 
-    On the machine: what is not described is not set, and not missed when it is lost: after a
-    power-up the device stands at a default that nobody tuned under.
+    On the machine: a control that is not described is not set, and its loss is not found. After a
+    power-up it has the device's default.
 
     To do: read the controls from the device and write them down.
 
@@ -253,13 +243,16 @@ def camera_controls_missing(look: Inspection) -> Iterator[Problem]:
             else f"camera {name} reports {listed(missing)}, but its controls do not set "
             f"{'it' if len(missing) == 1 else 'them'}.",
             observed=f"missing: {listed(named)}" if named else "no controls",
-            consequence="After a power-up it stands at its defaults, and nobody would know.",
-            remedy=(f"Read the controls of camera {name} from the device and write them down.",),
+            consequence="If it has its default after a power-up, jobcheck cannot find that.",
+            remedy=(
+                f"Read the controls of camera {name} and write them down:",
+                command("seen", name),
+            ),
         )
 
 
 _BY_HAND = (EXPOSURE_TIMES, ("gain",), ("white_balance_temperature",), ("focus_absolute",))
-"""Values that somebody sets where no automatic chooses them, each with its older name."""
+"""Controls that are set by hand if no automatic governs them, each with its older name."""
 
 
 def _missing(camera: Camera) -> list[str]:
@@ -285,7 +278,7 @@ def _missing(camera: Camera) -> list[str]:
 
 
 def _default(control: ReportedControl) -> str:
-    return "not known" if control.default is None else str(control.default)
+    return "unknown" if control.default is None else str(control.default)
 
 
 @rule(
@@ -300,15 +293,14 @@ def _default(control: ReportedControl) -> str:
     """,
 )
 def camera_control_out_of_range(look: Inspection) -> Iterator[Problem]:
-    """A control has a value that the device says it cannot take.
+    """A control has a value outside the range, steps or choices that the device reports.
 
-    On the machine: the device refuses the value or takes the nearest one, so the picture is not
-    the one that the description says.
+    On the machine: the device refuses the value or takes the nearest one.
 
     To do: write a value within the reported range and on its step.
 
-    Source: Linux kernel, Video for Linux API, VIDIOC_S_CTRL: a driver takes the closest value
-    that is legal, or refuses the one given; a choice that a menu lacks is refused.
+    Source: Linux kernel, Video for Linux API, VIDIOC_S_CTRL: a driver takes the closest legal
+    value or refuses the given one; a choice that a menu lacks is refused.
     """
     for name, camera, controls in _controlled(look):
         wrong = {
@@ -322,18 +314,17 @@ def camera_control_out_of_range(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=paths[0],
             related=tuple(paths[1:]),
-            message=f"camera {name} cannot take {_shown(controls, list(wrong))}.",
+            message=f"camera {name} does not accept {_shown(controls, list(wrong))}.",
             observed="; ".join(
                 f"{control} {controls[control]}, {why}" for control, why in wrong.items()
             ),
-            consequence="The device would refuse it or take another value, and the picture would not be "
-            "the one described.",
-            remedy=(f"Correct {listed(list(wrong))}, or read anew what the device reports.",),
+            consequence="The device refuses it or takes another value.",
+            remedy=(f"Correct {listed(list(wrong))}, or read again what the device reports.",),
         )
 
 
 def _refused(value: int, said: ReportedControl) -> str:
-    """Say why a device cannot take a value; empty where it can."""
+    """Return why a device does not accept a value; empty if it does."""
     if not said.min <= value <= said.max:
         return f"reported {said.min} to {said.max}"
     if (value - said.min) % said.step:
@@ -345,14 +336,13 @@ def _refused(value: int, said: ReportedControl) -> str:
 
 @rule(
     Level.WARNING,
-    fails="cameras.head.controls.exposure_time_absolute: 2001",
-    passes="cameras.head.controls.exposure_time_absolute: 2000",
+    fails="cameras.head.pixel_format: MJPG\ncameras.head.frame_rate_hz: 101",
+    passes="cameras.head.pixel_format: MJPG\ncameras.head.frame_rate_hz: 100",
 )
 def camera_exposure_exceeds_frame(look: Inspection) -> Iterator[Problem]:
-    """A camera exposes longer than one of its pictures may take.
+    """The exposure of a camera is longer than one frame at its frame rate.
 
-    On the machine: the device cuts the exposure to the frame, or its frame rate sinks; either way
-    the pictures are not those that the description says.
+    On the machine: the device shortens the exposure, or lowers the frame rate.
 
     To do: expose shorter with more light, or lower the frame rate.
 
@@ -371,9 +361,10 @@ def camera_exposure_exceeds_frame(look: Inspection) -> Iterator[Problem]:
             yield Problem(
                 path=_path(name, control),
                 related=(("cameras", name, "frame_rate_hz"),),
-                message=f"camera {name} exposes {number(exposure / 1000)} ms, but a frame at "
+                message=f"camera {name} exposes for {number(exposure / 1000)} ms, but a frame at "
                 f"{number(camera.frame_rate_hz)} Hz lasts {number(round(frame, 3))} ms.",
                 observed=f"{_shown(controls, [control])}, {number(camera.frame_rate_hz)} Hz",
-                consequence="The device would expose shorter, or send pictures later than the wait allows.",
+                consequence="The device exposes shorter, or sends pictures later than described.",
                 remedy=("Expose shorter with more light, or lower frame_rate_hz.",),
+                suppresses=(("picture-wait-short", ()),),
             )

@@ -1,4 +1,4 @@
-"""Rules about what a camera can see of a part: field, pixels, and the height of its scale."""
+"""Rules about what a camera can see of a part or a fiducial: field, pixels, height of scale."""
 
 from __future__ import annotations
 
@@ -7,86 +7,123 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from jobcheck.facts.facts import Facts
+from jobcheck.facts.frames import frames_of
 from jobcheck.facts.reach import reach
-from jobcheck.facts.shifts import allowed_shift_mm, termination_mm
+from jobcheck.facts.sheets import search_radius, sheets
 from jobcheck.facts.travel import is_inside
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.schema.machine import Camera, Scale
+from jobcheck.schema.machine import Camera
 from jobcheck.schema.parts import Outline, Recognition
-from jobcheck.shop.paths import Path, natural
+from jobcheck.schema.values import Mark
+from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.optics import field_of_view, pixels_across, seen_extent, views_needed
 from jobcheck.wording import count, listed, number
 
 _MOST_SHOWN = 4
-"""Places that a finding shows; the count tells of the rest."""
+"""Places that a finding shows; a count gives the rest."""
+
+_LEAST_MARK_PIXELS = 10.0
+"""Pixels across a fiducial, below which its centre is uncertain.
+
+Source: common practice, no published source.
+"""
 
 
 class _Look(NamedTuple):
-    """A recognition with the camera that looks up, whose scale is known."""
+    """A recognition in use with its camera, which aims up, and its outlines."""
 
     name: str
     recognition: Recognition
     camera: Camera
-    scale: Scale
     outlines: dict[str, Outline]
 
 
 def _looks(facts: Facts) -> Iterator[_Look]:
-    """Yield the recognitions that are in use, by name, where their camera's scale is known."""
+    """Yield the recognitions that are in use, by name."""
     for name in sorted(facts.shop.recognitions, key=natural):
         recognition = facts.shop.recognitions[name]
         camera = facts.shop.cameras.get(recognition.camera)
-        if camera is None or camera.aim != "up" or camera.mm_per_pixel is None:
+        if camera is None or camera.aim != "up":
             continue
         used = sorted(facts.usage.outlines_of_recognition(name), key=natural)
         outlines = {key: facts.shop.outlines[key] for key in used if key in facts.shop.outlines}
-        yield _Look(name, recognition, camera, camera.mm_per_pixel, outlines)
+        if outlines:
+            yield _Look(name, recognition, camera, outlines)
+
+
+def _without(what: str, key: str, cameras: dict[str, int]) -> Iterator[Unchecked]:
+    """Yield what cameras without a value leave unchecked; `cameras` counts what it concerns."""
+    if cameras:
+        paths = tuple(("cameras", name, key) for name in sorted(cameras))
+        named = listed([show(path[:2]) for path in paths])
+        amount = sum(cameras.values())
+        yield Unchecked(count(amount, what), f"no {key} on {named}", key, paths, amount)
 
 
 class _Seen(NamedTuple):
-    """How much room one outline takes in the picture, mm, and how many pictures that needs."""
+    """Room that one outline takes in the picture, mm, and how many pictures it needs.
+
+    `least` is how many it needs as it should be, without play, `fewest` at the best attitude.
+    """
 
     outline: str
     attitude: float
     box: tuple[float, float]
     views: int
-    least_views: int
+    least: int
+    fewest: int
 
 
-def _field(camera: Camera, scale: Scale) -> tuple[float, float] | None:
-    """Return the field along the machine's x and y, mm; None where it is not known."""
-    if camera.resolution_px is None:
+def _field(camera: Camera) -> tuple[float, float] | None:
+    """Return the field along the machine's x and y, mm; None if it is unknown."""
+    if camera.resolution_px is None or camera.mm_per_pixel is None:
         return None
     columns, rows = camera.resolution_px
-    field = field_of_view((columns, rows), (scale.x, scale.y))
+    field = field_of_view((columns, rows), (camera.mm_per_pixel.x, camera.mm_per_pixel.y))
     is_turned = camera.image is not None and camera.image.right[1] == "y"
     return field[::-1] if is_turned else field
 
 
-def _attitudes(facts: Facts, outline: str) -> list[float]:
-    """Return how the parts of an outline lie at pick, degrees, without half turns."""
-    feeders = [
-        facts.shop.feeders[feeder]
-        for part in facts.usage.parts_of_outline(outline)
-        for feeder in facts.usage.feeders_of_part(part)
-    ]
+def _attitudes(facts: Facts, outline: str, recognition: Recognition) -> list[float]:
+    """Return how parts of an outline may be turned in the picture, degrees, without half turns."""
+    if recognition.picture_attitude == "as-drawn":
+        return [0.0]
+    parts = facts.usage.parts_of_outline(outline)
+    if recognition.picture_attitude == "as-placed":
+        return sorted(_placed(facts, outline, parts))
+    feeders = [facts.shop.feeders[f] for part in parts for f in facts.usage.feeders_of_part(part)]
     return sorted({feeder.pick.rotation % 180 for feeder in feeders if feeder.pick})
 
 
+def _placed(facts: Facts, outline: str, parts: tuple[str, ...]) -> set[float]:
+    """Return the attitudes in which a job places parts, degrees, without half turns."""
+    found = set()
+    for job, references in facts.usage.placements_of_parts(parts).items():
+        frames = frames_of(facts.shop, job)
+        placements = facts.shop.jobs[job].placements.by_reference
+        for reference in references:
+            angle = frames.board_angle(placements[reference], facts.shop.outlines[outline])
+            if angle is not None:
+                found.add(frames.target(angle) % 180)
+    return found
+
+
 def _seen(look: Inspection, entry: _Look, outline: str, field: tuple[float, float]) -> _Seen | None:
-    """Return the attitude of an outline that takes the most pictures; None where none is known."""
-    body = entry.outlines[outline].body_mm
-    size = body[0], body[1]
+    """Return the attitude of an outline that needs the most pictures; None if none is known."""
+    size = entry.outlines[outline].size_mm
     worst: _Seen | None = None
-    for attitude in _attitudes(look.facts, outline):
+    for attitude in _attitudes(look.facts, outline, entry.recognition):
         box = seen_extent(size, attitude, look.limits.pocket_turn_deg)
         views = views_needed(box, field, look.limits.field_margin_mm)
         least = views_needed(seen_extent(size, attitude, 0.0), field)
         if worst is None or views > worst.views:
-            worst = _Seen(outline, attitude, box, views, least)
-    return worst
+            worst = _Seen(outline, attitude, box, views, least, 0)
+    if worst is None or worst.views <= entry.recognition.views:
+        return worst
+    turns = [views_needed(seen_extent(size, turn / 2, 0.0), field) for turn in range(360)]
+    return worst._replace(fewest=min(turns))
 
 
 @rule(
@@ -95,53 +132,71 @@ def _seen(look: Inspection, entry: _Look, outline: str, field: tuple[float, floa
     fails="shop.limits: {field_margin_mm: 3.9}",
     passes="shop.limits: {field_margin_mm: 3.8}",
 )
-def part_exceeds_field(look: Inspection) -> Iterator[Problem]:
-    """A part, as it lies in its pocket, needs more pictures than its recognition takes.
+def part_exceeds_field(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A part needs more pictures than its recognition takes.
 
-    The part may lie turned by `limits.pocket_turn_deg` and off its centre by
-    `limits.field_margin_mm`. An error where it does not fit even when it lies as it should.
+    An error if it fits at no attitude, or not at the one that `picture_attitude` gives. Otherwise a
+    warning: the part is taken as picked, turned by up to limits.pocket_turn_deg in its pocket and
+    off its centre by up to limits.field_margin_mm.
 
-    On the machine: its ends lie outside the picture, so it is measured too short and its middle
-    in the wrong place.
+    On the machine: its ends are outside the picture, so its size and centre are wrong.
 
-    To do: take as many views as it needs, or correct the size, the scale or the resolution.
+    To do: take more views, say how the part is turned in the picture, or correct size, scale or
+    resolution.
 
     Source: field = resolution × scale, arithmetic; EIA-481-D Table 2 note 1 for the turn.
     """
+    unknown: dict[str, dict[str, int]] = {"mm_per_pixel": {}, "resolution_px": {}}
     for entry in _looks(look.facts):
-        field = _field(entry.camera, entry.scale)
+        field = _field(entry.camera)
         if field is None:
+            key = "resolution_px" if entry.camera.mm_per_pixel else "mm_per_pixel"
+            name = entry.recognition.camera
+            unknown[key][name] = unknown[key].get(name, 0) + 1
             continue
         found = [_seen(look, entry, outline, field) for outline in entry.outlines]
         large = [seen for seen in found if seen and seen.views > entry.recognition.views]
         if large:
             yield _too_large(look, entry, field, large)
+    for key, cameras in unknown.items():
+        yield from _without("recognition against its field", key, cameras)
 
 
 def _too_large(
     look: Inspection, entry: _Look, field: tuple[float, float], large: list[_Seen]
 ) -> Problem:
-    worst = max(large, key=lambda seen: seen.views)
+    worst = max(large, key=lambda seen: (seen.fewest, seen.least, seen.views))
     limits, views = look.limits, entry.recognition.views
+    attitude = entry.recognition.picture_attitude
+    is_certain = worst.fewest > views or (attitude is not None and worst.least > views)
     parts = [part for seen in large for part in look.facts.usage.parts_of_outline(seen.outline)]
     names = [seen.outline for seen in large]
-    is_impossible = worst.least_views > views
+    said = attitude or "as-picked assumed"
     return Problem(
         path=("recognitions", entry.name, "views"),
         related=(
-            *(("outlines", name, "body_mm") for name in names[:_MOST_SHOWN]),
+            *(("outlines", name, entry.outlines[name].size_field) for name in names[:_MOST_SHOWN]),
             ("cameras", entry.recognition.camera, "mm_per_pixel"),
         ),
         message=f"{listed(names)} {'needs' if len(names) == 1 else 'need'} "
         f"{count(worst.views, 'picture')} of camera {entry.recognition.camera}, but recognition "
         f"{entry.name} takes {views}.",
         observed=f"{worst.outline} up to {_size(worst.box)} mm at {number(worst.attitude)} degrees "
-        f"with {number(limits.pocket_turn_deg)} of play, {number(limits.field_margin_mm)} mm "
-        f"around it; field {_size(field)} mm",
-        consequence=f"{reach(look.facts, parts)} would be cut off at the edge of the picture"
-        f"{'' if is_impossible else ' where they lie turned or off their centre'}.",
-        remedy=(f"Take views {worst.views}, or correct body, scale or resolution.",),
-        level=Level.ERROR if is_impossible else None,
+        f"({said}) with {number(limits.pocket_turn_deg)} of play, "
+        f"{number(limits.field_margin_mm)} mm around it; field {_size(field)} mm",
+        consequence=f"{reach(look.facts, parts)} "
+        + (
+            "do not fit into the picture."
+            if is_certain
+            else "may be cut off at the edge of the picture if turned or off their centre."
+        ),
+        remedy=(
+            f"Take {worst.views} views, or correct size, scale or resolution."
+            if attitude
+            else f"Take {worst.views} views, write picture_attitude if the part is not turned as "
+            "picked, or correct size, scale or resolution.",
+        ),
+        level=Level.ERROR if is_certain else None,
     )
 
 
@@ -150,27 +205,42 @@ def _size(lengths: tuple[float, float]) -> str:
 
 
 class _Feature(NamedTuple):
-    """Something that must be seen: its size in pixels, its name, and where its size is written."""
+    """A feature that a picture must show: pixels it has and needs, its name and its path."""
 
     pixels: float
+    least: float
     name: str
     path: Path
 
 
-def _features(entry: _Look) -> Iterator[_Feature]:
-    """Yield what a recognition must tell apart: bodies, narrowest terminals, its tolerance."""
-    coarse = max(entry.scale.x, entry.scale.y)
+def _features(entry: _Look, coarse: float, least: float) -> Iterator[_Feature]:
+    """Yield what a recognition must resolve: bodies, narrowest terminals, its tolerance."""
     if entry.recognition.tolerance_mm is not None:
-        path = ("recognitions", entry.name, "tolerance_mm")
         pixels = pixels_across(entry.recognition.tolerance_mm, coarse)
-        yield _Feature(pixels, f"the tolerance of {entry.name}", path)
+        path: Path = ("recognitions", entry.name, "tolerance_mm")
+        yield _Feature(pixels, least, f"the tolerance of {entry.name}", path)
     for name, outline in entry.outlines.items():
-        size, path = min(outline.body_mm), ("outlines", name, "body_mm")
-        yield _Feature(pixels_across(size, coarse), f"the body of {name}", path)
+        pixels, path = pixels_across(min(outline.body_mm), coarse), ("outlines", name, "body_mm")
+        yield _Feature(pixels, least, f"the body of {name}", path)
         if outline.terminal_mm is not None:
-            path = ("outlines", name, "terminal_mm")
             pixels = pixels_across(outline.terminal_mm, coarse)
-            yield _Feature(pixels, f"a terminal of {name}", path)
+            yield _Feature(pixels, least, f"a terminal of {name}", (*path[:2], "terminal_mm"))
+
+
+def _marks(facts: Facts) -> Iterator[tuple[str, Camera, Path, Mark]]:
+    """Yield each fiducial with the camera that looks for it: the home mark's, else the only one."""
+    shop = facts.shop
+    home = shop.machine.home_mark if shop.machine else None
+    down = [name for name, camera in shop.cameras.items() if camera.aim == "down"]
+    name = home.camera if home else down[0] if len(down) == 1 else ""
+    camera = shop.cameras.get(name)
+    if camera is None or camera.aim != "down":
+        return
+    if home:
+        yield name, camera, ("home_mark",), home
+    for sheet in sheets(facts):
+        for mark in sheet.names:
+            yield name, camera, sheet.mark_path(mark), sheet.marks[mark]
 
 
 @rule(
@@ -178,106 +248,132 @@ def _features(entry: _Look) -> Iterator[_Feature]:
     fails="recognitions.diode.tolerance_mm: 0.05",
     passes="recognitions.diode.tolerance_mm: 0.055",
 )
-def feature_below_pixels(look: Inspection) -> Iterator[Problem]:
-    """A body, a narrowest terminal or a tolerance covers fewer pixels than a feature needs.
+def picture_too_coarse(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A body, a terminal, a tolerance or a fiducial covers fewer pixels than it needs.
 
-    On the machine: the picture cannot show it: parts are found by chance, and good ones refused.
+    A feature needs limits.least_pixels, a fiducial 10.
+
+    On the machine: parts are found by chance and good ones refused; fiducials are found beside
+    their place.
 
     To do: bring the camera nearer, take a higher resolution, or correct the size or the scale.
 
-    Source: two to three pixels across the smallest feature, machine-vision handbooks;
-    limits.least_pixels.
+    Source: two to three pixels across the smallest feature, machine-vision handbooks; 10 across a
+    fiducial: common practice, no published source.
     """
     small: dict[str, list[_Feature]] = defaultdict(list)
-    for entry in _looks(look.facts):
-        for feature in _features(entry):
-            if feature.pixels < look.limits.least_pixels - 1e-9:
-                small[entry.recognition.camera].append(feature)
+    unknown: dict[str, int] = defaultdict(int)
+    for camera, feature in _all_features(look):
+        if feature is None:
+            unknown[camera] += 1
+        elif feature.pixels < feature.least - 1e-9:
+            small[camera].append(feature)
     for camera, features in small.items():
-        scale = ("cameras", camera, "mm_per_pixel")
-        paths = [scale, *(feature.path for feature in features)]
-        worst = min(features, key=lambda feature: feature.pixels)
-        path, *others = paths if len(features) > 1 else paths[::-1]
-        more = f" and {len(features) - 1} more" if len(features) > 1 else ""
-        shown = [f"{entry.name} {number(round(entry.pixels, 2))} px" for entry in features]
-        yield Problem(
-            path=path,
-            related=tuple(others[:_MOST_SHOWN]),
-            message=f"{worst.name}{more} covers {number(round(worst.pixels, 2))} px of camera "
-            f"{camera}; a feature needs {number(look.limits.least_pixels)}."
-            if not more
-            else f"{worst.name}{more} cover fewer than {number(look.limits.least_pixels)} px of "
-            f"camera {camera}, which a feature needs.",
-            observed=f"{listed(shown, _MOST_SHOWN)}",
-            consequence="The picture cannot show it: parts would be found by chance, and good ones refused.",
-            remedy=("Bring the camera nearer or take a higher resolution, or correct the size.",),
-            suppresses=_told(paths),
-        )
+        yield _coarse(camera, features)
+    yield from _without("picture size of what is looked for", "mm_per_pixel", unknown)
 
 
-def _told(paths: list[Path]) -> tuple[tuple[str, Path], ...]:
-    """Return what follows from features that are too small: of the camera, and of a terminal."""
-    told: list[tuple[str, Path]] = [("pixel-coarse-for-shift", path) for path in paths]
-    if any(path[-1] == "terminal_mm" for path in paths):
-        told += [("tip-eccentricity-exceeds-shift", ()), ("fiducial-error-too-large", ())]
-    return tuple(told)
+def _all_features(look: Inspection) -> Iterator[tuple[str, _Feature | None]]:
+    """Yield camera and feature; None for each recognition or fiducial without a scale."""
+    for entry in _looks(look.facts):
+        scale = entry.camera.mm_per_pixel
+        if scale is None:
+            yield entry.recognition.camera, None
+            continue
+        for feature in _features(entry, max(scale.x, scale.y), look.limits.least_pixels):
+            yield entry.recognition.camera, feature
+    for name, camera, path, mark in _marks(look.facts):
+        scale = camera.mm_per_pixel
+        if scale is None:
+            yield name, None
+            continue
+        pixels = pixels_across(mark.diameter_mm, max(scale.x, scale.y))
+        at = (*path, "diameter_mm")
+        yield name, _Feature(pixels, _LEAST_MARK_PIXELS, show(path), at)
+
+
+def _coarse(camera: str, features: list[_Feature]) -> Problem:
+    scale: Path = ("cameras", camera, "mm_per_pixel")
+    paths = [scale, *(feature.path for feature in features)]
+    path, *others = paths if len(features) > 1 else paths[::-1]
+    worst = min(features, key=lambda feature: feature.pixels / feature.least)
+    more = f"; {len(features) - 1} more are too small" if features[1:] else ""
+    shown = [f"{entry.name} {number(round(entry.pixels, 2))} px" for entry in features]
+    is_terminal = any(at[-1] == "terminal_mm" for at in paths)
+    return Problem(
+        path=path,
+        related=tuple(others[:_MOST_SHOWN]),
+        message=f"{worst.name} covers {number(round(worst.pixels, 2))} px of camera {camera}; it "
+        f"needs {number(worst.least)}{more}.",
+        observed=listed(shown, _MOST_SHOWN),
+        consequence="The picture may not show it: it may be found by chance, or not at all.",
+        remedy=("Bring the camera nearer or take a higher resolution, or correct the size.",),
+        suppresses=(("tip-eccentricity-exceeds-shift", ()), ("fiducial-error-too-large", ()))
+        if is_terminal
+        else (),
+    )
 
 
 @rule(
     Level.WARNING,
-    fails="outlines.soic-8.terminal_mm: 0.14\nspindles.a.tip_eccentricity_mm: 0.01",
-    passes="outlines.soic-8.terminal_mm: 0.15\nspindles.a.tip_eccentricity_mm: 0.01",
+    fails="""
+        cameras.head.resolution_px: [640, 240]
+        cameras.head.calibrated.resolution_px: [640, 240]
+    """,
+    passes="""
+        cameras.head.resolution_px: [640, 250]
+        cameras.head.calibrated.resolution_px: [640, 250]
+    """,
 )
-def pixel_coarse_for_shift(look: Inspection) -> Iterator[Problem]:
-    """One pixel is too large a share of the shift that a part's narrowest terminal allows.
+def search_beyond_field(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """The search radius of a fiducial is larger than what one picture shows around its place.
 
-    The land is taken to be as wide as the terminal; the terminal of a chip is as wide as the chip.
+    On the machine: a fiducial that is farther off than the picture shows is not found, or is found
+    cut off at the edge.
 
-    On the machine: an error of one pixel in the picture uses up what the solder joint allows.
+    To do: search less far, or correct the radius, the scale or the resolution.
 
-    To do: bring the camera nearer, take a higher resolution, or correct the terminal or the scale.
-
-    Source: side overhang, IPC-A-610F 8.3.2.1, by limits.ipc_class; a measure four times finer
-    than what it judges, ANSI/NCSL Z540-1 (from memory), limits.pixel_percent_of_shift.
+    Source: the picture shows half its field to each side; radius plus half the diameter must fit,
+    arithmetic.
     """
-    coarse: dict[str, dict[str, float]] = defaultdict(dict)
-    for entry in _looks(look.facts):
-        pixel = max(entry.scale.x, entry.scale.y)
-        for name, outline in entry.outlines.items():
-            allowed = allowed_shift_mm(outline, look.limits)
-            share = 100 * pixel / allowed if allowed else 0.0
-            if share > look.limits.pixel_percent_of_shift + 1e-9:
-                coarse[entry.recognition.camera][name] = share
-    for camera, outlines in coarse.items():
-        yield _coarse(look, camera, outlines)
+    unknown: dict[str, dict[str, int]] = {"mm_per_pixel": {}, "resolution_px": {}}
+    wide: dict[str, list[tuple[Path, float, float]]] = defaultdict(list)
+    for name, camera, path, mark in _marks(look.facts):
+        field = _field(camera)
+        if field is None:
+            key = "resolution_px" if camera.mm_per_pixel else "mm_per_pixel"
+            unknown[key][name] = unknown[key].get(name, 0) + 1
+            continue
+        radius, room = search_radius(look.facts, mark), (min(field) - mark.diameter_mm) / 2
+        if radius > room + 1e-9:
+            wide[name].append((path, radius, room))
+    for name, marks in wide.items():
+        yield _too_wide(look, name, marks)
+    for key, cameras in unknown.items():
+        yield from _without("search radius against the field", key, cameras)
 
 
-def _coarse(look: Inspection, camera: str, shares: dict[str, float]) -> Problem:
-    worst = max(shares, key=lambda name: shares[name])
-    outline = look.shop.outlines[worst]
-    scale = look.shop.cameras[camera].mm_per_pixel
-    assert scale is not None
-    paths: list[Path] = [("cameras", camera, "mm_per_pixel")]
-    for name in shares:
-        field = "terminal_mm" if look.shop.outlines[name].terminal_mm else "body_mm"
-        paths.append(("outlines", name, field))
-    path, *others = paths if len(shares) > 1 else paths[::-1]
-    allowed = allowed_shift_mm(outline, look.limits) or 0.0
-    more = f" and of {len(shares) - 1} more" if len(shares) > 1 else ""
+def _too_wide(look: Inspection, name: str, marks: list[tuple[Path, float, float]]) -> Problem:
+    path, radius, room = marks[0]
+    places = [_radius_path(look.shop, entry[0]) for entry in marks]
+    first, *others = dict.fromkeys(places)
+    more = f", and {len(marks) - 1} more" if marks[1:] else ""
     return Problem(
-        path=path,
-        related=tuple(others[:_MOST_SHOWN]),
-        message=f"one pixel of camera {camera} is {shares[worst]:.0f} % of the shift that "
-        f"{worst}{more} allows; up to {number(look.limits.pixel_percent_of_shift)} % is fine "
-        "enough.",
-        observed=f"pixel {number(max(scale.x, scale.y))} mm; terminal "
-        f"{number(termination_mm(outline) or 0)} mm allows {number(round(allowed, 4))} mm in "
-        f"class {look.limits.ipc_class}, its land taken as wide",
-        consequence="An error of one pixel would use up what the joint allows.",
-        remedy=(
-            "Bring the camera nearer or take a higher resolution, or correct terminal or scale.",
-        ),
+        path=first,
+        related=(*others[:_MOST_SHOWN], ("cameras", name, "mm_per_pixel")),
+        message=f"{show(path)}{more} is searched within {number(radius)} mm, but camera {name} "
+        f"shows it whole only within {number(round(room, 2))} mm of its centre.",
+        observed=f"search radius {number(radius)} mm; field of {name} "
+        f"{_size(_field(look.shop.cameras[name]) or (0.0, 0.0))} mm",
+        consequence="If it is farther off, it is cut off or outside the picture.",
+        remedy=(f"Set search_radius_mm to at most {number(int(room * 10) / 10)}.",),
     )
+
+
+def _radius_path(shop: Shop, path: Path) -> Path:
+    """Return where the search radius of a fiducial is written: its own, else the home mark's."""
+    own = (*path, "search_radius_mm")
+    return own if shop.plain_at(own) is not None else ("home_mark", "search_radius_mm")
 
 
 @rule(
@@ -286,12 +382,11 @@ def _coarse(look: Inspection, camera: str, shares: dict[str, float]) -> Problem:
     passes="cameras.head.mm_per_pixel.at_z: -19",
 )
 def scale_at_other_height(look: Inspection) -> Iterator[Problem]:
-    """A camera's scale was measured at another height than that of what it looks at.
+    """The scale of a camera was measured at another height than that of what it sees.
 
-    A camera that looks up sees carried parts in its focal plane, one that looks down sees the
-    surface of the board.
+    A camera that aims up sees parts in its focal plane, one that aims down the bare board.
 
-    On the machine: what is nearer looks larger, so each correction is too large or too small.
+    On the machine: nearer things look larger, so each correction is too large or too small.
 
     To do: measure the scale at that height, or correct the height that is wrong.
 
@@ -317,7 +412,7 @@ def scale_at_other_height(look: Inspection) -> Iterator[Problem]:
 
 
 def _looked_at(shop: Shop, name: str, camera: Camera) -> Iterator[tuple[Path, str, float]]:
-    """Yield (path, words, z in mm) of what a camera looks at."""
+    """Yield (path, words, z in mm) of the planes that a camera sees."""
     if camera.aim == "up" and camera.position:
         yield ("cameras", name, "position", "z"), "its focal plane", camera.position.z
     if camera.aim == "down":
@@ -339,12 +434,12 @@ def _other_height(
         message=f"the scale of camera {name} was measured {number(round(abs(z - at_z), 3))} mm "
         f"{'below' if z > at_z else 'above'} {what}{more}.",
         observed=f"at_z {number(at_z)}, {what} {number(z)}",
-        consequence="What lies nearer looks larger: each correction would be too large or too small.",
+        consequence="Nearer things look larger: each correction may be too large or too small.",
         remedy=("Measure the scale at that height, or correct the height that is wrong.",),
     )
 
 
 def _differs(look: Inspection, path: Path) -> bool:
-    """Tell whether the last known-good shop has another value at a path."""
+    """Return whether the last known-good shop has another value at a path."""
     good = look.good
     return good is not None and good.plain_at(path) not in (None, look.shop.plain_at(path))

@@ -1,24 +1,25 @@
-"""Rules about what a picture is: its directions, the lamps of the room, and motion."""
+"""Rules about pictures: their directions, flicker, waiting and motion."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from jobcheck.facts.reach import joined
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.controls import EXPOSURE_TIMES, is_automatic_on, overridden, show_control
 from jobcheck.schema.machine import Camera, ImageDirections
 from jobcheck.shop.paths import Path, natural
 from jobcheck.trade.optics import (
-    bands_under_mains,
     blur_px,
     exposure_us,
     flicker_us,
+    frame_interval_us,
     is_mirrored,
+    ripple_percent,
 )
 from jobcheck.trade.plane import wrap
-from jobcheck.wording import number
+from jobcheck.wording import count, listed, number
 
 _DEGREES = {"+x": 0.0, "+y": 90.0, "-x": 180.0, "-y": -90.0}
 _FLIPS = ("horizontal_flip", "vertical_flip")
@@ -38,111 +39,98 @@ def _images(look: Inspection) -> Iterator[tuple[str, Camera, ImageDirections]]:
 
 @rule(
     Level.ERROR,
-    fails="cameras.head.image: {right: +x, up: -x}",
-    passes="cameras.head.image: {right: -x, up: -y}",
-)
-def image_directions_on_one_axis(look: Inspection) -> Iterator[Problem]:
-    """A camera's picture has its right and its up along one axis of the machine.
-
-    On the machine: a shift across that axis is corrected along it, so parts and marks are never
-    met.
-
-    To do: move the head a little to the right, then away from you, and look which way the picture
-    goes.
-
-    Source: the two directions of a picture are at right angles.
-    """
-    for name, camera, image in _images(look):
-        if is_mirrored(image.right, image.up, camera.aim) is None:
-            path = ("cameras", name, "image")
-            yield Problem(
-                path=(*path, "up"),
-                related=((*path, "right"),),
-                message=f"the picture of camera {name} has right and up both along {image.up[1]}.",
-                observed=f"right {image.right}, up {image.up}",
-                consequence="A shift across that axis would be corrected along it.",
-                remedy=(
-                    "Move the head along x, then along y, and look which way the picture goes.",
-                ),
-            )
-
-
-@rule(
-    Level.ERROR,
     fails="cameras.head.image: {right: +x, up: -y}",
     passes="cameras.head.image: {right: +x, up: -y, mirrored: true}",
 )
-def image_mirrored(look: Inspection) -> Iterator[Problem]:
-    """A picture is mirrored by its directions, but nothing mirrors it; or the other way round.
+def image_directions_wrong(look: Inspection) -> Iterator[Problem]:
+    """The directions of a picture contradict each other, its flips or its measured turn.
 
     A camera that aims down sees right and up as they are drawn; one that aims up sees them
-    mirrored. Each flip in its controls and `image.mirrored` mirror once more.
+    mirrored. Each flip in its controls and `image.mirrored` mirror the picture once more.
 
-    On the machine: along one axis, and in turning, each correction goes the wrong way and doubles
-    the error.
+    On the machine: along one axis at least, a correction goes the wrong way.
 
-    To do: move a part a little along x, then along y, and look which way the picture goes; write
-    `mirrored: true` where a mirror or the software does it.
+    To do: move the head, or a part, a little along x and then along y, and look which way the
+    picture goes. Write `mirrored: true` if a mirror or the software mirrors the picture.
 
-    Source: a picture's right, its up and the way toward the viewer are a right-handed set.
+    Source: a picture's right, its up and the direction toward the viewer are a right-handed set
+    (ISO 841 for the machine's); the flips: Linux kernel, Video for Linux API.
     """
     for name, camera, image in _images(look):
         seen = is_mirrored(image.right, image.up, camera.aim)
         flips = [flip for flip in _FLIPS if (camera.controls or {}).get(flip) == 1]
-        expected = (len(flips) + image.mirrored) % 2 == 1
-        if seen is None or seen == expected:
-            continue
-        path = ("cameras", name, "image")
-        mirrors = [*flips, *(["mirrored true"] if image.mirrored else [])]
-        yield Problem(
-            path=path,
-            related=(
-                *(("cameras", name, "controls", flip) for flip in flips),
-                ("cameras", name, "aim"),
-            ),
-            message=f"the picture of camera {name}, which aims {camera.aim}, is "
-            f"{'mirrored' if seen else 'not mirrored'} by its directions, but "
-            f"{joined(mirrors) or 'nothing'} {'mirrors' if len(mirrors) < 2 else 'mirror'} it.",
-            observed=f"right {image.right}, up {image.up}; {', '.join(mirrors) or 'no flip, no mirror'}",
-            consequence="Along one axis, and in turning, each correction would double the error.",
-            remedy=(
-                "Look: move the head along x, then along y, and see which way the picture goes. "
-                "Correct right and up, the flips, or write mirrored.",
-            ),
-        )
-
-
-@rule(
-    Level.WARNING,
-    fails="cameras.head.image.turn_deg: 90.4",
-    passes="cameras.head.image.turn_deg: -0.4",
-)
-def image_turn_contradicted(look: Inspection) -> Iterator[Problem]:
-    """The measured turn of a camera's picture does not belong to the direction of its right.
-
-    On the machine: corrections go along the other axis, or the wrong way.
-
-    To do: look which way the picture's right points; correct it, or measure the turn again.
-
-    Source: the direction nearest to an angle is less than 45 degrees from it, arithmetic.
-    """
-    for name, _, image in _images(look):
         turn = image.turn_deg
-        if turn is None or abs(wrap(turn - _DEGREES[image.right])) < 45.0:
-            continue
-        path = ("cameras", name, "image")
-        nearest = _nearest(turn)
-        yield Problem(
-            path=(*path, "right"),
-            related=((*path, "turn_deg"),),
-            message=f"the right of camera {name}'s picture is {image.right}, but it was measured at "
-            f"{number(turn)} degrees, which is {nearest}.",
-            observed=f"right {image.right}, turn_deg {number(turn)}",
-            consequence="Corrections from the picture would go another way than the part lies off.",
-            remedy=(
-                "Look which way the picture's right points, then correct the one that is wrong.",
-            ),
+        if seen is None:
+            yield _on_one_axis(name, image)
+        elif turn is not None and abs(wrap(turn - _DEGREES[image.right])) >= 45.0:
+            yield _turned(name, image, turn)
+        elif seen != ((len(flips) + image.mirrored) % 2 == 1):
+            yield _mirrored(look, name, camera, flips, seen)
+
+
+def _on_one_axis(name: str, image: ImageDirections) -> Problem:
+    path = ("cameras", name, "image")
+    return Problem(
+        path=(*path, "up"),
+        related=((*path, "right"),),
+        message=f"right and up of the picture of camera {name} are both along {image.up[1]}.",
+        observed=f"right {image.right}, up {image.up}",
+        consequence="Shifts across that axis are corrected along it.",
+        remedy=("Move the head along x, then along y, and look which way the picture goes.",),
+    )
+
+
+def _turned(name: str, image: ImageDirections, turn: float) -> Problem:
+    path = ("cameras", name, "image")
+    return Problem(
+        path=(*path, "right"),
+        related=((*path, "turn_deg"), (*path, "up")),
+        message=f"right of the picture of camera {name} is {image.right}, but its measured turn is "
+        f"{number(turn)} degrees, which is {_nearest(turn)}.",
+        observed=f"right {image.right}, turn_deg {number(turn)}",
+        consequence="If turn_deg is right, corrections go another way than the part is off.",
+        remedy=("Look which way the picture's right points, then correct the wrong value.",),
+    )
+
+
+def _mirrored(look: Inspection, name: str, camera: Camera, flips: list[str], seen: bool) -> Problem:
+    image = camera.image
+    assert image
+    path: Path = ("cameras", name, "image")
+    mirrors = [*flips, *(["image.mirrored"] if image.mirrored else [])]
+    lost = [flip for flip in _FLIPS if flip not in flips and _was_on(look, name, flip)]
+    controls: Path = ("cameras", name, "controls")
+    return Problem(
+        path=(*controls, lost[0]) if lost else path,
+        related=(
+            *([path] if lost else []),
+            *((*controls, flip) for flip in flips),
+            ("cameras", name, "aim"),
+        ),
+        message=f"camera {name} aims {camera.aim} and its picture is "
+        f"{'mirrored' if seen else 'not mirrored'} by right and up, but "
+        f"{joined(mirrors) or 'nothing'} {'mirrors' if len(mirrors) < 2 else 'mirror'} it.",
+        observed=f"right {image.right}, up {image.up}; "
+        f"{', '.join(mirrors) or 'no flip, no mirror'}",
+        expected=", ".join(f"{flip} 1" for flip in lost),
+        consequence="If the device is as described, each correction along one axis doubles the "
+        "error.",
+        remedy=(
+            "Put the recorded flip back:",
+            command("restore", *(f"cameras.{name}.controls.{flip}" for flip in lost)),
         )
+        if lost
+        else (
+            "Move the head along x, then along y, and look which way the picture goes. Correct "
+            "right and up, the flips, or write mirrored: true.",
+        ),
+        suppresses=tuple(("camera-settings-lost", ("cameras", name, "controls", f)) for f in lost),
+    )
+
+
+def _was_on(look: Inspection, name: str, flip: str) -> bool:
+    good = look.good.cameras.get(name) if look.good else None
+    return good is not None and (good.controls or {}).get(flip) == 1
 
 
 def _nearest(turn: float) -> str:
@@ -151,7 +139,7 @@ def _nearest(turn: float) -> str:
 
 
 def _exposure(camera: Camera) -> tuple[str, float] | None:
-    """Return the control of a camera's exposure and its time, us; None where the device chooses."""
+    """Return the control of a camera's exposure and its time, us; None if it is automatic."""
     controls = camera.controls or {}
     chosen = {
         other
@@ -165,89 +153,114 @@ def _exposure(camera: Camera) -> tuple[str, float] | None:
     return None
 
 
+_RIPPLE_PERCENT = 2.0
+"""A change of brightness that thresholds endure (common practice, no published source)."""
+
+
 @rule(
     Level.WARNING,
     fails="cameras.head.room_light: true\ncameras.head.controls.exposure_time_absolute: 157",
     passes="cameras.head.room_light: true\ncameras.head.controls.exposure_time_absolute: 200",
 )
-def exposure_beside_flicker(look: Inspection) -> Iterator[Problem]:
-    """A picture lit by room lamps is exposed for no whole number of their flickers.
+def picture_flickers(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """The brightness of a picture lit by room lamps changes by more than 2 %.
 
-    On the machine: pictures come out brighter or darker by chance, or with bands, so thresholds
-    fit one picture and not the next.
+    Lamps that go dark between two half waves are assumed; lamps without flicker do no harm.
 
-    To do: expose for a whole number of flickers, or keep the light of the room away.
+    On the machine: one picture is brighter than the next, or has bands, so a threshold may fit one
+    and not the other.
+
+    To do: expose for a whole number of the lamps' periods, or keep room light away.
 
     Source: lamps flicker at twice the mains frequency (common practice, no published source);
-    units of 100 us, Linux kernel, Video for Linux API, V4L2_CID_EXPOSURE_ABSOLUTE.
+    ripple 2 |sin(pi F T)| / (pi F T), the integral of 1 + cos over the exposure; units of 100 us,
+    Linux kernel, Video for Linux API, V4L2_CID_EXPOSURE_ABSOLUTE.
     """
     mains = look.shop.machine.mains_hz if look.shop.machine else None
-    if mains is None:
-        return
     for name, camera in _cameras(look):
         exposed = _exposure(camera)
-        if not camera.room_light or exposed is None or not bands_under_mains(exposed[1], mains):
+        if not camera.room_light or exposed is None:
             continue
         control, time_us = exposed
+        if mains is None:
+            yield Unchecked(
+                f"flicker in the picture of camera {name}",
+                "no mains_hz",
+                "mains_hz",
+                (("mains_hz",),),
+            )
+            continue
+        ripple = ripple_percent(time_us, mains)
+        if ripple <= _RIPPLE_PERCENT:
+            continue
         period = flicker_us(mains)
-        times = max(1, round(time_us / period))
+        better = max(1, round(time_us / period)) * period
         yield Problem(
             path=("cameras", name, "controls", control),
             related=(("cameras", name, "room_light"), ("mains_hz",)),
-            message=f"camera {name} exposes {number(time_us / 1000)} ms under room lamps that flicker "
-            f"every {number(round(period / 1000, 3))} ms at {mains} Hz.",
-            observed=f"{control} {show_control(control, time_us / 100)}: "
-            f"{number(round(time_us / period, 2))} flickers",
-            consequence="One picture would come out brighter than the next, or with bands.",
+            message=f"the brightness of camera {name}'s picture may change by {ripple:.0f} % under "
+            f"room lamps at {mains} Hz; up to {number(_RIPPLE_PERCENT)} % is steady.",
+            observed=f"{control} {show_control(control, time_us / 100)}, "
+            f"{number(round(time_us / period, 2))} periods of {number(round(period / 1000, 3))} ms",
+            consequence="A threshold may fit one picture and not the next.",
             remedy=(
-                f"Expose {number(round(times * period / 100))} = "
-                f"{number(round(times * period / 1000, 1))} ms, or keep the room's light away.",
+                f"Expose for {number(round(better / 100))} = {number(round(better / 1000, 1))} ms, "
+                "or keep room light away.",
             ),
         )
 
 
-_LINE_HZ = {1: 50, 2: 60}
-"""Values of power_line_frequency (Linux kernel, V4L2_CID_POWER_LINE_FREQUENCY)."""
-
-
 @rule(
     Level.WARNING,
-    fails="cameras.head.controls.power_line_frequency: 2",
-    passes="cameras.head.controls.power_line_frequency: 0",
+    fails="motion.picture_wait_ms: 209",
+    passes="motion.picture_wait_ms: 210",
 )
-def power_line_contradicts_mains(look: Inspection) -> Iterator[Problem]:
-    """A camera is set to filter the flicker of another mains frequency than the shop's.
+def picture_wait_short(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """The wait before a picture is shorter than one frame and its exposure.
 
-    On the machine: the camera fits its exposures to lamps that are not there, and those that are
-    make bands.
+    A camera that sends frames all the time, and a controller that takes the next one, are assumed.
 
-    To do: set the mains frequency of the shop, or switch the filter off.
+    On the machine: the exposure of the picture may have begun while the head still moved.
 
-    Source: Linux kernel, Video for Linux API, V4L2_CID_POWER_LINE_FREQUENCY: 1 is 50 Hz, 2 is
-    60 Hz.
+    To do: wait longer, raise the frame rate, or expose shorter.
+
+    Source: a frame that arrives after the wait began up to one frame interval and one exposure
+    before, arithmetic.
     """
-    mains = look.shop.machine.mains_hz if look.shop.machine else None
-    lines = {
-        name: line
-        for name, camera in _cameras(look)
-        if (line := _LINE_HZ.get((camera.controls or {}).get("power_line_frequency", 0)))
-        and line != mains
-    }
-    if mains is None or not lines:
+    machine = look.shop.machine
+    if machine is None or machine.motion is None:
         return
-    paths: list[Path] = [("cameras", name, "controls", "power_line_frequency") for name in lines]
-    first, *others = [*paths, ("mains_hz",)] if len(paths) == 1 else [("mains_hz",), *paths]
-    wanted = next(key for key, hertz in _LINE_HZ.items() if hertz == mains)
-    name, line = next(iter(lines.items()))
-    filters = "filters" if len(lines) == 1 else "filter"
+    wait = machine.motion.picture_wait_ms
+    needed: dict[str, float] = {}
+    for name, camera in _cameras(look):
+        exposed = _exposure(camera)
+        if camera.frame_rate_hz and exposed and camera.moving_mm_s is None:
+            needed[name] = (frame_interval_us(camera.frame_rate_hz) + exposed[1]) / 1000
+    if wait is None and needed:
+        yield Unchecked(
+            f"wait before pictures of {count(len(needed), 'camera')}",
+            "no motion.picture_wait_ms",
+            "picture_wait_ms",
+            (("motion", "picture_wait_ms"),),
+            len(needed),
+        )
+        return
+    short = {name: ms for name, ms in needed.items() if wait is not None and wait < ms - 1e-6}
+    if not short or wait is None:
+        return
+    worst = max(short, key=lambda name: short[name])
+    each = [f"{name} {number(round(ms, 1))} ms" for name, ms in short.items()]
     yield Problem(
-        path=first,
-        related=tuple(others),
-        message=f"{'camera' if len(lines) == 1 else 'cameras'} {joined(list(lines))} {filters} lamps "
-        f"at {line} Hz, but the mains has {mains} Hz.",
-        observed=f"power_line_frequency of {name} is {line} Hz; mains_hz {mains}",
-        consequence="Exposures would be fitted to lamps that are not there.",
-        remedy=(f"Set power_line_frequency {wanted}, or correct mains_hz.",),
+        path=("motion", "picture_wait_ms"),
+        related=tuple(("cameras", name, "frame_rate_hz") for name in short),
+        message=f"picture_wait_ms {number(wait)} is shorter than one frame and exposure of camera "
+        f"{joined(list(short))}.",
+        observed=f"frame and exposure: {listed(each)}",
+        consequence="If the controller takes the next frame, its exposure may begin in motion.",
+        remedy=(
+            f"Set picture_wait_ms to {number(round(short[worst] + 0.499))}, raise the frame rate, "
+            "or expose shorter.",
+        ),
     )
 
 
@@ -257,11 +270,11 @@ def power_line_contradicts_mains(look: Inspection) -> Iterator[Problem]:
     passes="cameras.up.moving_mm_s: 1.8",
 )
 def moving_picture_blurred(look: Inspection) -> Iterator[Problem]:
-    """A picture taken in motion smears by more pixels than may be, by exposure, speed and scale.
+    """A picture that is taken in motion is blurred by more than limits.blur_px.
 
-    On the machine: edges are drawn out along the move, so parts are found shifted along it.
+    On the machine: edges are blurred along the move, so parts may be found shifted along it.
 
-    To do: take it standing still or slower, or expose shorter with more light.
+    To do: take the picture at rest or slower, or expose shorter with more light.
 
     Source: blur = speed × exposure / scale, arithmetic; limits.blur_px (machine-vision handbooks,
     from memory).
@@ -277,10 +290,10 @@ def moving_picture_blurred(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=at,
             related=(("cameras", name, "controls", exposed[0]), ("cameras", name, "mm_per_pixel")),
-            message=f"a picture of camera {name} at {number(camera.moving_mm_s)} mm/s smears by "
-            f"{number(round(blur, 2))} px; up to {number(look.limits.blur_px)} is sharp.",
+            message=f"pictures of camera {name} at {number(camera.moving_mm_s)} mm/s are blurred by "
+            f"{number(round(blur, 2))} px; up to {number(look.limits.blur_px)} px is sharp.",
             observed=f"{number(camera.moving_mm_s)} mm/s, {number(exposed[1] / 1000)} ms, "
-            f"{number(min(scale.x, scale.y))} mm a pixel",
-            consequence="Edges would be drawn out along the move, and parts found shifted along it.",
-            remedy=("Take it standing still or slower, or expose shorter with more light.",),
+            f"{number(min(scale.x, scale.y))} mm per pixel",
+            consequence="Parts may be found shifted along the move.",
+            remedy=("Take them at rest or slower, or expose shorter with more light.",),
         )

@@ -1,4 +1,4 @@
-"""Rules about what the cameras ask of their USB hosts."""
+"""Rules about the bandwidth that cameras need of USB."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from jobcheck.wording import listed, number
 
 
 class _Stream(NamedTuple):
-    """A camera's uncompressed stream over USB 2; `reserved` is None where no endpoint carries it.
+    """A camera's uncompressed stream over USB 2; `reserved` is None if no endpoint carries it.
 
     `rate` is bytes of picture a second, `reserved` bytes of each microframe.
     """
@@ -78,67 +78,50 @@ def _streams(shop: Shop) -> Iterator[_Stream]:
     passes="cameras.head.frame_rate_hz: 13\ncameras.head.device.host: usb2\n"
     'cameras.head.device.port: "2-1.1"',
 )
-def stream_exceeds_usb(look: Inspection) -> Iterator[Problem]:
-    """A camera's stream is more than one USB 2 endpoint carries.
+def usb_bandwidth_exceeded(look: Inspection) -> Iterator[Problem]:
+    """A camera needs more bandwidth than USB 2 carries, or the cameras of one host do.
 
-    USB 2 is assumed where `device.usb_speed` does not say super, and isochronous transfer.
-    Compressed formats are not known, so nothing is said of them.
+    USB 2 is assumed unless `device.usb_speed` is super, and isochronous transfer; for a host also
+    that all its cameras are open at once and each reserves whole packets. Compressed formats and
+    cameras of unknown resolution or rate count as nothing.
 
-    On the machine: the camera sends fewer pictures than described, or does not open.
+    On the machine: a camera may send fewer pictures than described, broken ones, or not open.
 
-    To do: lower the frame rate or the resolution, or plug it into USB 3 and say so.
+    To do: lower the frame rate or the resolution, use another host, or USB 3 and write so.
 
-    Source: 3 × 1024 bytes a microframe, USB 2.0 specification 5.6 (from memory); YUYV has 2 bytes
-    a pixel, Linux kernel V4L2 image formats.
-    """
-    for stream in _streams(look.shop):
-        if stream.reserved is not None:
-            continue
-        most = PACKETS_PER_MICROFRAME * PACKET_BYTES
-        fastest = stream.fastest(PACKETS_PER_MICROFRAME)
-        at = ("cameras", stream.name)
-        yield Problem(
-            path=(*at, "frame_rate_hz"),
-            related=((*at, "resolution_px"), (*at, "pixel_format")),
-            message=f"camera {stream.name} sends {stream.rate / 1e6:.1f} MB/s, more than one USB 2 "
-            "endpoint carries, 24.6 MB/s.",
-            observed=f"{stream.shown}: {needed_microframe_bytes(stream.rate):,} of {most:,} bytes a "
-            "microframe; USB 2 assumed",
-            consequence="It would send fewer pictures than described, or not open at all.",
-            remedy=(
-                (f"Lower frame_rate_hz to {fastest}" if fastest else "Lower the resolution")
-                + ", or plug it into USB 3 and write usb_speed: super.",
-            ),
-        )
-
-
-@rule(
-    Level.WARNING,
-    fails="cameras.head.frame_rate_hz: 10",
-    passes="cameras.head.frame_rate_hz: 8",
-)
-def cameras_exceed_host(look: Inspection) -> Iterator[Problem]:
-    """The cameras on one USB host reserve more of each microframe than it may give away.
-
-    Each reserves whole packets, as if all were open at once; USB 2 and isochronous transfer are
-    assumed. A camera whose stream is not known is counted as nothing, so more is never less.
-
-    On the machine: the camera that is opened last does not open, or its pictures break.
-
-    To do: lower a frame rate, plug one into another host, or let the controller open one at a
-    time.
-
-    Source: periodic transfers take at most 80 % of a microframe, about 6000 bytes of one host,
-    USB 2.0 specification 5.6 (from memory).
+    Source: 3 × 1024 bytes in a microframe for an endpoint; 80 % of a microframe, about 6000 bytes,
+    for periodic transfers of a host: USB 2.0 specification 5.6 (from memory). YUYV has 2 bytes a
+    pixel, Linux kernel V4L2 image formats.
     """
     hosts: dict[str, list[_Stream]] = defaultdict(list)
     for stream in _streams(look.shop):
         host = stream.camera.device.host if stream.camera.device else None
-        if host is not None and stream.reserved is not None:
+        if stream.reserved is None:
+            yield _too_fast(stream)
+        elif host is not None:
             hosts[host].append(stream)
     for host, streams in hosts.items():
         if not fits_one_host(stream.reserved or 0 for stream in streams):
             yield _too_many(host, streams)
+
+
+def _too_fast(stream: _Stream) -> Problem:
+    most = PACKETS_PER_MICROFRAME * PACKET_BYTES
+    fastest = stream.fastest(PACKETS_PER_MICROFRAME)
+    at = ("cameras", stream.name)
+    needed = needed_microframe_bytes(stream.rate)
+    return Problem(
+        path=(*at, "frame_rate_hz"),
+        related=((*at, "resolution_px"), (*at, "pixel_format")),
+        message=f"camera {stream.name} sends {stream.rate / 1e6:.1f} MB/s; one USB 2 endpoint "
+        "carries 24.6 MB/s.",
+        observed=f"{stream.shown}: {needed:,} of {most:,} bytes in a microframe; USB 2 assumed",
+        consequence="It may send fewer pictures than described, or not open.",
+        remedy=(
+            (f"Lower frame_rate_hz to {fastest}" if fastest else "Lower the resolution")
+            + ", or use USB 3 and write usb_speed: super.",
+        ),
+    )
 
 
 def _too_many(host: str, streams: list[_Stream]) -> Problem:
@@ -151,16 +134,16 @@ def _too_many(host: str, streams: list[_Stream]) -> Problem:
             *(("cameras", name, "frame_rate_hz") for name in names[1:]),
             *(("cameras", name, "device", "host") for name in names),
         ),
-        message=f"cameras {joined(names)} reserve {total:,} bytes of each microframe of host {host}, "
-        f"which gives away {HOST_MICROFRAME_BYTES:,}.",
+        message=f"cameras {joined(names)} reserve {total:,} bytes of each microframe of host "
+        f"{host}, which has {HOST_MICROFRAME_BYTES:,}.",
         observed=f"{listed(shown, 4)}; USB 2 and all open at once assumed",
-        consequence="The one that is opened last would not open, or its pictures would break.",
-        remedy=(f"{_fitting(streams, total)}, or plug one into another host.",),
+        consequence="The camera that is opened last may not open, or pictures may be broken.",
+        remedy=(f"{_fitting(streams, total)}, or use another host for one.",),
     )
 
 
 def _fitting(streams: list[_Stream], total: int) -> str:
-    """Say which single frame rate would make all of them fit, else that none does."""
+    """Return a sentence with the one frame rate that makes all streams fit."""
     over = ceil((total - HOST_MICROFRAME_BYTES) / PACKET_BYTES)
     for stream in sorted(streams, key=lambda entry: -(entry.reserved or 0)):
         packets = (stream.reserved or 0) // PACKET_BYTES - over
@@ -168,7 +151,7 @@ def _fitting(streams: list[_Stream], total: int) -> str:
         if fastest:
             rest = [entry.name for entry in streams if entry is not stream]
             return (
-                f"Run {stream.name} at {fastest} Hz: with {joined(rest)} as described that fits, "
+                f"Run {stream.name} at {fastest} Hz; with {joined(rest)} as described that is "
                 f"{total - over * PACKET_BYTES:,} bytes"
             )
     return "Lower several frame rates or resolutions"

@@ -7,6 +7,7 @@ RULES: tuple[Rule, ...] = (
     spindles.spindles_too_near,
     pace.run_exceeds_stencil_life,
     pace.run_exceeds_floor_life,
+    pace.run_thickness_implausible,
     reach.job_out_of_reach,
     traverse.traverse_too_low,
     heights.outside_travel,

@@ -1,4 +1,4 @@
-"""The rule about fixtures that cannot be where they are described: two things in one place."""
+"""The rule about fixtures that are described in one place."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from jobcheck.facts.frames import frames_of
 from jobcheck.facts.reach import joined
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
@@ -42,7 +42,7 @@ _SO = {
 
 
 class _Thing(NamedTuple):
-    """A fixture: its kind, name and path, what it takes up, and its height in mm if known."""
+    """A fixture: its kind, name and path, its outline in mm, and its height in mm if known."""
 
     kind: str
     name: str
@@ -108,7 +108,7 @@ def _kinds(one: _Thing, other: _Thing) -> tuple[str, str]:
 
 
 def _is_overlap(one: _Thing, other: _Thing) -> bool:
-    """Return whether two fixtures cannot both be where they are described."""
+    """Return whether two fixtures are described in one place."""
     kinds = _kinds(one, other)
     if kinds in _NEVER or kinds[::-1] in _NEVER:
         return False
@@ -130,7 +130,7 @@ def _is_overlap(one: _Thing, other: _Thing) -> bool:
     fails="reject_bin: {x: 170, y: 120}",
     passes="reject_bin: {x: 195, y: 120}",
 )
-def fixtures_overlap(look: Inspection) -> Iterator[Problem]:
+def fixtures_overlap(look: Inspection) -> Iterator[Problem | Unchecked]:
     """Two fixtures are described in one place.
 
     Fixtures are boards on their seats, the reject bin, the home mark, upward cameras, rack places,
@@ -148,6 +148,9 @@ def fixtures_overlap(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None:
         return
+    if machine.reject_bin and machine.reject_bin.size_mm is None:
+        concerns = "the opening of the reject bin against other fixtures"
+        yield lacking(concerns, "size_mm", [("reject_bin", "size_mm")])
     things = [*_boards(look.shop), *_fixtures(machine), *_slots(look.shop, machine)]
     pairs: dict[int, set[int]] = defaultdict(set)
     for one, other in combinations(range(len(things)), 2):

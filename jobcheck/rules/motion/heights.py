@@ -28,7 +28,7 @@ _MOST_SHOWN = 4
 
 @rule(
     Level.ERROR,
-    Level.NOTE,
+    Level.WARNING,
     fails="reject_bin.x: 380",
     passes="reject_bin.x: 368.8",
 )
@@ -37,8 +37,9 @@ def outside_travel(look: Inspection) -> Iterator[Problem]:
 
     Heights are those of seats, picks, rack places, slots, upward cameras and `traverse_z`. Places
     are those of the rack with the move into it, reject bin, home mark, rest and upward cameras; a
-    spindle goes there less its offset from the camera. Several places outside one axis are one
-    finding. An obstacle that nothing can reach is a note.
+    spindle goes there less its offset from the camera, and each spindle must reach the rack place
+    of the nozzle that it carries at the start. Several places outside one axis are one finding. A
+    slot without a feeder, and an obstacle or a rim that nothing can touch, are warnings.
 
     On the machine: the head runs against the end of its axis and loses its position, or the
     controller stops the run.
@@ -56,9 +57,15 @@ def outside_travel(look: Inspection) -> Iterator[Problem]:
     by_axis: dict[str, list[_Beyond]] = defaultdict(list)
     for place in _beyond_travel(machine):
         by_axis[place.axis].append(place)
+    for slot, is_used in list(_slots_outside(look.shop, machine)):
+        if is_used or len(by_axis[slot.axis]) > 1:
+            by_axis[slot.axis].append(slot)
+        else:
+            yield _free_slot(slot)
     for axis, places in sorted(by_axis.items()):
-        yield _outside(axis, places)
-    yield from _obstacles_outside(machine)
+        if places:
+            yield _outside(axis, places)
+    yield from _untouched(machine)
 
 
 def _heights_outside(shop: Shop, machine: Machine) -> Iterator[Problem]:
@@ -136,20 +143,61 @@ def _outside(axis: str, places: list[_Beyond]) -> Problem:
     )
 
 
-def _obstacles_outside(machine: Machine) -> Iterator[Problem]:
+def _slots_outside(shop: Shop, machine: Machine) -> Iterator[tuple[_Beyond, bool]]:
+    """Yield rows with a first or last slot that no spindle reaches; whether a feeder is in it."""
+    for name in sorted(machine.feeder_rows, key=natural):
+        row = machine.feeder_rows[name]
+        used = {feeder.slot for feeder in shop.feeders.values() if feeder.row == name}
+        for slot, field in ((1, "first"), (row.slots, "slots")):
+            x, y = row.first.x + (slot - 1) * row.step.x, row.first.y + (slot - 1) * row.step.y
+            if found := beyond_spindles(machine, Point(x=x, y=y, measured=None)):
+                path = ("feeder_rows", name, field)
+                yield _Beyond(path, f"slot {slot} of row {name}", *found), slot in used
+                break
+
+
+def _free_slot(place: _Beyond) -> Problem:
+    row = place.path[:2]
+    return Problem(
+        path=place.path,
+        related=((*row, "step"), (*row, "first", place.axis), ("travel", place.axis)),
+        message=f"{place.name} is outside the travel of {place.axis}.",
+        observed=place.why,
+        consequence="No feeder is there now, but the row may be described wrongly.",
+        remedy=("Measure the row again: its first slot, its step and its slots.",),
+        level=Level.WARNING,
+    )
+
+
+def _untouched(machine: Machine) -> Iterator[Problem]:
+    """Yield obstacles and rims that nothing can touch."""
+    tops: list[tuple[Path, str, float]] = []
     for name in sorted(machine.obstacles, key=natural):
         obstacle = machine.obstacles[name]
+        tops.append((("obstacles", name, "top_z"), f"obstacle {name}", obstacle.top_z))
         if axis := obstacle_beyond(machine, obstacle):
-            yield Problem(
-                path=("obstacles", name, axis),
-                related=(("travel", axis),),
-                message=f"obstacle {name} is outside the reach of head and spindles.",
-                observed=f"{axis} {span(obstacle.x if axis == 'x' else obstacle.y)}; reach "
-                f"{span(reached(machine, axis))}",
-                consequence="If it is elsewhere, moves across it are not checked.",
-                remedy=("Measure where it is, or remove it.",),
-                level=Level.NOTE,
-            )
+            extent, reach = (obstacle.x if axis == "x" else obstacle.y), reached(machine, axis)
+            observed = f"{axis} {span(extent)}; reach {span(reach)}"
+            yield _untouched_problem(("obstacles", name, axis), f"obstacle {name}", axis, observed)
+    if machine.reject_bin and machine.reject_bin.top_z is not None:
+        rim = machine.reject_bin.top_z
+        tops.append((("reject_bin", "top_z"), "the rim of the reject bin", rim))
+    for path, name, top in tops:
+        if top < machine.travel.z[0]:
+            observed = f"top {number(top)}; travel {span(machine.travel.z)}"
+            yield _untouched_problem(path, name, "z", observed)
+
+
+def _untouched_problem(path: Path, name: str, axis: str, observed: str) -> Problem:
+    return Problem(
+        path=path,
+        related=(("travel", axis),),
+        message=f"{name} is out of reach along {axis}.",
+        observed=observed,
+        consequence="If it is elsewhere, moves across it are not checked.",
+        remedy=("Measure where it is, or remove it.",),
+        level=Level.WARNING,
+    )
 
 
 def _beyond_travel(machine: Machine) -> Iterator[_Beyond]:
@@ -159,6 +207,7 @@ def _beyond_travel(machine: Machine) -> Iterator[_Beyond]:
     for path, name, point in _spindle_places(machine):
         if found := beyond_spindles(machine, point):
             yield _Beyond((*path, found[0]), name, *found)
+    yield from _own_places(machine)
     for name in sorted(machine.rack, key=natural):
         place = machine.rack[name]
         if place.approach and not beyond_spindles(machine, place):
@@ -166,6 +215,22 @@ def _beyond_travel(machine: Machine) -> Iterator[_Beyond]:
             if found := beyond_spindles(machine, start):
                 path = ("rack", name, "approach")
                 yield _Beyond(path, f"the start of the move into rack place {name}", *found)
+
+
+def _own_places(machine: Machine) -> Iterator[_Beyond]:
+    """Yield spindles that cannot reach the rack place of the nozzle that they carry."""
+    for name in sorted(machine.spindles, key=natural):
+        spindle = machine.spindles[name]
+        places = {
+            k: p for k, p in machine.rack.items() if spindle.carries and p.nozzle == spindle.carries
+        }
+        for key, place in places.items():
+            offset = spindle.offset_from_camera
+            found = beyond_head(machine, place.x - offset.x, place.y - offset.y)
+            if found and not beyond_spindles(machine, place):
+                path = ("spindles", name, "offset_from_camera", found[0])
+                what = f"rack place {key}, seen from spindle {name},"
+                yield _Beyond(path, what, found[0], f"head at {found[1]}")
 
 
 def _start(end: Point, towards: Direction, distance: float) -> Point:

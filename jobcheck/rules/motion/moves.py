@@ -39,7 +39,7 @@ def _rotations(facts: Facts, job: str) -> dict[str, set[float]]:
 
 
 def _turns(facts: Facts, name: str, job: Job) -> Iterator[_Turns]:
-    """Yield the turns from pick to place of parts whose chain from list to feeder is known."""
+    """Yield the turns from pick to place of parts with a known chain from list to feeder."""
     frames, rotations = frames_of(facts.shop, name), _rotations(facts, name)
     cells = [cell for cell in frames.cells() if not cell.is_skipped]
     cell_turns = sorted({cell.turn for cell in cells})
@@ -64,15 +64,16 @@ def _bottom(job: Job) -> Bottom | None:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="spindles.a.rotation: [-80, 80]",
     passes="spindles.a.rotation: [0, 180]",
 )
 def turn_beyond_spindle(look: Inspection) -> Iterator[Problem]:
-    """A placement needs a larger turn from pick to place than any spindle has.
+    """A placement needs a larger turn from pick to place than a spindle has.
 
     A turn is relative: the spindle can start anywhere in its range, so only a turn larger than the
     whole range is impossible. Of turns that the symmetry of the part makes equal, the smallest
-    counts. Parts of unknown zero are left out.
+    counts. It is a warning if another spindle has the turn. Parts of unknown zero are left out.
 
     On the machine: the spindle stops at its end and the part is placed turned, or the controller
     stops the run.
@@ -82,23 +83,28 @@ def turn_beyond_spindle(look: Inspection) -> Iterator[Problem]:
     Source: T = B - A, the turn from the attitude at pick to that on the board, arithmetic.
     """
     machine = look.shop.machine
-    if machine is None or not machine.spindles or not look.shop.understood(("spindles",)):
+    if machine is None or not look.shop.understood(("spindles",)):
         return
-    widest = max(s.rotation[1] - s.rotation[0] for s in machine.spindles.values())
-    if widest >= 180.0:
+    ranges = {name: s.rotation[1] - s.rotation[0] for name, s in machine.spindles.items()}
+    if min(ranges.values(), default=360.0) >= 180.0:
         return
     for name in sorted(look.shop.jobs, key=natural):
         job = look.shop.jobs[name]
         if job.side == "bottom" and job.placements.bottom is None:
             continue
-        beyond = {
-            (entry.part, rotation): most
+        needs = {
+            (entry.part, rotation): max(_least(turn, entry.period) for turn in turns)
             for entry in _turns(look.facts, name, job)
             for rotation, turns in entry.turns.items()
-            if (most := max(_least(turn, entry.period) for turn in turns)) > widest + 1e-9
         }
-        if beyond:
-            yield _beyond_range(look.facts, machine, name, beyond)
+        widest = max(ranges.values())
+        for spindle in sorted(ranges, key=natural):
+            beyond = {key: turn for key, turn in needs.items() if turn > ranges[spindle] + 1e-9}
+            no_other = {key: turn for key, turn in beyond.items() if turn > widest + 1e-9}
+            if beyond:
+                yield _beyond_range(look.facts, machine, spindle, name, no_other or beyond)
+            if no_other:
+                break
 
 
 def _least(turn: float, period: float) -> float:
@@ -107,31 +113,35 @@ def _least(turn: float, period: float) -> float:
 
 
 def _beyond_range(
-    facts: Facts, machine: Machine, job: str, beyond: dict[tuple[str, float], float]
+    facts: Facts, machine: Machine, spindle: str, job: str, beyond: dict[tuple[str, float], float]
 ) -> Problem:
     columns = facts.usage.placed[job]
     rows = zip(columns.references, columns.parts, columns.rotations, strict=True)
-    references = [ref for ref, part, rotation in rows if (part, rotation) in beyond]
-    references.sort(key=natural)
-    spindles = sorted(machine.spindles, key=natural)
+    references = sorted((ref for ref, *key in rows if tuple(key) in beyond), key=natural)
     part, _ = first = next(iter(beyond))
-    feeders = facts.usage.feeders_of_part(part)
-    ranges = [f"{name} {span(machine.spindles[name].rotation)}" for name in spindles]
+    widest = max(s.rotation[1] - s.rotation[0] for s in machine.spindles.values())
+    is_certain = beyond[first] > widest + 1e-9
     return Problem(
-        path=("spindles", spindles[0], "rotation"),
+        path=("spindles", spindle, "rotation"),
         related=(
-            *(("feeders", feeder, "pick", "rotation") for feeder in feeders[:2]),
+            *(
+                ("feeders", name, "pick", "rotation")
+                for name in facts.usage.feeders_of_part(part)[:2]
+            ),
             ("jobs", job, "seat"),
         ),
         message=f"{count(len(references), 'placement')} of {job} "
-        f"{'needs' if len(references) == 1 else 'need'} a larger turn than any spindle has: "
-        f"{listed(references)}.",
-        observed=f"{part} turns by {number(round(beyond[first], 4))} degrees; range "
-        f"{listed(ranges)}",
-        consequence="The spindle would stop at its end and the part be placed turned.",
+        f"{'needs' if len(references) == 1 else 'need'} a larger turn than "
+        f"{'any spindle' if is_certain else f'spindle {spindle}'} has: {listed(references)}.",
+        observed=f"{part} turns by {number(round(beyond[first], 4))} degrees; spindle {spindle} "
+        f"{span(machine.spindles[spindle].rotation)}",
+        consequence="The spindle would stop at its end and the part be placed turned."
+        if is_certain
+        else f"If the controller takes spindle {spindle}, the part is placed turned.",
         remedy=(
             "Turn the feeder or the seat, or measure the range of the spindle and correct it.",
         ),
+        level=None if is_certain else Level.WARNING,
     )
 
 
@@ -170,18 +180,19 @@ def approach_from_both_sides(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
-    fails="approach: {direction: [+x], distance_mm: 0.05}\nreversal: {x: 0.05}",
-    passes="approach: {direction: [+x], distance_mm: 0.06}\nreversal: {x: 0.05}",
+    fails="approach: {direction: [+x], distance_mm: 0.09}\nreversal: {x: 0.05}",
+    passes="approach: {direction: [+x], distance_mm: 0.1}\nreversal: {x: 0.05}",
 )
 def approach_shorter_than_reversal(look: Inspection) -> Iterator[Problem]:
-    """The approach is not longer than the lost motion that it must take up.
+    """The approach is less than twice the lost motion that it must take up.
 
-    On the machine: the axis stops before the lost motion is taken up, so places that are approached
-    from two sides are apart by the reversal.
+    On the machine: the axis may stop before the lost motion is taken up, so places that are
+    approached from two sides are apart by the reversal.
 
     To do: make the approach several times as long as the reversal, or measure the reversal again.
 
-    Source: reversal value, ISO 230-2: the difference of the means approached from either side.
+    Source: reversal value, ISO 230-2: the difference of the means approached from either side; the
+    factor 2 is common practice, no published source.
     """
     machine = look.shop.machine
     approach = machine.approach if machine else None
@@ -194,10 +205,10 @@ def approach_shorter_than_reversal(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=("approach", "distance_mm"),
             related=tuple(("reversal", axis) for axis in short),
-            message=f"the approach of {number(approach.distance_mm)} mm does not take up the "
+            message=f"the approach of {number(approach.distance_mm)} mm is less than twice the "
             f"reversal of {listed(shown)}.",
             observed=f"distance_mm {number(approach.distance_mm)}; reversal {listed(shown)}",
-            consequence="Places approached from two sides would be apart by the reversal.",
+            consequence="Places approached from two sides may be apart by the reversal.",
             remedy=(
                 "Make it several times as long as the reversal, or measure the reversal again.",
             ),
@@ -209,7 +220,7 @@ def _axes(approach: Approach) -> list[str]:
 
 
 def _is_short(approach: Approach, reversal: float | None) -> bool:
-    return reversal is not None and approach.distance_mm <= reversal
+    return reversal is not None and approach.distance_mm < 2 * reversal - 1e-9
 
 
 @rule(
@@ -301,7 +312,7 @@ def _other_nozzle(lengths: dict[str, float], nozzle: str, heights: list[_Measure
 
 
 def _signed(machine: Machine) -> Iterator[Path]:
-    """Yield the measurements whose sign is easily wrong."""
+    """Yield the paths of measurements with a sign that is easily wrong."""
     yield ("squareness_deg",)
     for name in sorted(machine.spindles, key=natural):
         yield from (("spindles", name, "offset_from_camera", axis) for axis in "xy")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.feeders import Reel
 from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
@@ -99,13 +99,8 @@ def run_exceeds_floor_life(look: Inspection) -> Iterator[Problem | Unchecked]:
     }
     if silent:
         names = sorted(silent, key=natural)
-        yield Unchecked(
-            f"floor life in {count(len(names), 'feeder')}",
-            f"no reel.opened on {listed(names)}",
-            "reel.opened",
-            tuple(("feeders", name, "reel", "opened") for name in names),
-            len(names),
-        )
+        paths = [("feeders", name, "reel", "opened") for name in names]
+        yield lacking(f"floor life in {count(len(names), 'feeder')}", "reel.opened", paths)
 
 
 def _opened(facts: Facts, job: str) -> Iterator[tuple[str, str, Reel]]:
@@ -142,3 +137,37 @@ def _over(shop: Shop, job: str, names: list[str], over: list[str], run: Pace | N
         "cracks it.",
         remedy=("Bake it before the run and write reel.baked, unless it was in a dry cabinet.",),
     )
+
+
+_USUAL_UM = {"paste_um": (50, 300), "dry_run_tape_um": (20, 300)}
+"""Usual thickness of printed paste and of adhesive tape, um."""
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.run.paste_um: 12",
+    passes="jobs.first-board.run.paste_um: 120",
+)
+def run_thickness_implausible(look: Inspection) -> Iterator[Problem]:
+    """The paste or the tape of a run has an unusual thickness.
+
+    Usual is 50 to 300 um of paste and 20 to 300 um of tape.
+
+    On the machine: parts are pressed too deep or released above it.
+
+    To do: measure it; the paste is as thick as the stencil.
+
+    Source: stencils have 80 to 200 um; common practice, no published source.
+    """
+    for name in sorted(look.shop.jobs, key=natural):
+        run = look.shop.jobs[name].run
+        for field, (least, most) in _USUAL_UM.items() if run else ():
+            value = getattr(run, field)
+            if value is not None and not least <= value <= most:
+                yield Problem(
+                    path=("jobs", name, "run", field),
+                    message=f"{field} of {name} is {number(value)}; usual is {least} to {most} um.",
+                    observed=f"{number(value)} um",
+                    consequence="If it is wrong, parts are pressed too deep or released too high.",
+                    remedy=("Measure it; the paste is as thick as the stencil.",),
+                )

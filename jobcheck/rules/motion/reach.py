@@ -1,4 +1,4 @@
-"""The rule about what the head cannot reach of a job: its board, placements and fiducials."""
+"""The rule about boards, placements and fiducials that the head cannot reach."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The rule about the distance between spindles."""
+"""The rule about the distances of spindles from each other and from the camera."""
 
 from __future__ import annotations
 
@@ -14,6 +14,9 @@ from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import Path, natural
 from jobcheck.wording import number
+
+_NEAREST_MM = 8.0
+"""Least distance of a spindle from the camera's axis, mm."""
 
 
 class _Widest(NamedTuple):
@@ -53,17 +56,21 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
     """Two spindles are so near that their tips, or the parts on them, would touch.
 
     It takes the widest tip and the longest diagonal of a part for both. If only the parts would
-    touch, it is a warning: the controller may never carry two of them together.
+    touch, it is a warning: the controller may never carry two of them together. A spindle nearer
+    than 8 mm to the axis of the camera on the head is a warning too.
 
     On the machine: the tips strike each other, or a turning part knocks off the other one.
 
     To do: measure both offsets again; copied values are the usual cause.
 
-    Source: two circles need half the sum of their diameters between their centres; arithmetic.
+    Source: two circles need half the sum of their diameters between their centres; arithmetic. A
+    lens has a radius of 6 mm and more, a spindle of 2 mm; common practice, no published source.
     """
     machine = look.shop.machine
     if machine is None:
         return
+    if any(camera.aim == "down" for camera in machine.cameras.values()):
+        yield from _near_camera(machine)
     tip, body = _widest_tip(machine), _widest_body(look.facts)
     for one, other in combinations(sorted(machine.spindles, key=natural), 2):
         a = machine.spindles[one].offset_from_camera
@@ -89,3 +96,19 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
             remedy=("Measure both offsets again.",),
             level=None if strikes else Level.WARNING,
         )
+
+
+def _near_camera(machine: Machine) -> Iterator[Problem]:
+    for name in sorted(machine.spindles, key=natural):
+        offset = machine.spindles[name].offset_from_camera
+        apart = hypot(offset.x, offset.y)
+        if apart < _NEAREST_MM:
+            yield Problem(
+                path=("spindles", name, "offset_from_camera"),
+                related=tuple(("spindles", name, "offset_from_camera", axis) for axis in "xy"),
+                message=f"spindle {name} is {number(round(apart, 2))} mm from the camera's axis.",
+                observed=f"offset {number(offset.x)}, {number(offset.y)}",
+                consequence="If the offset is wrong, all picks and placements are off by as much.",
+                remedy=("Measure the offset again.",),
+                level=Level.WARNING,
+            )

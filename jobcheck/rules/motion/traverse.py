@@ -1,4 +1,4 @@
-"""The rule about the travelling height: what carried parts and bare nozzles pass over."""
+"""The rule about the travelling height: parts carried over boards and fixtures."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from jobcheck.facts.facts import Facts
 from jobcheck.facts.supply import boards_per_panel
 from jobcheck.facts.travel import is_inside, obstacle_beyond
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.motion import clearance_below
-from jobcheck.wording import count, listed, number
+from jobcheck.wording import count, number
 
 _MOST_SHOWN = 4
 """Most related places of a finding."""
@@ -28,7 +28,7 @@ class _Tall(NamedTuple):
 
 
 class _Pass(NamedTuple):
-    """What is carried over what: the top below and its path, the room between in mm.
+    """A part carried over something: the top below and its path, the room between in mm.
 
     `is_certain` says that each such part passes there, whatever way the head takes.
     """
@@ -42,7 +42,7 @@ class _Pass(NamedTuple):
 
 
 def _tallest_first(facts: Facts, job: str) -> list[_Tall]:
-    """Return what a job places, tallest first; parts of unknown height are left out."""
+    """Return the parts of a job, tallest first; parts of unknown height are left out."""
     parts = facts.usage.placements_by_part[job]
     known = [_Tall(height, part) for part in parts if (height := facts.shop.height_of(part))]
     return sorted(known, key=lambda tall: (-tall.height, natural(tall.part)))
@@ -88,7 +88,7 @@ def _over_own_tape(facts: Facts, traverse_z: float) -> Iterator[_Pass]:
 
 
 def _over_fixtures(facts: Facts, machine: Machine) -> Iterator[tuple[Path, str, float, bool]]:
-    """Yield (path, name, top in mm, whether it is passed for certain) of what else is below."""
+    """Yield (path, name, top in mm, whether it is passed for certain) of fixtures."""
     for name in sorted(machine.rack, key=natural):
         place = machine.rack[name]
         nozzle = machine.nozzles.get(place.nozzle) if place.nozzle else None
@@ -153,9 +153,9 @@ def _is_checked(shop: Shop, machine: Machine, path: Path) -> bool:
 def traverse_too_low(look: Inspection) -> Iterator[Problem | Unchecked]:
     """The tallest part is carried at `traverse_z` too low over something.
 
-    It checks placed parts (where a job places one part of that height, the next lower one), parked
+    It checks placed parts (if a job places one part of that height, the next lower one), parked
     nozzles, feeders, upward cameras, obstacles and the rim of the reject bin. The room must be
-    `limits.traverse_clearance_mm`. It is an error only where the room is below 0 over what such a
+    `limits.traverse_clearance_mm`. It is an error only if the room is below 0 over a thing that the
     part must pass: the bare board, its own tape, the rim of the bin. All else is a warning: a move
     may go another way.
 
@@ -177,14 +177,11 @@ def traverse_too_low(look: Inspection) -> Iterator[Problem | Unchecked]:
     unknown = sorted({p.nozzle for p in machine.rack.values() if p.nozzle}, key=natural)
     known = machine.nozzles
     unknown = [name for name in unknown if name in known and known[name].length_mm is None]
+    if machine.reject_bin and machine.reject_bin.top_z is None:
+        yield lacking("the rim of the reject bin", "top_z", [("reject_bin", "top_z")])
     if unknown:
-        yield Unchecked(
-            f"{count(len(unknown), 'parked nozzle')} against traverse_z",
-            f"no length_mm on {listed(unknown)}",
-            "length_mm",
-            tuple(("nozzles", name, "length_mm") for name in unknown),
-            len(unknown),
-        )
+        concerns = f"{count(len(unknown), 'parked nozzle')} against traverse_z"
+        yield lacking(concerns, "length_mm", [("nozzles", name, "length_mm") for name in unknown])
 
 
 def _too_low(look: Inspection, traverse_z: float, tight: list[_Pass], passed: int) -> Problem:
@@ -224,14 +221,14 @@ def _consequence(worst: _Pass, what: str) -> str:
 
 
 def _height_path(shop: Shop, part: str) -> Path:
-    """Return where the height of a part is described."""
+    """Return the path of the height of a part."""
     if shop.parts[part].height_mm is not None:
         return ("parts", part, "height_mm")
     return ("outlines", shop.parts[part].outline, "height_mm")
 
 
 def _changed_first(look: Inspection, paths: list[Path]) -> list[Path]:
-    """Return paths, those first whose value is another one in the known-good record."""
+    """Return paths, those first that have another value in the known-good record."""
     good = look.good
     if good is None:
         return paths

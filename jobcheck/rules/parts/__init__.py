@@ -1,13 +1,14 @@
 """Rules about outlines, nozzles and holding."""
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.parts import nozzles, outlines, tips, vacuum
+from jobcheck.rules.parts import heights, nozzles, outlines, tips, vacuum
 
 RULES: tuple[Rule, ...] = (
-    outlines.height_unknown,
-    outlines.height_implausible,
-    outlines.mass_implausible,
-    outlines.press_too_deep,
+    heights.height_unknown,
+    heights.height_implausible,
+    heights.mass_implausible,
+    heights.press_too_deep,
+    outlines.outline_sizes_contradict,
     outlines.chip_code_contradicts_body,
     outlines.pin1_missing,
     nozzles.nozzle_missing,

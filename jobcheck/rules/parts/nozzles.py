@@ -1,4 +1,4 @@
-"""Rules about nozzles: which one lifts what, and where each one is."""
+"""Rules about nozzles: their parts, rack places and spindles."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import in_a_run, joined, needed_by
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.machine import Machine
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path, natural
@@ -84,14 +84,7 @@ def nozzle_missing(look: Inspection) -> Iterator[Problem | Unchecked]:
             ),
         )
     if unchecked:
-        names = listed([path[1] for path in unchecked])
-        yield Unchecked(
-            f"nozzles of {count(len(unchecked), 'outline')}",
-            f"no nozzles named by {names}",
-            "nozzles",
-            tuple(unchecked),
-            len(unchecked),
-        )
+        yield lacking(f"nozzles of {count(len(unchecked), 'outline')}", "nozzles", unchecked)
 
 
 def _places_of(machine: Machine) -> dict[str, list[Path]]:
@@ -225,10 +218,13 @@ def carried_nozzle_without_place(look: Inspection) -> Iterator[Problem]:
     """
     parked = _parked(look.shop)
     places, carriers = parked or ({}, {})
+    rack = look.shop.machine.rack if look.shop.machine else {}
+    free = sorted((name for name in rack if rack[name].nozzle is None), key=natural)
     for nozzle, paths in carriers.items():
         if nozzle not in places:
             yield Problem(
                 path=paths[0],
+                related=tuple(("rack", name, "nozzle") for name in free[:_MOST_SHOWN]),
                 message=f"nozzle {nozzle} on spindle {paths[0][1]} has no place in the rack.",
                 observed=f"{nozzle}; the rack is for {listed(sorted(places, key=natural))}",
                 consequence="The first change of nozzle has no place to put it down.",

@@ -1,4 +1,4 @@
-"""Rules about holding: forces, and the pressures that decide what is held.
+"""Rules about holding: forces, and the pressures that show a held part.
 
 Forces are estimates. A warning rests on the threshold of a held part, an assumed friction and a
 safety; an error only on a known mass and the depth that the pump reaches.
@@ -12,7 +12,7 @@ from typing import NamedTuple
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import needed_by
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.machine import Machine, Nozzle
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path, natural
@@ -41,7 +41,7 @@ class _Load(NamedTuple):
 
 
 def _load(shop: Shop, part: str) -> _Load | None:
-    """Return what a part weighs; None if neither mass nor height is known."""
+    """Return the load of a part; None if neither mass nor height is known."""
     described, outline = shop.parts[part], shop.outline_of(part)
     if outline is None:
         return None
@@ -61,12 +61,12 @@ def _body(outline: Outline) -> tuple[float, float]:
 
 
 def _loads(facts: Facts) -> tuple[list[_Load], list[Path]]:
-    """Return the heaviest placed part of each outline, and the masses that are unknown."""
+    """Return the heaviest placed part of each outline, and the masses that nobody measured."""
     heaviest: dict[str, _Load] = {}
     unknown: dict[Path, None] = {}
     for part in sorted(facts.usage.placed_parts() & set(facts.shop.parts), key=natural):
         load, name = _load(facts.shop, part), facts.shop.parts[part].outline
-        if load is None and name in facts.shop.outlines:
+        if (load is None or load.is_estimated) and name in facts.shop.outlines:
             unknown["outlines", name, "mass_mg"] = None
         if load and (name not in heaviest or load.mass > heaviest[name].mass):
             heaviest[name] = load
@@ -163,14 +163,10 @@ def part_too_heavy_for_nozzle(look: Inspection) -> Iterator[Problem | Unchecked]
     if weak:
         yield _too_heavy(look, machine, weak)
     if unknown:
-        names = listed([path[1] for path in unknown])
-        cause = f"no mass_mg and no height_mm on {names}"
-        concerns = f"holding of {count(len(unknown), 'outline')}"
-        yield Unchecked(concerns, cause, "mass_mg", tuple(unknown), len(unknown))
-    nozzles = _without(machine, _used_nozzles(loads), "held_kpa")
-    if nozzles:
-        concerns = f"holding by {count(len(nozzles), 'nozzle')}"
-        yield _no_pressure(concerns, "held_kpa", nozzles)
+        concerns = f"holding of {count(len(unknown), 'outline')} by a measured mass"
+        yield lacking(concerns, "mass_mg", unknown)
+    if nozzles := _without(machine, _used_nozzles(loads), "held_kpa"):
+        yield lacking(f"holding by {count(len(nozzles), 'nozzle')}", "held_kpa", nozzles)
     if loads and machine.motion is None:
         concerns = f"holding of {count(len(loads), 'outline')} while they move"
         yield Unchecked(concerns, "no motion", "motion", (("motion",),), len(loads))
@@ -180,15 +176,11 @@ def _used_nozzles(loads: list[_Load]) -> list[str]:
     return sorted({name for load in loads for name in load.outline.nozzles}, key=natural)
 
 
-def _without(machine: Machine, nozzles: list[str], field: str) -> list[str]:
-    """Return the described nozzles without a value."""
+def _without(machine: Machine, nozzles: list[str], field: str) -> list[Path]:
+    """Return the paths of a value that described nozzles lack."""
     known = machine.nozzles
-    return [name for name in nozzles if name in known and getattr(known[name], field) is None]
-
-
-def _no_pressure(concerns: str, field: str, nozzles: list[str]) -> Unchecked:
-    paths: tuple[Path, ...] = tuple(("nozzles", name, field) for name in nozzles)
-    return Unchecked(concerns, f"no {field} on {listed(nozzles)}", field, paths, len(paths))
+    lacks = [name for name in nozzles if name in known and getattr(known[name], field) is None]
+    return [("nozzles", name, field) for name in lacks]
 
 
 def _too_heavy(look: Inspection, machine: Machine, weak: list[_Weak]) -> Problem:
@@ -236,7 +228,7 @@ def _at_fault(machine: Machine, weak: list[_Weak], worst: _Weak) -> list[Path]:
 
 
 def _relief(look: Inspection, machine: Machine, load: _Load) -> str:
-    """Return what to do: the nozzle that would hold the part, if there is one."""
+    """Return the remedy: the nozzle that would hold the part, if there is one."""
     room = min(load.outline.flat_mm or load.outline.body_mm)
     for name in sorted(machine.nozzles, key=natural):
         nozzle = machine.nozzles[name]
@@ -281,12 +273,11 @@ def nozzle_pressures_contradict(look: Inspection) -> Iterator[Problem | Unchecke
     yield from _out_of_reach(look, machine)
     loads, _ = _loads(look.facts)
     used = _used_nozzles(loads)
-    empty = _without(machine, used, "empty_kpa")
-    if empty:
-        yield _no_pressure(f"thresholds of {count(len(empty), 'nozzle')}", "empty_kpa", empty)
+    if empty := _without(machine, used, "empty_kpa"):
+        yield lacking(f"thresholds of {count(len(empty), 'nozzle')}", "empty_kpa", empty)
     if used and machine.vacuum is None:
-        path = ("vacuum", "pump_kpa")
-        yield Unchecked("the pump against the thresholds", "no pump_kpa", "pump_kpa", (path,))
+        path: Path = ("vacuum", "pump_kpa")
+        yield lacking("the pump against the thresholds", "pump_kpa", [path])
 
 
 def _too_deep(deep: list[tuple[Path, float]]) -> Problem:

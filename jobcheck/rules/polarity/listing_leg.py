@@ -23,6 +23,9 @@ _CLEARLY = 4
 """Another convention is meant where it leaves less than a quarter of the misfits (common
 practice, no published source)."""
 
+_BODIES = ("bodies-overlap", "bodies-too-close")
+"""Rules about bodies that a list turned by a quarter lays across each other."""
+
 _PADS = """
     jobs.first-board.placements.D1.pin1_x: 10.4
     jobs.first-board.placements.D1.pin1_y: 20
@@ -219,6 +222,7 @@ def _other_level(facts: Facts, job: str, off: float) -> Problem:
             else "Look how the list counts its rotations, and export it again.",
         ),
         level=_level(doubt),
+        suppresses=tuple((rule, ("jobs", job)) for rule in _BODIES if abs(off) == 90),
     )
 
 
@@ -418,7 +422,7 @@ def _listings_not_compared(facts: Facts) -> Iterator[Unchecked]:
     for job in sorted(facts.shop.jobs, key=natural):
         for reference, _ in facts.polarity.polarised(job):
             leg = facts.polarity.listing(job, reference)
-            if leg.lacks == "pin1_checked":
+            if leg.proof is Proof.UNKNOWN and leg.lacks == "pin1_checked":
                 unknown[leg.why].append(("jobs", job, "placements", reference))
     for why, paths in unknown.items():
         number_of = len(paths)

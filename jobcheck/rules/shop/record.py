@@ -25,9 +25,7 @@ _FOLLOWING = (
     "camera-automatic-on",
     "camera-controls-at-default",
     "camera-controls-missing",
-    "camera-frame-rate-may-sink",
-    "exposure-beside-flicker",
-    "power-line-contradicts-mains",
+    "picture-flickers",
 )
 """Rules about one camera whose findings follow from its lost settings."""
 
