@@ -15,33 +15,42 @@ if TYPE_CHECKING:
 
 
 class Load(NamedTuple):
-    """One feeder's share of a run: what it holds, and in which panel it ends.
-
-    Panels count from 1; it ends where it does not finish one with those before it, None where it
-    lasts.
-    """
+    """What one feeder holds of a part."""
 
     feeder: str
     holds: int
-    ends_in: int | None
 
 
 class Supply(NamedTuple):
-    """What a run needs of one part, placed in order from its feeders; `held` None is unknown.
+    """What a run needs of one part, placed in order from its feeders.
 
-    Estimate: `needed` counts the attrition and spare parts of the limits.
+    `placed` is what the run places, `needed` counts attrition and spare parts too (estimate).
+    `stops_in` is the first panel, from 1, that the feeders do not cover. `uncounted` are feeders
+    whose stock is unknown: nothing is known to be short then.
     """
 
     part: str
-    per_panel: int
+    placed: int
     needed: int
+    attrition_percent: float
     loads: tuple[Load, ...]
-    held: int | None
+    uncounted: tuple[str, ...]
+    stops_in: int | None
+
+    @property
+    def held(self) -> int | None:
+        """How many parts the feeders hold together; None where one is unknown."""
+        return None if self.uncounted else sum(load.holds for load in self.loads)
 
     @property
     def short(self) -> int:
-        """How many parts are lacking; 0 where there are enough or where it is not known."""
+        """How many parts are lacking, spare ones included; 0 where the stock is unknown."""
         return 0 if self.held is None else max(0, self.needed - self.held)
+
+    @property
+    def lacking(self) -> int:
+        """How many of the parts that are placed are lacking; 0 where the stock is unknown."""
+        return 0 if self.held is None else max(0, self.placed - self.held)
 
 
 def held_in(feeder: Feeder) -> int | None:
@@ -78,14 +87,18 @@ def supplies(facts: Facts, name: str) -> list[Supply]:
 
 
 def _supply(shop: Shop, part: str, per_panel: int, panels: int, feeders: list[str]) -> Supply:
-    attrition, spare = shop.limits.attrition_percent, shop.limits.spare_parts
-    loads, total, is_known = [], 0, True
-    for feeder in feeders:
-        holds = held_in(shop.feeders[feeder])
-        is_known = is_known and holds is not None
-        if holds is not None:
-            total += holds
-            ends = panel_short(total, per_panel, panels, attrition, spare) if is_known else None
-            loads.append(Load(feeder, holds, ends))
-    needed = need(per_panel * panels, attrition, spare)
-    return Supply(part, per_panel, needed, tuple(loads), total if is_known else None)
+    described = shop.parts.get(part)
+    own = described.attrition_percent if described else None
+    attrition = shop.limits.attrition_percent if own is None else own
+    holds = {feeder: held_in(shop.feeders[feeder]) for feeder in feeders}
+    loads = tuple(Load(feeder, held) for feeder, held in holds.items() if held is not None)
+    placed = per_panel * panels
+    return Supply(
+        part,
+        placed,
+        need(placed, attrition, shop.limits.spare_parts),
+        attrition,
+        loads,
+        tuple(feeder for feeder, held in holds.items() if held is None),
+        panel_short(sum(load.holds for load in loads), per_panel, panels, 0, 0),
+    )

@@ -31,6 +31,7 @@ RENAMED: dict[str, str] = {
     "pressure-below-vacuum": "nozzle-pressures-contradict",
     "rack-places-coincide": "fixtures-overlap",
     # feeders
+    "feeder-stock-unknown": "stock-short",
     # boards
     # polarity
     "pick-rotation-half-turn": "pick-rotation-wrong",

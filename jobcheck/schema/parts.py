@@ -174,6 +174,13 @@ class Part(Described):
     mass_mg: float | None = measurement(
         "Mass where it differs from the outline's, mg.", None, unit="mg", gt=0
     )
+    attrition_percent: float | None = setting(
+        "Parts lost in placing where it differs from the limit, percent.",
+        None,
+        unit="percent",
+        ge=0,
+        le=100,
+    )
     moisture_level: MoistureLevel | None = setting("Moisture sensitivity level, J-STD-020.", None)
     note: str | None = note("For people.")
 

@@ -127,7 +127,6 @@ FAULTS = (
         "a feeder emptied of its part",
         lambda s: s.drop(f"{s.diode().path}.part"),
     ),
-    Fault("feeder-stock-unknown", "stock unknown", lambda s: s.drop(f"{s.chip().path}.remaining")),
     # picks
     Fault("feeder-pick-off-slot", "a pick at the next slot", lambda s: _along(s, 1)),
     Fault("feeder-pick-off-slot", "a pick between two slots", lambda s: _along(s, 0.5)),

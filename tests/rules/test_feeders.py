@@ -45,7 +45,7 @@ def test_two_in_one_slot_are_the_same_finding_whatever_the_order_of_keys() -> No
 def test_a_stray_pick_tells_which_of_two_was_moved() -> None:
     (finding,) = linted(edited("feeders.f01.slot: 2")).findings
     assert show(finding.path) == "feeders.f01.slot"
-    assert finding.observed == "f01 in slot 2, but its pick point lies at slot 1"
+    assert finding.observed == "f01 in slot 2, but its pick point is at slot 1"
 
 
 def test_a_wide_feeder_may_extend_to_either_free_side() -> None:
@@ -68,7 +68,7 @@ def test_three_slots_are_taken_by_the_widest_tapes() -> None:
     assert paths(wide, slots.feeder_covers_neighbour) == []
     (finding,) = found(wide + feeder("f07", 7), slots.feeder_covers_neighbour)
     assert finding.message == (
-        "feeder f06 takes 3 slots and covers slot 7 of row front, where f07 stands."
+        "feeder f06 takes 3 slots and covers slot 7 of row front, which f07 is in."
     )
 
 
@@ -81,7 +81,7 @@ def test_a_slot_that_the_row_does_not_have_is_told_once(slot: int) -> None:
     (finding,) = linted(edited(f"feeders.f05.slot: {slot}")).findings
     assert (finding.rule, finding.message) == (
         "feeder-slot-outside-row",
-        f"feeder f05 stands in slot {slot}, but row front has slots 1 to 8.",
+        f"feeder f05 is in slot {slot}, but row front has slots 1 to 8.",
     )
 
 
@@ -110,9 +110,7 @@ def test_a_wide_tape_may_have_its_pocket_further_from_the_holes() -> None:
 
 def test_a_pick_beside_every_row_is_told_by_its_distance() -> None:
     (finding,) = found("feeders.f02.pick.y: 80", picks.feeder_pick_off_slot)
-    assert (
-        finding.message == "feeder f02 stands in slot 2 of row front, but its pick lies 72 mm away."
-    )
+    assert finding.message == "feeder f02 is in slot 2 of row front, but its pick is 72 mm away."
 
 
 def test_a_moved_row_is_one_finding() -> None:
@@ -246,16 +244,3 @@ def test_what_is_not_fitted_needs_no_feeder() -> None:
 def test_a_misspelled_part_in_a_feeder_is_told_as_such_alone() -> None:
     findings = linted(edited("feeders.f01.part: 10k-0630")).open
     assert [finding.rule for finding in findings] == ["name-unknown"]
-
-
-def test_unknown_stock_is_one_finding_and_a_tray_counts_itself() -> None:
-    tray = (
-        "feeders.f01.tape: ~\nfeeders.f01.carrier: tray\nfeeders.f01.remaining: ~\n"
-        "feeders.f01.tray: {columns: 2, rows: 2, pitch_mm: [3, 3]}\n"
-    )
-    assert paths(tray, slots.feeder_stock_unknown) == []
-    (finding,) = found(
-        tray + "feeders.f03.remaining: ~\nfeeders.f02.remaining: ~", slots.feeder_stock_unknown
-    )
-    assert finding.message == "2 feeders do not say how many parts are left."
-    assert finding.observed == "f02 (100n-0805), f03 (diode-sod123)"

@@ -2,6 +2,7 @@
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.supply import supplies
+from jobcheck.findings import Level
 from tests.edited import edited, edited_shop, linted, starter
 from tests.support.remedies import in_words
 
@@ -18,18 +19,25 @@ def found(edits: str, *, compares: bool = False) -> list[tuple[str, str]]:
 
 
 def test_several_feeders_of_one_part_add_up():
-    """Ten panels of three: 30 and at least 5 spare."""
+    """Ten panels of three: 30, and at least 5 spare."""
     assert found(SECOND + "feeders.f01.remaining: 15") == []
-    told = linted(edited(SECOND + "feeders.f01.remaining: 14")).open
-    assert [finding.rule for finding in told] == ["stock-short"]
-    assert (
-        told[0].observed
-        == "10k-0603 35 needed; f01 holds 14, ends in panel 4, f04 holds 20, ends in panel 10"
+    (note,) = linted(edited(SECOND + "feeders.f01.remaining: 14")).open
+    assert (note.rule, note.level) == ("stock-short", Level.NOTE)
+    assert note.observed == "10k-0603: 30 placed, 35 with spare, f01 14 + f04 20"
+    assert note.consequence.endswith("Estimate with 2 % attrition, at least 5 spare.")
+    (stop,) = linted(edited(SECOND + "feeders.f01.remaining: 9")).open
+    assert (stop.rule, stop.level) == ("stock-short", Level.WARNING)
+    assert in_words(stop.remedy) == (
+        "Load or splice before the start, spare parts included: 6 of 10k-0603."
     )
-    assert in_words(told[0].remedy) == "Load or splice before the start: 1 of 10k-0603."
-    assert told[0].consequence == (
-        "The run would stop in panel 10 of 10. Estimate with 2 % attrition, at least 5 spare."
-    )
+    assert stop.consequence == "The run would stop in panel 10 of 10, for want of 10k-0603."
+
+
+def test_attrition_of_a_part_overrides_the_limit():
+    edits = "feeders.f01.remaining: 42\nparts.10k-0603.attrition_percent: {}"
+    assert found(edits.format(40)) == []
+    (note,) = linted(edited(edits.format(41))).open
+    assert note.consequence.endswith("Estimate with 41 % attrition, at least 5 spare.")
 
 
 def test_skipped_cells_need_nothing():
@@ -43,12 +51,28 @@ def test_skipped_cells_need_nothing():
 def test_several_short_parts_are_one_finding_a_job():
     edits = "feeders.f01.remaining: 3\nfeeders.f02.remaining: 3"
     assert found(edits) == [
-        ("stock-short", "first-board needs more of 2 parts than the feeders hold for 10 panels.")
+        ("stock-short", "first-board places more of 2 parts in 10 panels than the feeders hold.")
     ]
 
 
-def test_unknown_stock_is_not_zero():
-    assert [rule for rule, _ in found("feeders.f01.remaining: ~")] == ["feeder-stock-unknown"]
+def test_unknown_stock_is_not_checked_and_a_tray_counts_itself():
+    tray = (
+        "feeders.f02.tape: ~\nfeeders.f02.carrier: tray\nfeeders.f02.remaining: ~\n"
+        "feeders.f02.tray: {columns: 20, rows: 2, pitch_mm: [3, 3]}\n"
+    )
+    outcome = linted(edited(tray + "feeders.f01.remaining: ~\nfeeders.f03.remaining: ~"))
+    (unchecked,) = [said for said in outcome.not_checked if said.rule == "stock-short"]
+    assert unchecked.concerns == "stock of 2 feeders"
+    assert unchecked.cause == "no remaining on f01, f03"
+    assert unchecked.paths[0] == ("feeders", "f01", "remaining")
+
+
+def test_a_place_is_an_error_in_a_planned_run_and_else_not_checked():
+    (gap,) = linted(edited("feeders.f01.pick: ~")).open
+    assert (gap.rule, gap.level) == ("feeder-place-missing", Level.ERROR)
+    outcome = linted(edited("feeders.f01.pick: ~\njobs.first-board.run: ~"))
+    assert not outcome.open
+    assert "no pick on f01" in {said.cause for said in outcome.not_checked}
 
 
 def test_without_a_run_nothing_is_short():

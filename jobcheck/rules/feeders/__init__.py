@@ -9,7 +9,6 @@ RULES: tuple[Rule, ...] = (
     slots.feeder_slot_outside_row,
     slots.part_without_feeder,
     slots.feeder_place_missing,
-    slots.feeder_stock_unknown,
     picks.feeder_pick_off_slot,
     picks.feeder_pick_outside_travel,
     picks.pick_height_copied,

@@ -91,17 +91,15 @@ def _row_off(row: str, off: list[tuple[Stand, Pick]], total: int) -> Problem:
 
 def _pick_off(shop: Shop, stand: Stand, pick: Pick) -> Problem:
     x, y = stand.row.slot_point(stand.slot)
-    lies = slot_name(shop, pick)
+    nearest = slot_name(shop, pick)
     return Problem(
         path=("feeders", stand.name, "pick", "x" if abs(pick.x - x) >= abs(pick.y - y) else "y"),
         related=(("feeders", stand.name, "slot"),),
-        message=f"feeder {stand.name} stands in slot {stand.slot} of row {stand.row.name}, but its "
-        f"pick lies {'at ' + lies if lies else _distance(stand, pick) + ' away'}.",
+        message=f"feeder {stand.name} is in slot {stand.slot} of row {stand.row.name}, but its "
+        f"pick is {'at ' + nearest if nearest else _distance(stand, pick) + ' away'}.",
         observed=f"pick at {point(pick.x, pick.y)}; slot {stand.slot} at {point(x, y)}",
-        consequence=f"The nozzle would miss {stand.feeder.part or 'the part'}, or take what stands there.",
-        remedy=(
-            f"Look which slot {stand.name} stands in, then correct slot and pick point together.",
-        ),
+        consequence=f"The nozzle would miss {stand.feeder.part or 'the part'}, or take another part.",
+        remedy=(f"Look which slot {stand.name} is in, then correct slot and pick point together.",),
     )
 
 

@@ -1,4 +1,4 @@
-"""Rules about feeders: what stands in which slot, how much is left, which part has no feeder."""
+"""Rules about feeders and their slots, and about parts without a feeder."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator
 
+from jobcheck.facts.reach import in_a_run
 from jobcheck.facts.rows import Stand, feeders, stands
-from jobcheck.findings import Level, Problem, Remedy, command
-from jobcheck.rules.base import Inspection, rule
-from jobcheck.schema.feeders import Feeder
+from jobcheck.findings import Level, Problem, Remedy, Unchecked, command
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.tape import slots_covered
@@ -30,39 +30,38 @@ def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
     On the machine: the nozzle goes to that slot for both parts; one of them is missed, or the
     wrong part is placed.
 
-    To do: look which feeder stands in the slot; correct the other one's slot and pick point
-    together.
+    To do: look which feeder is in the slot; correct slot and pick point of the other together.
 
-    Source: two things cannot stand in one place.
+    Source: two things cannot be in one place.
     """
-    standing: dict[tuple[str, int], list[str]] = defaultdict(list)
+    occupied: dict[tuple[str, int], list[str]] = defaultdict(list)
     for name, feeder in feeders(look.shop):
         if feeder.row is not None and feeder.slot is not None:
-            standing[feeder.row, feeder.slot].append(name)
+            occupied[feeder.row, feeder.slot].append(name)
     picked_at = _slots_of_picks(look.shop)
-    for (row, slot), names in standing.items():
+    for (row, slot), names in occupied.items():
         if len(names) < 2:
             continue
         strays = {name: at for name in names if (at := picked_at.get(name)) not in (None, slot)}
         at_fault = next(iter(strays), names[-1])
         others = [name for name in names if name != at_fault]
-        lies = f", but its pick point lies at slot {strays[at_fault]}" if strays else ""
+        elsewhere = f", but its pick point is at slot {strays[at_fault]}" if strays else ""
         yield Problem(
             path=("feeders", at_fault, "slot"),
             related=tuple(("feeders", name, "slot") for name in others),
-            message=f"feeders {listed(names)} all stand in slot {slot} of row {row}."
+            message=f"feeders {listed(names)} are all in slot {slot} of row {row}."
             if len(names) > 2
-            else f"feeders {names[0]} and {names[1]} both stand in slot {slot} of row {row}.",
-            observed=f"{at_fault} in slot {slot}{lies}",
-            consequence=f"The nozzle would go to slot {slot} for each of them and miss, or take what "
-            "stands there.",
+            else f"feeders {names[0]} and {names[1]} are both in slot {slot} of row {row}.",
+            observed=f"{at_fault} in slot {slot}{elsewhere}",
+            consequence=f"The nozzle would go to slot {slot} for all of them, and miss or take a "
+            "wrong part.",
             remedy=_look_at_slot(look, at_fault, slot),
             suppresses=(("feeder-pick-off-slot", ("feeders", at_fault)),),
         )
 
 
 def _look_at_slot(look: Inspection, name: str, slot: int) -> Remedy:
-    """Offer the known-good slot beside the correction by hand: either of them could be true."""
+    """Offer the known-good slot beside the correction by hand: either could be right."""
     good = look.good.feeders.get(name) if look.good else None
     if good is None or good.slot in (None, slot):
         return (f"Look which slot {name} is in, then correct slot and pick point together.",)
@@ -74,7 +73,7 @@ def _look_at_slot(look: Inspection, name: str, slot: int) -> Remedy:
 
 
 def _slots_of_picks(shop: Shop) -> dict[str, int | None]:
-    """Return feeder -> the slot of its row that its pick point lies at."""
+    """Return feeder -> the slot of its row nearest to its pick point."""
     return {
         stand.name: stand.row.nearest_slot(stand.feeder.pick)
         for stand in stands(shop)
@@ -88,23 +87,23 @@ def _slots_of_picks(shop: Shop) -> dict[str, int | None]:
     passes="feeders.f05.tape.width_mm: 24",
 )
 def feeder_covers_neighbour(look: Inspection) -> Iterator[Problem]:
-    """A feeder is too wide for its place: it covers a slot in which another one stands.
+    """A feeder is too wide for its place: it covers the slot of another one.
 
-    On the machine: the two cannot stand like that; one of them is elsewhere, and the nozzle would
-    miss it or take another part.
+    On the machine: one of the two is in another slot, and the nozzle would miss it or take
+    another part.
 
-    To do: look where both stand, and how wide the feeder is.
+    To do: look where both are, and how wide the feeder is.
 
     Source: a feeder takes as many whole slots as its width needs, to either side of its own:
     common practice, no published source.
     """
-    standing: dict[str, dict[int, Stand]] = defaultdict(dict)
+    occupied: dict[str, dict[int, Stand]] = defaultdict(dict)
     for stand in sorted(stands(look.shop), key=lambda stand: _width(stand)[0]):
         if stand.exists:
-            standing[stand.row.name][stand.slot] = stand
-    for row in sorted(standing, key=natural):
+            occupied[stand.row.name][stand.slot] = stand
+    for row in sorted(occupied, key=natural):
         free, before = -math.inf, None
-        for slot, stand in sorted(standing[row].items()):
+        for slot, stand in sorted(occupied[row].items()):
             if before is not None and free > slot:
                 yield _covered(before, stand)
             slots = slots_covered(_width(stand)[0], stand.row.pitch_mm)
@@ -113,7 +112,7 @@ def feeder_covers_neighbour(look: Inspection) -> Iterator[Problem]:
 
 
 def _width(stand: Stand) -> tuple[float, Path]:
-    """Return how wide a feeder is at least, mm, and which value says so; unknown is one slot."""
+    """Return how wide a feeder is at least, mm, and where that is written; unknown is one slot."""
     body, tape = stand.feeder.body_width_mm, stand.feeder.tape
     known: list[tuple[float, Path]] = []
     if tape is not None:
@@ -130,14 +129,14 @@ def _covered(wide: Stand, other: Stand) -> Problem:
         path=path,
         related=(("feeders", wide.name, "slot"), ("feeders", other.name, "slot")),
         message=f"feeder {wide.name} takes {slots} slots and covers slot {other.slot} of row "
-        f"{wide.row.name}, where {other.name} stands.",
+        f"{wide.row.name}, which {other.name} is in.",
         observed=f"{path[-1]} {number(width)} in slot {wide.slot}; slots are "
         f"{number(wide.row.pitch_mm)} mm apart, and those beside it are taken",
-        consequence=f"{wide.name} and {other.name} cannot stand like that: one of them is elsewhere, and "
-        "the nozzle would miss it or take another part.",
+        consequence=f"{wide.name} or {other.name} is in another slot: the nozzle would miss it or "
+        "take another part.",
         remedy=(
-            f"Look where {wide.name} and {other.name} stand, then correct slot and pick point "
-            "together, or the width.",
+            f"Look where {wide.name} and {other.name} are. Correct slot and pick point together, "
+            "or the width.",
         ),
     )
 
@@ -148,11 +147,11 @@ def _covered(wide: Stand, other: Stand) -> Problem:
     passes="feeders.f05.slot: 8\nfeeders.f05.pick.x: 132",
 )
 def feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
-    """A feeder stands in a slot that its row does not have.
+    """A feeder is in a slot that its row does not have.
 
-    On the machine: the nozzle goes where no feeder can stand, perhaps into what stands there.
+    On the machine: the nozzle goes where no feeder can be, perhaps into an obstacle.
 
-    To do: look which slot the feeder stands in, and count the slots of the row.
+    To do: look which slot the feeder is in, and count the slots of the row.
 
     Source: arithmetic.
     """
@@ -163,13 +162,13 @@ def feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=("feeders", stand.name, "slot"),
             related=(("feeder_rows", row.name, "slots"),),
-            message=f"feeder {stand.name} stands in slot {stand.slot}, but row {row.name} has slots "
+            message=f"feeder {stand.name} is in slot {stand.slot}, but row {row.name} has slots "
             f"1 to {row.described.slots}.",
             observed=str(stand.slot),
-            consequence=f"The nozzle would go beyond the row for {stand.feeder.part or 'its part'}.",
+            consequence="The nozzle would go beyond the row for "
+            f"{stand.feeder.part or 'its part'}.",
             remedy=(
-                f"Look which slot {stand.name} stands in, then correct slot and pick point "
-                "together.",
+                f"Look which slot {stand.name} is in, then correct slot and pick point together.",
             ),
             suppresses=(
                 ("feeder-pick-off-slot", ("feeders", stand.name)),
@@ -196,8 +195,8 @@ def part_without_feeder(look: Inspection) -> Iterator[Problem]:
 
     On the machine: the run stops at the first of these placements, or leaves them out.
 
-    To do: put a feeder back that was lost, set up another for the part, or mark its placements as
-    not fitted.
+    To do: restore a lost feeder, set up another for the part, or write `fitted: no` at its
+    placements.
 
     Source: common practice, no published source.
     """
@@ -208,14 +207,14 @@ def part_without_feeder(look: Inspection) -> Iterator[Problem]:
     misspelled = {near(part, shop.parts) for part in holders if part not in shop.parts}
     for job in sorted(shop.jobs, key=natural):
         placed = look.facts.usage.placements_by_part.get(job, {})
-        lacking = [part for part in placed if part in shop.parts and part not in holders]
-        lacking = sorted((part for part in lacking if part not in misspelled), key=natural)
-        if lacking:
-            yield _unfed(look, job, {part: placed[part] for part in lacking}, holders)
+        unfed = [part for part in placed if part in shop.parts and part not in holders]
+        unfed = sorted((part for part in unfed if part not in misspelled), key=natural)
+        if unfed:
+            yield _unfed(look, job, {part: placed[part] for part in unfed}, holders)
 
 
 def _holders(shop: Shop) -> dict[str, str]:
-    """Return part -> a feeder that holds it, also where the feeder was not understood."""
+    """Return part -> a feeder that holds it, also where the rest of the feeder is faulty."""
     held = shop.plain.get("feeders")
     named = held if isinstance(held, dict) else {}
     holders: dict[str, str] = {}
@@ -250,7 +249,7 @@ def _unfed(
         consequence=f"{count(total, 'placement')} a board would be left out, or stop the run.",
         remedy=(
             *_put_back(look.shop, lost),
-            "Set up a feeder for each, or write `fitted: no` at what is not to be placed.",
+            "Set up a feeder for each, or write `fitted: no` at placements to leave out.",
         ),
     )
 
@@ -266,43 +265,56 @@ def _put_back(shop: Shop, lost: dict[str, str]) -> Remedy:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="feeders.f01.pick: ~",
     passes="parts.spare: {outline: chip-0603}\n"
     "feeders.f04: {part: spare, carrier: cut-tape, remaining: 9}\n"
     "feeders.f04.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}",
 )
-def feeder_place_missing(look: Inspection) -> Iterator[Problem]:
-    """A feeder of a part that a job places has no pick point, or a row without its slot.
+def feeder_place_missing(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A feeder that a job needs has no pick point, or a row without its slot.
 
-    On the machine: nothing says where the nozzle picks; the controller uses what it had before,
-    and misses or takes what stands there.
+    An error where a job with a planned run needs it, a warning where the record has the value;
+    else it is not checked.
 
-    To do: write pick, or row and slot, as the feeder stands; restore what was lost.
+    On the machine: the controller uses the place that it had before, and misses or takes
+    another part.
 
-    Source: a feeder's place is its row and slot, a pick a point with an attitude: the
-    description's own terms; nothing to measure.
+    To do: look where the feeder is and write pick, or row and slot; restore what was lost.
+
+    Source: a pick needs a point and an attitude, a slot needs its row; arithmetic.
     """
     placed = look.facts.usage.placed_parts()
+    unknown: dict[str, list[Path]] = defaultdict(list)
     for name, feeder in feeders(look.shop):
-        if feeder.part not in placed:
+        if feeder.part is None or feeder.part not in placed:
             continue
-        if feeder.pick is None:
-            yield _placeless(look, name, "pick")
+        missing = ["pick"] if feeder.pick is None else []
         if (feeder.row is None) != (feeder.slot is None):
-            yield _placeless(look, name, "row" if feeder.row is None else "slot")
+            missing.append("row" if feeder.row is None else "slot")
+        is_planned = in_a_run(look.facts, [feeder.part])
+        for key in missing:
+            path = ("feeders", name, key)
+            was = look.good is not None and look.good.plain_at(path) is not None
+            if is_planned or was:
+                yield _placeless(look, name, key, was, None if is_planned else Level.WARNING)
+            else:
+                unknown[key].append(path)
+    for key, paths in unknown.items():
+        yield lacking(f"place of {count(len(paths), 'feeder')}", key, paths)
 
 
-def _placeless(look: Inspection, name: str, key: str) -> Problem:
-    feeder, path = look.shop.feeders[name], ("feeders", name, key)
-    was = look.good is not None and look.good.plain_at(path) is not None
+def _placeless(look: Inspection, name: str, key: str, was: bool, level: Level | None) -> Problem:
+    feeder = look.shop.feeders[name]
     has = {"pick": "", "row": f" but slot {feeder.slot}", "slot": f" but row {feeder.row}"}[key]
     return Problem(
-        path=path,
+        path=("feeders", name, key),
+        level=level,
         message=f"feeder {name} has no {key}{has}.",
         observed="missing",
         expected=f"{key} is described" if was and key == "pick" else "",
-        consequence=f"Nothing says where {feeder.part} is picked: the nozzle would go where it went before, "
-        "and miss it or take another part.",
+        consequence=f"The place of {feeder.part} is unknown: the nozzle would go where it went "
+        "before, and miss it or take another part.",
         remedy=(
             f"Look where {name} is. If it is where it was:",
             command("restore", f"feeders.{name}.{key}"),
@@ -311,41 +323,3 @@ def _placeless(look: Inspection, name: str, key: str) -> Problem:
         if was
         else (f"Look where {name} is, and write its {key}.",),
     )
-
-
-@rule(
-    Level.NOTE,
-    fails="feeders.f01.remaining: ~",
-    passes="feeders.f01.remaining: 40",
-)
-def feeder_stock_unknown(look: Inspection) -> Iterator[Problem]:
-    """A feeder does not say how many parts are left in it.
-
-    On the machine: whether the reel lasts for the run cannot be told; it may end in the middle
-    of a panel.
-
-    To do: count or weigh what is left, and write `remaining`.
-
-    Source: common practice, no published source.
-    """
-    silent = [
-        name
-        for name, feeder in feeders(look.shop)
-        if feeder.part is not None and feeder.remaining is None and not _is_counted(feeder)
-    ]
-    if not silent:
-        return
-    says = f"feeder {silent[0]} does" if len(silent) == 1 else f"{len(silent)} feeders do"
-    yield Problem(
-        path=("feeders", silent[0], "remaining"),
-        related=tuple(("feeders", name, "remaining") for name in silent[1:6]),
-        message=f"{says} not say how many parts are left.",
-        observed=listed([f"{name} ({look.shop.feeders[name].part})" for name in silent]),
-        consequence="Whether there is enough for a run cannot be told.",
-        remedy=("Count what is left and write `remaining`; unknown is not zero.",),
-    )
-
-
-def _is_counted(feeder: Feeder) -> bool:
-    """Whether the pockets tell what is left: those of a tray do, by the next one."""
-    return feeder.carrier == "tray" and feeder.tray is not None
