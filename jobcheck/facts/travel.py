@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from jobcheck.schema.machine import Machine, Obstacle
-from jobcheck.schema.values import Point
 from jobcheck.shop.paths import natural
 from jobcheck.wording import number
 
@@ -25,7 +24,7 @@ def beyond_head(machine: Machine, x: float, y: float) -> tuple[str, str] | None:
     return _beyond(machine, x, y, "", 0.0, 0.0)
 
 
-def beyond_spindles(machine: Machine, point: Point) -> tuple[str, str] | None:
+def beyond_spindles(machine: Machine, x: float, y: float) -> tuple[str, str] | None:
     """Return the axis that can move no spindle to a point, and why; None if one reaches it.
 
     Head position = point - offset_from_camera; without spindles it is the head's own position.
@@ -33,11 +32,11 @@ def beyond_spindles(machine: Machine, point: Point) -> tuple[str, str] | None:
     reasons = []
     for name in sorted(machine.spindles, key=natural):
         offset = machine.spindles[name].offset_from_camera
-        found = _beyond(machine, point.x, point.y, name, offset.x, offset.y)
+        found = _beyond(machine, x, y, name, offset.x, offset.y)
         if found is None:
             return None
         reasons.append(found)
-    return reasons[0] if reasons else beyond_head(machine, point.x, point.y)
+    return reasons[0] if reasons else beyond_head(machine, x, y)
 
 
 def _beyond(

@@ -124,7 +124,7 @@ def feeder_pick_outside_travel(look: Inspection) -> Iterator[Problem]:
     out: dict[str, dict[str, str]] = defaultdict(dict)
     picks = [(name, feeder.pick) for name, feeder in feeders(look.shop) if feeder.pick is not None]
     for name, pick in picks:
-        beyond = beyond_spindles(machine, pick)
+        beyond = beyond_spindles(machine, pick.x, pick.y)
         if beyond:
             out[beyond[0]][name] = beyond[1]
     for axis, names in sorted(out.items()):

@@ -13,7 +13,6 @@ from jobcheck.facts.travel import beyond_spindles
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Camera, Machine
-from jobcheck.schema.values import Point as At
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.bodies import Body, box_of, close_pairs, gap
@@ -98,13 +97,13 @@ def tray_reaches_beyond_travel(look: Inspection) -> Iterator[Problem]:
         tray, pick = feeder.tray, feeder.pick
         if tray is None or pick is None or feeder.carrier != "tray":
             continue
-        if beyond_spindles(machine, pick):
+        if beyond_spindles(machine, pick.x, pick.y):
             continue
         columns, last = tray.columns, tray.columns * tray.rows
         for pocket in (last, columns, last - columns + 1):
             at = tray_pocket(feeder, pocket)
             # Not validated: what is too large to be a position lies outside as well.
-            why = beyond_spindles(machine, At.model_construct(x=at[0], y=at[1])) if at else None
+            why = beyond_spindles(machine, *at) if at else None
             if at and why:
                 yield Problem(
                     path=("feeders", name, "tray"),

@@ -150,7 +150,7 @@ def _slots_outside(shop: Shop, machine: Machine) -> Iterator[tuple[_Beyond, bool
         used = {feeder.slot for feeder in shop.feeders.values() if feeder.row == name}
         for slot, field in ((1, "first"), (row.slots, "slots")):
             x, y = row.first.x + (slot - 1) * row.step.x, row.first.y + (slot - 1) * row.step.y
-            if found := beyond_spindles(machine, Point(x=x, y=y, measured=None)):
+            if found := beyond_spindles(machine, x, y):
                 path = ("feeder_rows", name, field)
                 yield _Beyond(path, f"slot {slot} of row {name}", *found), slot in used
                 break
@@ -205,14 +205,14 @@ def _beyond_travel(machine: Machine) -> Iterator[_Beyond]:
         if found := beyond_head(machine, x, y):
             yield _Beyond((*path, found[0]), name, *found)
     for path, name, point in _spindle_places(machine):
-        if found := beyond_spindles(machine, point):
+        if found := beyond_spindles(machine, point.x, point.y):
             yield _Beyond((*path, found[0]), name, *found)
     yield from _own_places(machine)
     for name in sorted(machine.rack, key=natural):
         place = machine.rack[name]
-        if place.approach and not beyond_spindles(machine, place):
+        if place.approach and not beyond_spindles(machine, place.x, place.y):
             start = _start(place, place.approach.direction, place.approach.distance_mm)
-            if found := beyond_spindles(machine, start):
+            if found := beyond_spindles(machine, *start):
                 path = ("rack", name, "approach")
                 yield _Beyond(path, f"the start of the move into rack place {name}", *found)
 
@@ -227,20 +227,16 @@ def _own_places(machine: Machine) -> Iterator[_Beyond]:
         for key, place in places.items():
             offset = spindle.offset_from_camera
             found = beyond_head(machine, place.x - offset.x, place.y - offset.y)
-            if found and not beyond_spindles(machine, place):
+            if found and not beyond_spindles(machine, place.x, place.y):
                 path = ("spindles", name, "offset_from_camera", found[0])
                 what = f"rack place {key}, seen from spindle {name},"
                 yield _Beyond(path, what, found[0], f"head at {found[1]}")
 
 
-def _start(end: Point, towards: Direction, distance: float) -> Point:
+def _start(end: Point, towards: Direction, distance: float) -> tuple[float, float]:
     """Return the start of the last move to a place."""
     back = -distance if towards[0] == "+" else distance
-    return Point(
-        x=end.x + (back if towards[1] == "x" else 0.0),
-        y=end.y + (back if towards[1] == "y" else 0.0),
-        measured=None,
-    )
+    return end.x + (back if towards[1] == "x" else 0), end.y + (back if towards[1] == "y" else 0)
 
 
 def _head_places(machine: Machine) -> Iterator[tuple[Path, str, float, float]]:
