@@ -151,6 +151,8 @@ def _job(change: Change, old: Facts, new: Facts) -> str | None:
         return None
     if inside in (("placements", "zero"), ("placements", "bottom")):
         return _list_turned(job, old, new)
+    if inside == ("placements", "bottom_positions"):
+        return _list_moved(job, old, new)
     if inside == ("seat", "rotation"):
         return _seat_turned(change)
     if inside == ("panel", "half_turned"):
@@ -211,6 +213,18 @@ def _list_turned(job: str, old: Facts, new: Facts) -> str | None:
         if angle
     ]
     return ", ".join(said) or None
+
+
+def _list_moved(job: str, old: Facts, new: Facts) -> str | None:
+    """Count what another convention for positions moves to the other side of the board."""
+    before, after = (
+        dict(zip(placed.references, placed.xs, strict=True))
+        for placed in (facts.usage.placed[job] for facts in (old, new))
+    )
+    moved = [ref for ref, x in after.items() if ref in before and abs(before[ref] - x) > 1e-6]
+    if not moved:
+        return None
+    return f"{len(moved):,} of {len(after):,} placements would be mirrored left to right"
 
 
 def _seat_turned(change: Change) -> str | None:

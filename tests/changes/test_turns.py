@@ -132,6 +132,12 @@ def test_another_convention_for_the_bottom(bottom: str, said: str) -> None:
     assert so(f"{PLACED}.bottom: {bottom}", BOTTOM) == (said,)
 
 
+def test_another_convention_for_positions() -> None:
+    said = "4 of 4 placements would be mirrored left to right"
+    assert so(f"{PLACED}.bottom_positions: as-placed", BOTTOM) == (said,)
+    assert so(f"{PLACED}.bottom_positions: through-top", BOTTOM) == ()
+
+
 @pytest.mark.parametrize(
     "bottom", ["as-placed", "through-top-mirrored-y", "through-top-mirrored-x"]
 )

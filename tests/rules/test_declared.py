@@ -137,6 +137,24 @@ def test_one_outline_on_the_bottom_blames_the_convention_and_says_what_else_fits
     assert "The drawing of sod-123 could be wrong instead." in sentences(finding.remedy)
 
 
+def test_positions_that_would_fit_too_are_named() -> None:
+    """Pads seen from the bottom, declared as seen through the top: as if the angles were wrong."""
+    listed = board(side="bottom") + f"{LIST}.bottom_positions: "
+    assert found(listed + "through-top") == []
+    (finding,) = found(listed + "as-placed")
+    assert (finding.rule, show(finding.path)) == (
+        "list-turned-from-pads",
+        f"{LIST}.bottom_positions",
+    )
+    assert finding.message == (
+        "the pads of first-board fit bottom_positions through-top, not as-placed."
+    )
+    diodes = "".join(line + "\n" for line in listed.splitlines()[:-1] if "soic8" not in line)
+    (finding,) = found(diodes + f"{LIST}.bottom_positions: as-placed")
+    assert show(finding.path) == f"{LIST}.bottom"
+    assert "bottom_positions through-top would fit too." in sentences(finding.remedy)
+
+
 def test_a_drawing_that_its_footprint_contradicts_is_not_blamed_on_the_convention() -> None:
     diodes = "".join(
         line + "\n" for line in board(side="bottom").splitlines() if "soic8" not in line

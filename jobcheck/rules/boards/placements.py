@@ -291,8 +291,8 @@ def placements_mirrored(look: Inspection) -> Iterator[Problem]:
     On the machine: everything is placed beside the board; moved onto it, left and right or top
     and bottom would be exchanged.
 
-    To do: export the list seen from the side being placed, x to the right and y upwards from the
-    lower left corner.
+    To do: export the list with x to the right and y upwards from the lower left corner, seen from
+    the top; of the bottom, declare in `bottom_positions` how the list counts.
 
     Source: common practice, no published source. A list mirrored as width - x cannot be told
     from its positions alone.
@@ -308,11 +308,22 @@ def placements_mirrored(look: Inspection) -> Iterator[Problem]:
             f"{'are' if len(axes) > 1 else 'is'} negative.",
             observed=f"they reach from {_extent(spread)} mm; the board is {_board(job)}",
             consequence=f"{len(verdict.outside)} of {spread.placed} would be placed beside the board.",
-            remedy=(
-                "Export the list seen from the side being placed, from the lower left corner. "
-                "Where only the origin lies at another corner: move it.",
-            ),
+            remedy=(_unmirrored(job, axes),),
         )
+
+
+def _unmirrored(job: Job, axes: list[str]) -> str:
+    """Say how a mirrored list is put right; on the bottom it may only count another way."""
+    if job.side == "bottom" and axes == ["x"] and job.placements.bottom_positions is None:
+        return (
+            "If the list counts the bottom through the top with x negated, write "
+            "bottom_positions: x-negated. If not, export it again, seen through the top."
+        )
+    seen = "through the top" if job.side == "bottom" else "from the side being placed"
+    return (
+        f"Export the list seen {seen}, from the lower left corner. If only the origin is at "
+        "another corner, move it."
+    )
 
 
 @rule(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import get_args
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import frames_of
@@ -12,7 +13,7 @@ from jobcheck.facts.list_leg import ASKEW, BOTTOMS, PadLegs, assumptions, turned
 from jobcheck.facts.polarity import Proof
 from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.schema.job import Bottom
+from jobcheck.schema.job import Bottom, BottomPositions
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
@@ -41,12 +42,13 @@ _PADS = """
 class Causes:
     """What is behind parts that a list turns off their pads, each cause once.
 
-    `bottom` are the conventions that fit instead; `zero` how far the list as a whole is off;
+    `bottom` and `positions` are the conventions that fit instead; `zero` how far the list as a whole is off;
     `outlines` how far all placements of an outline are off beyond that; `alone` outline -> angle
     -> references that are off on their own. Angles as in `PadLegs`.
     """
 
     bottom: tuple[Bottom, ...] = ()
+    positions: tuple[str, ...] = ()
     zero: float = 0.0
     outlines: dict[str, float] = field(default_factory=dict)
     alone: dict[str, dict[float, list[str]]] = field(default_factory=dict)
@@ -58,8 +60,11 @@ def _causes(facts: Facts, job: str) -> Causes:
     if not off and not any(legs.footprints.values()):
         return Causes()
     usual = _usual(legs)
-    causes = Causes(bottom=_other_bottom(facts.shop, job, legs) if off else ())
-    if not causes.bottom:
+    causes = Causes()
+    if off:
+        causes.bottom = _other_bottom(facts.shop, job, legs)
+        causes.positions = _other_positions(facts.shop, job, legs)
+    if not causes.bottom and not causes.positions:
         causes.zero = _common_angle(facts.shop, usual)
         causes.outlines, causes.alone = _apart(facts.shop, legs, usual, causes.zero)
     for name, angle in legs.footprints.items():
@@ -126,6 +131,26 @@ def _other_bottom(shop: Shop, job: str, legs: PadLegs) -> tuple[Bottom, ...]:
     if _CLEARLY * fewest >= misfits:
         return ()
     return tuple(bottom for bottom in left if left[bottom] == fewest)
+
+
+def _other_positions(shop: Shop, job: str, legs: PadLegs) -> tuple[str, ...]:
+    """Return other conventions for positions under which all pads fit the declared rotations."""
+    described = shop.jobs[job]
+    if described.side != "bottom":
+        return ()
+    listing, found = described.placements, []
+    rows = [
+        (shop.outlines[name], listing.by_reference[reference])
+        for name, pads in legs.pads.items()
+        for reference in pads
+    ]
+    for positions in get_args(BottomPositions):
+        counted = listing.model_copy(update={"bottom_positions": positions})
+        jobs = {**shop.jobs, job: described.model_copy(update={"placements": counted})}
+        frames = frames_of(replace(shop, jobs=jobs), job)
+        if not any(turned_too_far(frames, *row, listing.bottom) for row in rows):
+            found.append(positions)
+    return tuple(found)
 
 
 def _common_angle(shop: Shop, usual: Mapping[str, float]) -> float:
@@ -199,8 +224,8 @@ def list_turned_from_pads(look: Inspection) -> Iterator[Problem]:
     the rest is arithmetic.
     """
     for job, causes in _each(look):
-        if causes.bottom:
-            yield _other_convention(look.facts, job, causes.bottom)
+        if causes.bottom or causes.positions:
+            yield _other_convention(look.facts, job, causes)
         elif causes.zero:
             yield _other_level(look.facts, job, causes.zero)
 
@@ -238,22 +263,35 @@ def _evidence(pads: int, footprints: int) -> str:
     return f"compared with {' and '.join(said)}"
 
 
-def _other_convention(facts: Facts, job: str, fits: tuple[Bottom, ...]) -> Problem:
-    legs, described = facts.polarity.lists[job], facts.shop.jobs[job].placements.bottom
+def _other_convention(facts: Facts, job: str, causes: Causes) -> Problem:
+    legs, listing = facts.polarity.lists[job], facts.shop.jobs[job].placements
     rows = [(name, ref, off) for name, pads in legs.pads.items() for ref, off in pads.items()]
     off = sorted((ref for _, ref, angle in rows if angle), key=natural)
     doubt = _doubt(facts, job, ((name, angle) for name, _, angle in rows if angle))
-    outlines = {name for name, _, angle in rows if angle}
-    is_one = len(outlines) == 1 and not outlines & legs.footprints.keys()
-    also = f" The drawing of {listed(list(outlines))} could be wrong instead." if is_one else ""
+    key = "bottom" if causes.bottom else "bottom_positions"
+    fits = " or ".join(causes.bottom or causes.positions)
+    declared = getattr(listing, key) or "through-top, as assumed"
+    also = _also_fits(legs, causes, {name for name, _, angle in rows if angle})
     return Problem(
-        path=("jobs", job, "placements", "bottom"),
-        message=f"the pads of {job} fit bottom {' or '.join(fits)}, not {described}.",
-        observed=f"bottom {described}; {len(off)} of {len(rows)} parts are off their pad 1",
-        consequence=_so(f"{listed(off)} would be placed turned, mostly by half a turn", doubt),
-        remedy=(f"Look at one polarised part, then correct bottom to {' or '.join(fits)}.{also}",),
+        path=("jobs", job, "placements", key),
+        message=f"the pads of {job} fit {key} {fits}, not {declared}.",
+        observed=f"{key} {declared}; {len(off)} of {len(rows)} parts are off their pad 1",
+        consequence=_so(f"{listed(off)} would be placed turned, mostly by half a turn", doubt)
+        if causes.bottom
+        else "All parts on the bottom would be placed mirrored left to right.",
+        remedy=(f"Look at one polarised part, then correct {key} to {fits}.{also}",),
         level=_level(doubt),
     )
+
+
+def _also_fits(legs: PadLegs, causes: Causes, outlines: set[str]) -> str:
+    """Say what else would explain pads of the bottom: one drawing, or how positions count."""
+    also = ""
+    if len(outlines) == 1 and not outlines & legs.footprints.keys():
+        also = f" The drawing of {listed(list(outlines))} could be wrong instead."
+    if causes.bottom and causes.positions:
+        also += f" bottom_positions {' or '.join(causes.positions)} would fit too."
+    return also
 
 
 # outlines and single placements
