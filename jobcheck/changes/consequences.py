@@ -10,12 +10,13 @@ from jobcheck.changes.turns import turning
 from jobcheck.facts.facts import Facts
 from jobcheck.schema.feeders import Feeder
 from jobcheck.shop.values import is_absent
+from jobcheck.wording import count
 
 
 def consequences(change: Change, old: Facts, new: Facts) -> Iterator[str]:
     """Yield what would happen on the machine, without a full stop; nothing where none can tell."""
     if change.other is None:
-        for says in (_height, _level, _place, _part, _pick, turning, _side):
+        for says in (_height, _level, _place, _part, _pick, turning, _side, _unbuilt):
             if text := says(change, old, new):
                 yield text
 
@@ -100,6 +101,23 @@ def _part(change: Change, old: Facts, new: Facts) -> str | None:
     return f"no feeder holds {held.part}"
 
 
+def _unbuilt(change: Change, old: Facts, new: Facts) -> str | None:
+    """A job or a row of a list that is gone, or a row without a part."""
+    path = change.path
+    if path[0] != "jobs" or path[1] not in old.shop.jobs or not is_absent(change.new):
+        return None
+    if len(path) == 2:
+        placed = count(old.usage.placement_count(path[1]), "placement")
+        return f"{path[1]} is no longer built: {placed} a board"
+    if path[2] == "placements" and path[4:] in ((), ("part",)) and len(path) > 3:
+        is_row = path[3] in old.shop.jobs[path[1]].placements.by_reference
+        return f"{path[3]} is no longer placed" if is_row else None
+    return None
+
+
 def _side(change: Change, old: Facts, new: Facts) -> str | None:
+    if change.path[0] == "jobs" and change.path[2:] == ("side",):
+        placed = new.usage.placement_count(change.path[1])
+        return f"{change.new} is built now: {count(placed, 'placement')} a board"
     is_side = change.kind is Kind.MIRRORED and change.path[-1] == "side" and len(change.path) == 5
     return f"it is listed on the {change.new} now" if is_side else None

@@ -15,8 +15,8 @@ def diff(old: Shop, new: Shop, only: Path = ()) -> tuple[Change, ...]:
     """Return what differs between two shops, lost camera settings first.
 
     `only` is a selection: nothing else is looked at. Formatting, comments, the order of keys, the
-    spelling of numbers and a turn by a full circle are no change. `apply` of all changes to the old plain values gives
-    the new ones.
+    spelling of numbers and a turn by a full circle are no change. `apply` of all changes to the
+    old plain values gives the new ones.
     """
     found = differences(old.plain, new.plain, only=only)
     edits = {edit.path: edit for edit in found if not edit.is_full_circle}

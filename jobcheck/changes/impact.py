@@ -12,6 +12,7 @@ from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.consequences import consequences
 from jobcheck.changes.moves import is_entry
 from jobcheck.changes.protections import no_longer_checked
+from jobcheck.changes.uses import use
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import covers
 from jobcheck.schema.fields import FieldClass
@@ -38,7 +39,7 @@ class Impact(NamedTuple):
     """What depends on a change: recognitions tuned under it, parts, placements.
 
     `of_parts` is how many parts the shop has; `so` says what would happen on the machine, where
-    that can be told; `no_longer_checked` names the checks that the change stops.
+    that is known; `no_longer_checked` names the checks that the change stops.
     """
 
     recognitions: tuple[str, ...] = ()
@@ -68,21 +69,25 @@ def impact(change: Change, old: Facts, new: Facts) -> Impact:
 
 def impact_of(changes: Iterable[Change], old: Facts, new: Facts) -> Impact:
     """Return what several changes endanger together, each placement counted once."""
+    changes = tuple(changes)
     reaches: list[_Reach] = []
     so: dict[str, None] = {}
-    stopped: dict[str, None] = {}
     for change in changes:
-        if change.field_class not in (FieldClass.COUNT, FieldClass.NOTE) and not _is_new(change):
-            reaches += _reaches(change, old, new)
-            so |= dict.fromkeys(consequences(change, old, new))
-            stopped |= dict.fromkeys(no_longer_checked(change, old, new))
+        if change.field_class in (FieldClass.COUNT, FieldClass.NOTE):
+            continue
+        reached = [] if _is_new(change) else list(_reaches(change, old, new))
+        said = () if _is_new(change) else tuple(consequences(change, old, new))
+        if not said and not any(reach != _NOTHING for reach in reached):
+            said = tuple(filter(None, [use(change)]))
+        reaches += reached
+        so |= dict.fromkeys(said)
     return Impact(
         recognitions=_names(reach.recognitions for reach in reaches),
         parts=_names(_parts_of(reach, new) for reach in reaches),
         of_parts=len(new.shop.parts),
         jobs=tuple(_endangered(reaches, new)),
         so=tuple(so),
-        no_longer_checked=tuple(stopped),
+        no_longer_checked=no_longer_checked(changes),
     )
 
 
@@ -163,14 +168,21 @@ _EVERYTHING = ("spindles", "home_mark", "approach", "reversal", "squareness_deg"
 """Parts of the machine that every placement depends on."""
 
 
+_MEASURES = (("position",), ("mm_per_pixel",))
+"""Fields of a camera that every part it measures depends on, but no tuning."""
+
+
 def _camera(path: Path, facts: Facts) -> _Reach:
     """A camera's recognitions; one that looks down finds the marks of every board."""
-    if not covers(path):
+    is_measure = path[2:3] in _MEASURES
+    if not covers(path) and not is_measure:
         return _NOTHING
     camera = facts.shop.cameras.get(path[1])
     if camera is not None and camera.aim == "down":
         return _Reach(jobs=tuple(facts.shop.jobs))
     recognitions = facts.usage.recognitions_of_camera(path[1])
+    if is_measure:  # the picture stays, and with it the tuning
+        return _Reach(parts=_names(map(facts.usage.parts_of_recognition, recognitions)))
     if path[2:3] == ("light",):
         own = "light_channel" if path[3:4] == ("channel",) else "light_percent"
         recognitions = tuple(

@@ -313,8 +313,7 @@ class Limits(Described):
         return tuple(
             Loosened(name, value, default)
             for name, field in type(self).model_fields.items()
-            if (value := getattr(self, name)) != (default := field.default)
-            and (value < default) == (name in STRICTER_WHEN_LARGER)
+            if is_looser(name, value := getattr(self, name), default := field.default)
         )
 
 
@@ -342,3 +341,8 @@ STRICTER_WHEN_LARGER = frozenset(
     }
 )
 """Limits that are a least value or an assumed error: the larger, the more is found."""
+
+
+def is_looser(limit: str, value: float, than: float) -> bool:
+    """Tell whether a limit lets more pass with one value than with another."""
+    return value != than and (value < than) == (limit in STRICTER_WHEN_LARGER)

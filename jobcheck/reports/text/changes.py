@@ -39,22 +39,30 @@ def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
     others = [group for group in found if not group.is_camera_loss]
     for group in lost:
         lines += ["", *_lost(group, title)]
-    weighty = [group for group in others if not _is_light(group)]
-    if weighty:
-        changes = sum(len(group.changes) for group in weighty)
-        lines += ["", f"{'Other changes' if lost else 'Changes'}: {changes:,}"]
-        rows = [_rows(group) for group in weighty]
-        laid_out = iter(_laid_out([row for each in rows for row in each]))
-        for group, each in zip(weighty, rows, strict=True):
-            lines += ["", *(line for _ in each for line in next(laid_out))]
-            lines += [*_tuned(group.impact), *_endangered(group.impact, "; ".join(group.impact.so))]
-            for stopped in group.impact.no_longer_checked:
-                lines += paragraph(f"No longer checked: {stopped}", "  ")
+    weighty = [group for group in others if _class_of(group) not in _LIGHT]
+    lines += _section("Other changes" if lost else "Changes", weighty)
     for group in others:
-        lines += ["", *_light(group)] if _is_light(group) else []
+        lines += ["", *_counts(group)] if _class_of(group) is FieldClass.COUNT else []
+    notes = [group for group in others if _class_of(group) is FieldClass.NOTE]
+    lines += _section("Notes changed", notes)
     if lost and not quiet and compared.asked[1] == "now":
         lines += ["", *_next(lost[0], compared.asked[0], call)]
     return lines[1:] if lines[:1] == [""] else lines
+
+
+def _section(title: str, found: Sequence[Group]) -> list[str]:
+    """Lay out groups with both values of each change, and what each group endangers."""
+    if not found:
+        return []
+    lines = ["", f"{title}: {sum(len(group.changes) for group in found):,}"]
+    rows = [_rows(group) for group in found]
+    laid_out = iter(_laid_out([row for each in rows for row in each]))
+    for group, each in zip(found, rows, strict=True):
+        lines += ["", *(line for _ in each for line in next(laid_out))]
+        lines += [*_tuned(group.impact), *_endangered(group.impact, "; ".join(group.impact.so))]
+        for stopped in group.impact.no_longer_checked:
+            lines += paragraph(f"No longer checked: {stopped}", "    ", "  ")
+    return lines
 
 
 def _head(compared: Compared) -> str:
@@ -123,10 +131,17 @@ def _control_row(change: Change, path: Path, old: object, new: object) -> Row:
 
 
 def _rows(group: Group) -> list[Row]:
-    rows: list[Row] = [
-        (show(change.path), *_values(change), change.kind.value) for change in group.changes
-    ]
-    return _limited(rows)
+    return _limited([row for change in group.changes for row in _rows_of(change)])
+
+
+def _rows_of(change: Change) -> list[Row]:
+    """Return a row for each value of a note's block, else one for the whole change."""
+    if change.field_class is FieldClass.NOTE and change.other is None:
+        return [
+            (show(path), _value(path, old), _value(path, new), change.kind.value)
+            for path, old, new in change.leaves()
+        ]
+    return [(show(change.path), *_values(change), change.kind.value)]
 
 
 def _limited(rows: list[Row], most: int = 12) -> list[Row]:
@@ -160,18 +175,21 @@ def _value(path: Path, value: object) -> str:
 
 def _endangered(impact: Impact, so: str = "") -> list[str]:
     reached = endangered(impact)
-    text = "; ".join(filter(None, [reached, so]))
-    return paragraph(f"Endangered: {text}", "  ") if text else []
+    if reached:
+        return paragraph("; ".join(filter(None, [f"Endangered: {reached}", so])), "  ")
+    return paragraph(f"{so[0].upper()}{so[1:]}", "  ") if so else []
 
 
-def _is_light(group: Group) -> bool:
-    return group.changes[0].field_class in (FieldClass.COUNT, FieldClass.NOTE)
+_LIGHT = (FieldClass.COUNT, FieldClass.NOTE)
 
 
-def _light(group: Group) -> list[str]:
-    what = "Counts" if group.changes[0].field_class is FieldClass.COUNT else "Notes"
+def _class_of(group: Group) -> FieldClass:
+    return group.changes[0].field_class
+
+
+def _counts(group: Group) -> list[str]:
     names = listed([show(change.path) for change in group.changes], 4)
-    return paragraph(f"{what} changed: {len(group.changes):,}: {names}")
+    return paragraph(f"Counts changed: {len(group.changes):,}: {names}")
 
 
 def _next(group: Group, source: str, call: Call) -> list[str]:
