@@ -106,7 +106,7 @@ def test_next_of_a_new_shop_can_be_pasted(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     printed = call("new", "my shop")[1]
-    assert printed.endswith("Next: jobcheck lint 'my shop'\n")
+    assert printed.endswith("\nNext\n  jobcheck lint 'my shop'\n")
     assert all(len(line) <= 80 for line in printed.splitlines())
 
 

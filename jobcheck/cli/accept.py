@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from datetime import date
 
 import click
@@ -10,6 +9,7 @@ import click
 from jobcheck.cli.completion import complete_rule
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import OK, Options, common, parse_day, write_option
+from jobcheck.findings import command
 
 
 @cli.command()
@@ -41,7 +41,7 @@ def accept(
         because=because,
         write=write,
     )
-    named = "--all" if everything else " ".join(rules)
-    command = f"accept {named} --until {until} --because {shlex.quote(because)}"
-    options.streams.show(accepted_text(accepted, options.call_about(root), command, options.quiet))
+    named = ("--all",) if everything else rules
+    asked = command("accept", *named, "--until", until.isoformat(), "--because", because)
+    options.streams.show(accepted_text(accepted, options.call_about(root), asked, options.quiet))
     return OK

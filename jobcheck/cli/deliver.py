@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from pathlib import Path as FilePath
 
 from jobcheck.cli.completion import selections_argument
@@ -11,11 +10,12 @@ from jobcheck.cli.options import (
     OK,
     Options,
     common,
+    controller_arguments,
     controller_option,
-    controller_words,
     show_json,
     write_option,
 )
+from jobcheck.findings import command
 
 
 @cli.command()
@@ -38,6 +38,6 @@ def deliver(
     if options.format == "json":
         show_json(options, delivered_data(delivered))
     else:
-        command = f"deliver {shlex.join(selections)}{controller_words(controller)}"
-        options.streams.show(delivered_text(delivered, options.call_about(root), command))
+        asked = command("deliver", *selections, *controller_arguments(controller))
+        options.streams.show(delivered_text(delivered, options.call_about(root), asked))
     return OK

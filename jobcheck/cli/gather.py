@@ -12,11 +12,12 @@ from jobcheck.cli.options import (
     OK,
     Options,
     common,
+    controller_arguments,
     controller_option,
-    controller_words,
     show_json,
     write_option,
 )
+from jobcheck.findings import command
 
 
 @cli.command()
@@ -36,13 +37,11 @@ def gather(options: Options, check: bool, write: bool, controller: FilePath | No
         raise click.UsageError("--check only looks: leave out --write.")
     root = options.root
     gathered = draw(root, options.as_of, controller=controller, write=write and not check)
+    call, asked = options.call_about(root), command("gather", *controller_arguments(controller))
     if options.format == "json":
         show_json(options, gathered_data(gathered))
     elif check:
-        options.streams.show(checked_text(gathered, options.call_about(root)))
+        options.streams.show(checked_text(gathered, call, asked))
     else:
-        command = f"gather{controller_words(controller)}"
-        options.streams.show(
-            gathered_text(gathered, options.call_about(root), command, options.quiet)
-        )
+        options.streams.show(gathered_text(gathered, call, asked, options.quiet))
     return FOUND if check and gathered.differing else OK

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import shlex
 from pathlib import Path as FilePath
 
 import click
 
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import FOUND, OK, Options, common, show_json, write_option
+from jobcheck.findings import Command, command
 
 
 def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]) -> dict[str, str]:
@@ -97,13 +97,13 @@ def import_(
     if options.format == "json":
         show_json(options, import_data(result))
     else:
-        words = _words(request)
-        options.streams.show(import_text(result, options.call_about(root), words, options.quiet))
+        call = options.call_about(root)
+        options.streams.show(import_text(result, call, _asked(request), options.quiet))
     return FOUND if write and not result.is_decided else OK
 
 
-def _words(request: object) -> str:
-    """Return the arguments of a call, so that what it proposes can be pasted."""
+def _asked(request: object) -> Command:
+    """Return the call as a command, so that what it proposes can be pasted."""
     from jobcheck.commands.import_list import Request
 
     assert isinstance(request, Request)
@@ -121,4 +121,4 @@ def _words(request: object) -> str:
         words += ["--column", f"{name}={value}"]
     for name, value in request.parts.items():
         words += ["--part", f"{name}={value}"]
-    return shlex.join(words)
+    return command("import", *words)

@@ -13,6 +13,7 @@ from jobcheck import __version__
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import BROKEN, NOT_UNDERSTOOD, OK, Options
 from jobcheck.findings import CallRefused
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.terminal import Streams
 
 
@@ -38,7 +39,7 @@ def main(
         streams.complain(f"{error.format_message().rstrip('.')}.{_see_help(error, program)}")
         return NOT_UNDERSTOOD
     except CallRefused as error:
-        streams.complain(str(error))
+        streams.refuse(error, Call(program))
         return NOT_UNDERSTOOD
     except (KeyboardInterrupt, click.Abort):
         streams.complain("Stopped. Files are as they were, or whole as asked.")

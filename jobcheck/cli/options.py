@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shlex
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -51,6 +50,13 @@ class Options:
         """Return the call as it is typed in a folder below the current one."""
         here = FilePath.cwd() / folder
         return Call(self.program, None, here, shop_above(here))
+
+    def call_if_known(self) -> Call:
+        """Return the call about its shop, if there is one."""
+        try:
+            return self.call_about(self.root)
+        except CallRefused:
+            return self.call
 
     def call_about(self, root: FilePath) -> Call:
         """Return the call about the shop in a folder."""
@@ -105,7 +111,11 @@ def _with_common(function: Callable[..., Any], formats: tuple[str, ...]) -> Call
             )
         if context.parent is None:
             context.obj = options
-        code = function(options, **rest)
+        try:
+            code = function(options, **rest)
+        except CallRefused as refused:
+            streams.refuse(refused, options.call_if_known())
+            code = NOT_UNDERSTOOD
         if code is not None:
             context.exit(code)
 
@@ -164,6 +174,6 @@ def file_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return function
 
 
-def controller_words(controller: FilePath | None) -> str:
-    """Return the option as it was given, for a command line that is proposed."""
-    return f" --controller {shlex.quote(str(controller))}" if controller else ""
+def controller_arguments(controller: FilePath | None) -> tuple[str, ...]:
+    """Return the option as it was given, for a command that is proposed."""
+    return ("--controller", str(controller)) if controller else ()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from pathlib import Path as FilePath
 
 import click
@@ -13,11 +12,12 @@ from jobcheck.cli.options import (
     OK,
     Options,
     common,
+    controller_arguments,
     controller_option,
-    controller_words,
     show_json,
     write_option,
 )
+from jobcheck.findings import command
 
 
 @cli.command()
@@ -70,7 +70,7 @@ def _with_delivery(
 ) -> int:
     from jobcheck.commands.deliver import restore_and_deliver
     from jobcheck.reports.text.bridge import delivered_data, delivered_text
-    from jobcheck.reports.text.proposals import restored_data, restored_text
+    from jobcheck.reports.text.proposals import restored_data, restored_text, to_write
 
     root = options.root
     restored, delivered = restore_and_deliver(
@@ -79,11 +79,13 @@ def _with_delivery(
     if options.format == "json":
         show_json(options, {**restored_data(restored), "delivered": delivered_data(delivered)})
         return OK
-    source = "" if state == "good" else f" --from {shlex.quote(state)}"
-    command = f"restore {shlex.join(selections)}{source} --deliver{controller_words(controller)}"
-    lines = restored_text(restored, options.call_about(root), options.quiet, is_delivered=True)
-    more = delivered_text(delivered, options.call_about(root), command)
+    call = options.call_about(root)
+    source = () if state == "good" else ("--from", state)
+    where = controller_arguments(controller)
+    asked = command("restore", *selections, *source, "--deliver", *where)
+    lines = restored_text(restored, call, options.quiet, is_delivered=True)
+    more = delivered_text(delivered, call, asked)
     if restored.proposal.edited.files and not write and not delivered.delivered.files:
-        more += ["", f"To write it: {options.call_about(root).command(f'{command} --write')}"]
+        more += to_write(asked, call)
     options.streams.show([*lines, "", *more])
     return OK

@@ -8,7 +8,7 @@ from pathlib import Path as FilePath
 
 from jobcheck.changes.selections import selections
 from jobcheck.commands.restore import Restored, restore
-from jobcheck.findings import CallRefused
+from jobcheck.findings import CallRefused, command
 from jobcheck.schema.controls import AUTOMATICS, is_automatic_on, overridden
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of
@@ -142,11 +142,14 @@ def _refuse_newer(bridged: Bridged, delivered: Delivered) -> None:
         if ledger.is_as_gathered(name, bridged.mapped.data[name]):
             continue
         day = ledger.gathered(name)
+        if day:
+            says = f"{name} was changed after it was gathered on {day}. To see the changes:"
+            raise CallRefused(says, command("gather"))
         raise CallRefused(
-            f"{name} was changed after it was gathered on {day}. Look what changed: jobcheck gather"
-            if day
-            else f"{name} was not gathered on this machine yet. First: jobcheck gather --write. "
-            "What was lost in it and so comes along: jobcheck restore SELECTION --deliver"
+            f"{name} was not gathered on this machine yet. Do that first:",
+            command("gather", "--write"),
+            "If a value was lost in it, put it back on both sides:",
+            command("restore", "SELECTION", "--deliver"),
         )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
-from jobcheck.findings import CallRefused, sentences
+from jobcheck.findings import CallRefused, command, sentences
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
 from jobcheck.sources.lists.bill import read_bill
@@ -230,7 +230,7 @@ class _Target:
             )
         file = pattern.replace("*", self.request.job)
         if (self.reading.state.files.get(file)) is not None:
-            raise CallRefused(f"{file} is not understood as it is now. See: jobcheck lint")
+            raise CallRefused(f"{file} is not understood as it is now. See:", command("lint"))
         return file
 
     def _known_file(self) -> str:

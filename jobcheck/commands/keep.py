@@ -16,7 +16,7 @@ from jobcheck.known_good.keeping import Keeping, keep_record
 from jobcheck.known_good.record import slug_of
 from jobcheck.known_good.store import Record
 from jobcheck.rules.registry import RULES
-from jobcheck.rules.shop.record import camera_settings_lost
+from jobcheck.rules.shop.record import camera_settings_lost, recorded_value_missing
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.paths import Path, any_within, show
 from jobcheck.shop.shop import Shop
@@ -41,6 +41,12 @@ class Kept(NamedTuple):
     accepted: tuple[Finding, ...] = ()
     same_as: str = ""
     gone: tuple[Change, ...] = ()
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """The rules of the open warnings, without the one about values that are `gone`."""
+        warnings = (one.rule for one in self.linted.open if one.level is Level.WARNING)
+        return tuple(rule for rule in warnings if rule != recorded_value_missing.name)
 
 
 def keep(

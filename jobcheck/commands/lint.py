@@ -32,9 +32,9 @@ if TYPE_CHECKING:
 class LintedShop(Outcome):
     """One shop with what lint found in it; faults of reading are among the findings, as errors.
 
-    `root` is the shop's folder; `rules_asked` is how many of the `rules_known` rules the call asked
-    for. `accepted_until` are the rules of accepted findings by the day when the acceptance ends, None for
-    no end.
+    `root` is the shop's folder; the call asked for `rules_asked` of the `rules_known` rules.
+    `accepted_until` are the rules of accepted findings by the day when the acceptance ends, None
+    for no end.
     """
 
     root: FilePath

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path as FilePath
 from typing import NamedTuple
@@ -13,7 +12,7 @@ from jobcheck.changes.diff import diff
 from jobcheck.changes.moves import is_entry
 from jobcheck.changes.selections import selections
 from jobcheck.changes.walk import Edit as Difference
-from jobcheck.findings import CallRefused, sentences
+from jobcheck.findings import CallRefused, Command, sentences
 from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
 from jobcheck.schema.fields import FieldClass
@@ -80,8 +79,8 @@ def restore(
     if now.shop is None:
         first = now.faults[0]
         raise CallRefused(
-            f"{first.place}: {first.message} Put the file itself back first, from the record or from "
-            "version control; a record's files can be copied as they are."
+            f"{first.place}: {first.message} Put the file itself back first, from the record or "
+            "from version control; a record's files can be copied as they are."
         )
     selected = selections(texts, good, now.shop)
     changes = diff(now.shop, good)
@@ -95,7 +94,7 @@ def restore(
             root, now, edits, like=source, without=counts, beside=beside, write=write
         )
     except CallRefused as refused:
-        raise CallRefused(f"{refused}{_by_hand(now, source, root)}") from None
+        raise CallRefused(str(refused), *_by_hand(now, source, root)) from None
     elsewhere = tuple(
         change for change in changes if not any(any_within(path, selected) for path in change.paths)
     )
@@ -112,22 +111,19 @@ def restore(
     )
 
 
-def _by_hand(now: Reading, source: Reading, root: FilePath) -> str:
-    """Say which file of the shop is not understood as it is, and how to put it back whole."""
+def _by_hand(now: Reading, source: Reading, root: FilePath) -> Iterator[str | Command]:
+    """Yield which file of the shop is not understood, and the command that puts it back whole."""
     held = now.places.held
-    lines = []
     for fault in now.faults:
         name = fault.place.file
         if name in held and held[name].table is None and held[name].cells is None:
             file = from_here(root / name)
             place = f"{file}:{fault.place.line}:{fault.place.column}"
-            lines.append(f"{place}: {fault.message} {sentences(fault.remedy)}")
+            yield f"{place}: {fault.message} {sentences(fault.remedy)}"
             record = record_of(source, root)
             if record and name in record.about.sums:
-                kept = from_here(root / record.entry.folder / name)
-                lines.append("Or take the whole file as it was recorded:")
-                lines.append(f"  cp {shlex.quote(kept)} {shlex.quote(file)}")
-    return "".join(f"\n{line}" for line in lines)
+                yield "Or take the whole file as it was recorded:"
+                yield Command((), "cp", (root / record.entry.folder / name, root / name))
 
 
 def _edits(changes: Sequence[Change]) -> Iterator[Difference]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from pathlib import Path as FilePath
 
-from jobcheck.findings import Command, Finding, command, command_of, fault
+from jobcheck.findings import Command, Finding, command, fault
 from jobcheck.known_good.record import RECORD_FILE
 from jobcheck.known_good.store import Entry, LastGood, Record, RecordRefused, Records, records_of
 from jobcheck.shop.places import Place
@@ -24,6 +24,7 @@ class KnownGood:
     def __init__(self, reading: Reading, root: FilePath) -> None:
         """Look for the records of the state that was read; `root` is the shop's folder."""
         self._reading = reading
+        self._root = root
         self._records = records_of(reading.state, root)
         if not self._records.entries:
             self._records = Records(folder_state(root))
@@ -78,10 +79,10 @@ class KnownGood:
         """Records that are damaged, as far as they were read."""
         if "_verified" in self.__dict__:
             damaged = (found for found in self._verified if isinstance(found, RecordRefused))
-            return tuple(map(_fault, damaged))
+            return tuple(_fault(error, self._root) for error in damaged)
         last = self.__dict__.get("_last_good")
         refused = last.refused if isinstance(last, LastGood) else (last,) if last else ()
-        return tuple(_fault(error) for error in refused)
+        return tuple(_fault(error, self._root) for error in refused)
 
     @cached_property
     def _verified(self) -> tuple[Record | RecordRefused, ...]:
@@ -92,12 +93,12 @@ class KnownGood:
         return self._verified
 
 
-def _fault(error: RecordRefused) -> Finding:
+def _fault(error: RecordRefused, root: FilePath) -> Finding:
     """Return a damaged record as a finding."""
     folder = error.entry.folder
     remedy = (
         error.remedy or "Bring the record back from version control:",
-        *(() if error.remedy else (command_of("git", "checkout", "HEAD", "--", folder),)),
+        *(() if error.remedy else (Command(("checkout", "HEAD", "--"), "git", (root / folder,)),)),
         *(
             ("If it cannot be brought back, withdraw it:", _withdraw(error.entry))
             if error.entry.is_named_right

@@ -5,17 +5,13 @@ from __future__ import annotations
 from difflib import get_close_matches
 from pathlib import Path as FilePath
 
-from jobcheck.findings import CallRefused
+from jobcheck.findings import CallRefused, command
 from jobcheck.known_good.store import Record, RecordRefused, Records
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.git import GitRefused, revision_state, staged_state, top_folder
 from jobcheck.sources.state.state import ROOT_FILE, State, folder_state
 
 WORDS = ("now", "staged", "good")
-
-
-class StateRefused(Exception):
-    """There is no such state; the message says why and names near ones."""
 
 
 def open_state(text: str, root: FilePath) -> State:
@@ -25,7 +21,7 @@ def open_state(text: str, root: FilePath) -> State:
     `git:REVISION`, or a folder relative to the current one; one called `good` is `./good`.
 
     Raises:
-        StateRefused: there is no such state, or it cannot be used.
+        CallRefused: there is no such state, or it cannot be used.
     """
     kind, _, name = text.partition(":")
     if text == "now":
@@ -43,10 +39,7 @@ def read_state(text: str, root: FilePath, like: Reading | None = None) -> Readin
     Raises:
         CallRefused: there is no such state.
     """
-    try:
-        return read_shop(open_state(text, root), like)
-    except StateRefused as error:
-        raise CallRefused(str(error)) from None
+    return read_shop(open_state(text, root), like)
 
 
 def record_of(reading: Reading, root: FilePath) -> Record | None:
@@ -65,18 +58,22 @@ def _recorded(label: str, root: FilePath) -> State:
             return records.open(records.read(records.find(label)))
         last = records.last_good()
     except (LookupError, RecordRefused) as error:
-        raise StateRefused(str(error.args[0])) from None
+        raise CallRefused(str(error.args[0])) from None
     if last is None:
         if withdrawn := len(records.entries):
             count = "The only record is" if withdrawn == 1 else f"All {withdrawn} records are"
-            raise StateRefused(
-                f"{count} withdrawn. `jobcheck keep` makes a new one; one that was withdrawn can "
-                "still be named, as good:LABEL."
+            raise CallRefused(
+                f"{count} withdrawn. A withdrawn record can still be named: good:LABEL. To make a "
+                "new one:",
+                command("keep", "--label", "TEXT"),
             )
-        raise StateRefused("There is no known-good record yet: `jobcheck keep` makes one.")
+        raise CallRefused(
+            "There is no known-good record yet. To make one:",
+            command("keep", "--label", "TEXT"),
+        )
     if last.refused:
         bad = last.refused[0]
-        raise StateRefused(str(RecordRefused(bad.entry, bad.why, last.record.entry)))
+        raise CallRefused(str(RecordRefused(bad.entry, bad.why, last.record.entry)))
     return last.reading.state
 
 
@@ -88,18 +85,18 @@ def _from_git(revision: str, root: FilePath) -> State:
         state = revision_state(top, inside, revision) if revision else staged_state(top, inside)
     except GitRefused as error:
         asked = f"git:{revision}" if revision else "staged"
-        raise StateRefused(f"{asked} cannot be read: {error}.") from None
+        raise CallRefused(f"{asked} cannot be read: {error}.") from None
     if ROOT_FILE not in state.files:
-        raise StateRefused(f"{state.label} holds no {ROOT_FILE} of this shop.")
+        raise CallRefused(f"{state.label} holds no {ROOT_FILE} of this shop.")
     return state
 
 
 def _folder(text: str, root: FilePath) -> State:
     folder = FilePath(text)
     if not folder.is_dir():
-        raise StateRefused(f"There is no state {text}. {_near(text, root)}")
+        raise CallRefused(f"There is no state {text}. {_near(text, root)}")
     if not (folder / ROOT_FILE).exists():
-        raise StateRefused(f"No shop there: no {ROOT_FILE} in {text}.")
+        raise CallRefused(f"No shop there: no {ROOT_FILE} in {text}.")
     return folder_state(folder, text)
 
 

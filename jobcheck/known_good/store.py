@@ -28,6 +28,7 @@ from jobcheck.sources.state.state import (
     folder_state,
     matches,
 )
+from jobcheck.wording import listed
 
 _FOLDER = re.compile(r"(?P<number>[1-9]\d{0,8})-(?P<slug>[a-z0-9-]+)")
 _DIGITS = re.compile(r"0*(\d{1,9})(?!\d)")
@@ -299,7 +300,7 @@ class Records:
             return f"There is no record {label}: nothing was recorded yet."
         known = [entry.slug for entry in self.entries]
         near = get_close_matches(_slug(label), known, n=3, cutoff=0.5)
-        hint = f"Near: {', '.join(near)}." if near else "`jobcheck history` lists them."
+        hint = f"Near: {', '.join(near)}." if near else f"Records: {listed(known)}."
         return f"There is no record {label}. {hint}"
 
     def _standing(self) -> Iterator[Entry]:

@@ -33,11 +33,6 @@ class Call(NamedTuple):
         """Return the call that is about the shop in a folder."""
         return self._replace(shop=None if self.here == root.resolve() else self.path(root))
 
-    def command(self, words: str) -> str:
-        """Return a command line for the same shop from the same folder."""
-        shop = f" --shop {shlex.quote(self.shop)}" if self.shop else ""
-        return f"{self.program} {words}{shop}"
-
     def arguments(self, proposed: Command) -> list[str]:
         """Return a proposed command as a list of arguments, about the same shop from here."""
         words = [*proposed.arguments, *map(self.path, proposed.files)]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobcheck.findings import CallRefused, Finding, fault, sentences
+from jobcheck.findings import CallRefused, Finding, command, fault, sentences
 from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
 from jobcheck.shop.classes import KINDS, text_keys
 from jobcheck.shop.paths import Path
@@ -17,6 +17,7 @@ from jobcheck.sources.state.state import ROOT_FILE, State, Unreadable, named_fil
 from jobcheck.sources.validation import validate
 from jobcheck.sources.yaml.reader import read_yaml
 from jobcheck.text import NotUnderstood
+from jobcheck.wording import count
 
 EDITION = 1
 
@@ -55,10 +56,11 @@ def understood(reading: Reading) -> Shop:
     """
     if reading.shop is None or reading.faults:
         first = reading.faults[0]
-        more = f" ({len(reading.faults) - 1} more: jobcheck lint)" if reading.faults[1:] else ""
+        more = count(len(reading.faults) - 1, "more fault") if reading.faults[1:] else ""
         raise CallRefused(
             f"The state {reading.state.label} is not understood: {first.place}: {first.message} "
-            f"{sentences(first.remedy)}{more}"
+            f"{sentences(first.remedy)}",
+            *((f"To see {more}:", command("lint")) if more else ()),
         )
     return reading.shop
 

@@ -38,7 +38,7 @@ def test_without_write_nothing_is_written(root: FilePath) -> None:
     code, said = call("checked", "soil-logger", "D1", "U1")
     assert code == 0
     assert "Nothing has been written." in said
-    assert said.endswith("To write it: jobcheck checked soil-logger D1 U1 --write")
+    assert said.endswith("To write it jobcheck checked soil-logger D1 U1 --write")
     assert (root / JOB).read_bytes() == before
 
 

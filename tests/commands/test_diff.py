@@ -37,8 +37,8 @@ def test_what_a_selection_leaves_out_is_not_called_unchanged(root: FilePath) -> 
 
 def test_next_restores_from_the_state_that_was_compared(root: FilePath) -> None:
     put(MACHINE, "      gain: 4\n", "")
-    assert "Next: jobcheck restore cameras.up --from good:3\n" in diff("--from", "good:3")[1]
-    assert "Next:" not in diff("--from", "good", "--to", ".")[1]
+    assert "\nNext\n  jobcheck restore cameras.up --from good:3\n" in diff("--from", "good:3")[1]
+    assert "Next" not in diff("--from", "good", "--to", ".")[1]
 
 
 def test_a_camera_that_is_gone_shows_its_controls_and_counts_the_rest(root: FilePath) -> None:

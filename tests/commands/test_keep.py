@@ -38,7 +38,7 @@ def test_a_pick_that_is_gone_is_not_recorded(root: FilePath) -> None:
 
 def test_warnings_that_stand_are_named(root: FilePath) -> None:
     edit(root / "placer.yaml", "      gain: 4\n", "      gain: 5\n")
-    assert "1 warning stands: recognition-tuning-stale." in keep()[1]
+    assert "1 warning is open: recognition-tuning-stale." in keep()[1]
 
 
 def test_what_was_lost_on_purpose_is_told_once(root: FilePath) -> None:

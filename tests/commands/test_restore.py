@@ -63,8 +63,8 @@ def test_what_is_to_be_pasted_is_quoted(root: FilePath) -> None:
     rows.write_text(rows.read_text().replace("17.10", "18.10"))
     path = 'jobs.soil-logger.placements."J 1"'
     _, shown = call("restore", path, "--from", str(other))
-    words = shlex.split(next(line for line in shown.splitlines() if "To write it:" in line))
-    assert words[3:] == ["jobcheck", "restore", path, "--from", str(other), "--write"]
+    words = shlex.split(shown.splitlines()[shown.splitlines().index("To write it") + 1])
+    assert words == ["jobcheck", "restore", path, "--from", str(other), "--write"]
 
 
 def test_what_is_left_as_it_is_is_not_called_as_in_the_record(root: FilePath) -> None:

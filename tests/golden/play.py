@@ -4,6 +4,7 @@ import io
 import os
 import shlex
 import shutil
+from collections.abc import Iterator
 from pathlib import Path as FilePath
 
 from jobcheck.cli.main import main
@@ -21,6 +22,11 @@ def transcripts() -> list[FilePath]:
 
 def play(transcript: str, folder: FilePath) -> str:
     """Run the commands of a transcript in a folder with fresh shops and return it as it reads."""
+    return "\n".join(steps(transcript, folder))
+
+
+def steps(transcript: str, folder: FilePath) -> Iterator[str]:
+    """Run a transcript and yield what each of its lines reads, in the state after that line."""
     for example in EXAMPLES.iterdir():
         if (example / "shop.yaml").exists():
             shutil.copytree(example, folder / example.name)
@@ -30,7 +36,7 @@ def play(transcript: str, folder: FilePath) -> str:
     os.chdir(folder)
     try:
         commands = [line for line in transcript.splitlines() if line.startswith(("$ ", "# "))]
-        return "\n".join(_run(command) for command in commands)
+        yield from map(_run, commands)
     finally:
         os.chdir(before)
 

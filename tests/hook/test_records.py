@@ -64,8 +64,9 @@ def test_a_lost_gain_is_stopped_though_lint_alone_would_pass_it(recorded: Reposi
     assert "record 1, as-it-works" in done.text
     assert "[camera-settings-lost]" in done.text
     assert "gain missing" in done.text
-    assert "jobcheck restore cameras.up --shop shop --write" in done.text
-    assert "git add shop/placer.yaml, and commit again" in done.text
+    assert "        jobcheck restore cameras.up --write --shop shop\n" in done.text
+    assert "        git add shop/placer.yaml\n" in done.text
+    assert "\nNext\n" not in done.text
 
 
 def test_what_a_stopped_commit_proposes_can_be_pasted(recorded: Repository) -> None:
@@ -77,10 +78,11 @@ def test_what_a_stopped_commit_proposes_can_be_pasted(recorded: Repository) -> N
     below = Repository(recorded.top / "notes", recorded.environment)
     done = below.commit()
     assert done.hook_code == 1
-    assert "Not meant:  jobcheck restore cameras.up --shop '../the shop' --write\n" in done.text
-    assert "git add '../the shop/placer.yaml', and commit again\n" in done.text
-    assert "jobcheck keep --shop '../the shop' --label TEXT --on-purpose cameras.up\n" in done.text
-    assert "git add '../the shop/known-good', and commit again\n" in done.text
+    assert "        jobcheck restore cameras.up --write --shop '../the shop'\n" in done.text
+    assert "        git add '../the shop/placer.yaml'\n" in done.text
+    keep = "        jobcheck keep --label TEXT --on-purpose cameras.up --shop '../the shop'\n"
+    assert keep in done.text
+    assert "        git add '../the shop/known-good'\n" in done.text
     put_back = below.jobcheck("restore", "cameras.up", "--shop", "../the shop", "--write")
     assert put_back.passed, put_back.text
     assert below.git("diff", "HEAD") == ""

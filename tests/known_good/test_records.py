@@ -260,7 +260,7 @@ def test_near_labels_are_named(root):
     keep(root, "after lens swap")
     with pytest.raises(LookupError, match=r"no record after-lense-swap. Near: after-lens-swap."):
         records(root).find("after-lense-swap")
-    with pytest.raises(LookupError, match="`jobcheck history` lists them"):
+    with pytest.raises(LookupError, match=r"no record qqq. Records: after-lens-swap."):
         records(root).find("qqq")
 
 

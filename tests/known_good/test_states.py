@@ -5,8 +5,9 @@ import subprocess
 
 import pytest
 
+from jobcheck.findings import CallRefused
 from jobcheck.known_good.keeping import withdraw
-from jobcheck.known_good.states import StateRefused, open_state
+from jobcheck.known_good.states import open_state
 from jobcheck.sources.shop_reader import read_shop
 from tests.edited import STARTER
 from tests.known_good.test_records import DAY, change, git, keep, records
@@ -54,7 +55,7 @@ def test_a_state_is_labelled_as_it_was_asked_for(root):
 def test_a_folder_called_good_is_written_with_a_dot(root, tmp_path):
     shutil.copytree(root, tmp_path / "good")
     assert open_state("./good", root).name == "good"
-    with pytest.raises(StateRefused, match="no known-good record yet"):
+    with pytest.raises(CallRefused, match="no known-good record yet"):
         open_state("good", root)
 
 
@@ -62,7 +63,7 @@ def test_a_withdrawn_record_is_still_a_state_by_its_name(root):
     keep(root, "first")
     withdraw(root, records(root).find("first"), "loose lens", DAY)
     assert open_state("good:first", root).label == "good:1"
-    with pytest.raises(StateRefused, match="The only record is withdrawn"):
+    with pytest.raises(CallRefused, match="The only record is withdrawn"):
         open_state("good", root)
 
 
@@ -71,13 +72,13 @@ def test_good_is_refused_where_the_last_record_does_not_fit(root):
         kept = keep(root, label)
         if label != "first":
             change(root / kept.entry.folder)
-    with pytest.raises(StateRefused) as refused:
+    with pytest.raises(CallRefused) as refused:
         open_state("good", root)
     assert str(refused.value) == (
         "Record 3, third, cannot be used: its copy of placer.yaml was changed after it was "
         "recorded. The record before it is record 1, first: good:1."
     )
-    with pytest.raises(StateRefused, match="Record 2, second, cannot be used"):
+    with pytest.raises(CallRefused, match="Record 2, second, cannot be used"):
         open_state("good:second", root)
 
 
@@ -99,7 +100,7 @@ def test_good_is_refused_where_the_last_record_does_not_fit(root):
 def test_what_is_no_state_is_told_with_near_ones(root, text, says, monkeypatch):
     monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(root.parent.parent))
     keep(root, "first")
-    with pytest.raises(StateRefused) as refused:
+    with pytest.raises(CallRefused) as refused:
         open_state(text, root)
     assert says in str(refused.value)
 
@@ -107,12 +108,12 @@ def test_what_is_no_state_is_told_with_near_ones(root, text, says, monkeypatch):
 @pytest.mark.parametrize("revision", ["nothing-like-it", "-x", "HEAD:placer.yaml"])
 def test_a_revision_that_is_not_there_is_refused(root, revision):
     git(root, "init", "-q")
-    with pytest.raises(StateRefused, match=f"git:{revision} cannot be read: "):
+    with pytest.raises(CallRefused, match=f"git:{revision} cannot be read: "):
         open_state(f"git:{revision}", root)
 
 
 def test_a_revision_before_the_shop_is_refused(root):
     subprocess.run(["git", "init", "-q", str(root.parent)], check=True)
     git(root.parent, "commit", "-q", "--allow-empty", "-m", "nothing yet")
-    with pytest.raises(StateRefused, match=r"git:HEAD holds no shop.yaml of this shop"):
+    with pytest.raises(CallRefused, match=r"git:HEAD holds no shop.yaml of this shop"):
         open_state("git:HEAD", root)

@@ -8,9 +8,10 @@ from typing import Any
 from jobcheck.commands.deliver import DeliveredShop
 from jobcheck.commands.find import Found, Match
 from jobcheck.commands.gather import Gathered
+from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import WIDTH, amount, paragraph
-from jobcheck.reports.text.proposals import preview, proposal_data
+from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed
+from jobcheck.reports.text.proposals import preview, proposal_data, to_write
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.bridge.delivering import Delivery
@@ -25,7 +26,7 @@ DELIVER_CAUTION = (
 """Said with every `deliver --write`, also with --quiet."""
 
 
-def gathered_text(gathered: Gathered, call: Call, command: str, quiet: bool) -> list[str]:
+def gathered_text(gathered: Gathered, call: Call, asked: Command, quiet: bool) -> list[str]:
     """Report what gathering changes in the description, and what was lost."""
     files = amount(len(gathered.bridged.mapped.sources), "file")
     lines: list[str] = []
@@ -43,7 +44,7 @@ def gathered_text(gathered: Gathered, call: Call, command: str, quiet: bool) -> 
     lines += _lost(gathered)
     if gathered.idle and not quiet:
         lines += ["", *_idle(gathered)]
-    return [*lines, *_gather_next(gathered, call, command)]
+    return [*lines, *_gather_next(gathered, call, asked)]
 
 
 def _lost(gathered: Gathered) -> list[str]:
@@ -66,15 +67,13 @@ def _idle(gathered: Gathered) -> list[str]:
     return paragraph(f"Note: {number} {verb} to nothing and fill nothing: {names}.")
 
 
-def _gather_next(gathered: Gathered, call: Call, command: str) -> list[str]:
+def _gather_next(gathered: Gathered, call: Call, asked: Command) -> list[str]:
     if not gathered.proposal.written:
-        if not gathered.differing:
-            return []
-        return ["", f"To write it: {call.command(f'{command} --write')}"]
-    return ["", f"Next: {call.command('diff')}"] if gathered.differing else []
+        return to_write(asked, call) if gathered.differing else []
+    return proposed("Next", call.typed(command("diff"))) if gathered.differing else []
 
 
-def checked_text(gathered: Gathered, call: Call) -> list[str]:
+def checked_text(gathered: Gathered, call: Call, asked: Command) -> list[str]:
     """Report on what description and controller's files differ."""
     if not gathered.differing:
         return paragraph("Description and controller's files say the same.")
@@ -91,7 +90,7 @@ def checked_text(gathered: Gathered, call: Call) -> list[str]:
             f"    description  {_said(one.described)}",
             f"    controller   {_said(one.controller)}  {where}",
         ]
-    return [*lines, "", f"Next: {call.command('gather')}"]
+    return [*lines, *proposed("Next", call.typed(asked))]
 
 
 def _said(value: Any) -> str:
@@ -176,7 +175,7 @@ def found_data(found: Found) -> dict[str, Any]:
 
 
 def delivered_text(
-    delivered: DeliveredShop, call: Call, command: str, quiet: bool = False
+    delivered: DeliveredShop, call: Call, asked: Command, quiet: bool = False
 ) -> list[str]:
     """Report what a delivery would put or put into the controller's files."""
     names = " ".join(map(show, delivered.selected))
@@ -196,7 +195,7 @@ def delivered_text(
         lines += paragraph(f"{values} in {files}. Every other byte stays.")
         lines += _notes(delivered) + _left(delivered)
         lines += ["", *paragraph(DELIVER_CAUTION)]
-        return [*lines, "", f"To write it: {call.command(f'{command} --write')}"]
+        return [*lines, *to_write(asked, call)]
     written = ", ".join(_file(delivered, name, call) for name in delivered.delivered.files)
     lines = paragraph(f"Written and read back: {written}, {amount(len(deliveries), 'value')}.")
     lines += ["Every other byte is unchanged."]

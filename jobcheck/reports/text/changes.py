@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,9 +9,10 @@ from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.groups import Group
 from jobcheck.changes.impact import Impact, endangered
 from jobcheck.commands.diff import Compared
+from jobcheck.findings import command
 from jobcheck.known_good.store import Record
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import WIDTH, amount, columns, paragraph
+from jobcheck.reports.text.layout import WIDTH, Line, amount, columns, paragraph, proposed
 from jobcheck.schema.controls import show_control
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.paths import Path, show
@@ -46,7 +46,7 @@ def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
     notes = [group for group in others if _class_of(group) is FieldClass.NOTE]
     lines += _section("Notes changed", notes)
     if lost and not quiet and compared.asked[1] == "now":
-        lines += ["", *_next(lost[0], compared.asked[0], call)]
+        lines += _next(lost[0], compared.asked[0], call)
     return lines[1:] if lines[:1] == [""] else lines
 
 
@@ -84,9 +84,10 @@ def _lost(group: Group, before: str) -> list[str]:
     if inner == group.path[:2] and group.changes[0].path == inner:
         head += ", which is gone"
         inner = (*inner, "controls")
+    lines = [Line(head, "error"), ""]
     shown = [row for row in rows if row[0].startswith(f"{show(inner)}.")]
     title = (show(inner), before, "now", "")
-    lines = [head, "", *(line for row in _laid_out([title, *_short(shown, inner)]) for line in row)]
+    lines += [line for row in _laid_out([title, *_short(shown, inner)]) for line in row]
     if len(shown) < len(rows):
         lines.append(f"  and {len(rows) - len(shown):,} more")
     tuned = _tuned(group.impact)
@@ -193,13 +194,8 @@ def _counts(group: Group) -> list[str]:
 
 
 def _next(group: Group, source: str, call: Call) -> list[str]:
-    words = f"restore {show(group.path[:2])}"
-    if source != "good":
-        words += f" --from {shlex.quote(source)}"
-    return [
-        f"Next: {call.command(words)}",
-        "      It shows what it would write; it writes nothing yet.",
-    ]
+    source_words = () if source == "good" else ("--from", source)
+    return proposed("Next", call.typed(command("restore", show(group.path[:2]), *source_words)))
 
 
 def diff_lines(compared: Compared, call: Call) -> list[str]:

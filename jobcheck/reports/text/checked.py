@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import shlex
-
 from jobcheck.commands.checked import Checked
+from jobcheck.findings import command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, paragraph
 from jobcheck.reports.text.proposals import STAMP_CAUTION, written_or_shown
@@ -25,5 +24,5 @@ def checked_text(checked: Checked, call: Call, quiet: bool) -> list[str]:
     if not checked.proposal.edited.files:
         number = amount(len(checked.references), "placement")
         return [*lines, *paragraph(f"{number} recorded already for this day: nothing to write.")]
-    command = f"checked {shlex.join((checked.job, *checked.references))}"
-    return [*lines, *written_or_shown(checked.proposal, call, command, STAMP_CAUTION, quiet)]
+    asked = command("checked", checked.job, *checked.references)
+    return [*lines, *written_or_shown(checked.proposal, call, asked, STAMP_CAUTION, quiet)]

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import shlex
 from collections import Counter
 from collections.abc import Iterable
 from typing import Any
 
 from jobcheck.commands.import_list import Imported
+from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import amount, columns, paragraph
+from jobcheck.reports.text.layout import amount, columns, paragraph, proposed
+from jobcheck.reports.text.proposals import to_write
 from jobcheck.shop.paths import show
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.lists.table import Skipped
@@ -19,21 +20,21 @@ _SHOWN = 12
 _IN = "  "
 
 
-def import_text(result: Imported, call: Call, words: str, quiet: bool = False) -> list[str]:
+def import_text(result: Imported, call: Call, asked: Command, quiet: bool = False) -> list[str]:
     """Report a list as it was recognised, the parts that it names, and what is written."""
     lines = [] if quiet else _recognised(result)
-    lines += _parts(result, call, words)
+    lines += _parts(result, call, asked)
     if not result.is_decided:
-        lines += ["", *_ask(result, call, words)]
+        lines += ["", *_ask(result, call, asked)]
     elif result.written is None:
         lines += ["", "Preview. Nothing has been written."]
         lines += _files(result, result.files, call)
         lines += _notes(result)
-        lines += ["", f"To write it: {call.command(f'import {words} --write')}"]
+        lines += to_write(asked, call)
     else:
         lines += ["", *paragraph(f"Written and read back: {_named(result, result.written, call)}.")]
         lines += _notes(result)
-        lines += ["", f"Next: {call.command('lint')}"]
+        lines += proposed("Next", call.typed(command("lint")))
     return lines
 
 
@@ -103,7 +104,7 @@ def _some(names: Iterable[str]) -> str:
     return listed(list(names), _SHOWN)
 
 
-def _parts(result: Imported, call: Call, words: str) -> list[str]:
+def _parts(result: Imported, call: Call, asked: Command) -> list[str]:
     decisions = result.decisions
     known = set(decisions.parts.values()) - {entry.key for entry in decisions.unknown}
     lines = ["", f"Parts: {amount(len(known), 'known one')}, {len(decisions.unknown)} unknown."]
@@ -114,22 +115,23 @@ def _parts(result: Imported, call: Call, words: str) -> list[str]:
         lines += paragraph(f"{becomes} {entry.key}; {near}", _IN * 2, _IN * 2)
     first = next((entry for entry in decisions.unknown if entry.nearest), None)
     if first and result.written is None:
-        said = shlex.quote(f"{first.named.text}={first.nearest[0]}")
-        lines += ["", "Where one is known by another name, say so:"]
-        lines.append(f"  {call.command(f'import {words} --part {said}')}")
+        part = asked.adding("--part", f"{first.named.text}={first.nearest[0]}")
+        lines += proposed(
+            "If the shop has one of them under another name, say so", call.typed(part)
+        )
     if decisions.unnamed:
         lines += ["", *paragraph(f"Without any part: {_some(decisions.unnamed)}.")]
     return lines
 
 
-def _ask(result: Imported, call: Call, words: str) -> list[str]:
+def _ask(result: Imported, call: Call, asked: Command) -> list[str]:
     lines = ["Undecided. Nothing is written before each is one part:"]
     for entry in result.decisions.undecided:
         text = f"{entry.named.text}: {_some(entry.references)}; {entry.why}:"
         lines += paragraph(f"{text} {', '.join(entry.candidates)}", _IN * 2, _IN)
     first = result.decisions.undecided[0]
-    said = shlex.quote(f"{first.named.text}={first.candidates[0]}")
-    return [*lines, "", f"Say which: {call.command(f'import {words} --part {said}')}"]
+    part = asked.adding("--part", f"{first.named.text}={first.candidates[0]}")
+    return [*lines, *proposed("Say which one it is", call.typed(part))]
 
 
 def _files(result: Imported, names: Iterable[str], call: Call) -> list[str]:

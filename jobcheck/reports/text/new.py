@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import shlex
-
 from jobcheck.commands.new import NewShop
+from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import amount, paragraph
+from jobcheck.reports.text.layout import amount, paragraph, proposed
 from jobcheck.sources.bridge.starting import BRIDGE_FILE, StartedBridge
 
 HOOK = """\
@@ -28,33 +27,38 @@ def new_text(made: NewShop, call: Call) -> list[str]:
         "",
         "The numbers in them are invented: replace them by what you measured.",
         "",
-        "To check every commit, add this to .pre-commit-config.yaml, then run",
-        "`pre-commit install`:",
+        "To check every commit, add this to .pre-commit-config.yaml:",
         "",
         *HOOK.splitlines(),
         "",
+        "Then install the hook:",
+        "  pre-commit install",
     ]
-    where = "" if folder == "." else f" {shlex.quote(folder)}"
-    return [*lines, f"Next: {call.program} lint{where}"]
+    files = () if folder == "." else (made.folder,)
+    return [*lines, *proposed("Next", call.typed(Command(("lint",), files=files)))]
 
 
 def started_text(started: StartedBridge, call: Call) -> list[str]:
     """Report a map that was started, and what to do with it."""
-    values = amount(started.proposed, "value")
-    lines = [f"{call.path(started.root / BRIDGE_FILE)} added for {started.file.as_posix()}."]
+    file = call.path(started.file)
+    lines = [f"{call.path(started.root / BRIDGE_FILE)} added for {file}."]
     if started.proposed:
         lines += paragraph(
-            f"{values} of the description may stand in it: proposed as comments. Look at each "
-            "before you take it over."
+            f"{amount(started.proposed, 'value')} of the description may be in it: proposed as "
+            "comments. Compare each before you use it."
         )
     else:
         lines += paragraph(
-            "No value of the description was recognised in it. The controller may count in other "
-            "units: `jobcheck find FILE VALUE` looks one up."
+            "No value of the description was found in it; the controller may use other units."
         )
     if started.is_outside:
-        folder = started.file.parent.as_posix()
-        lines += ["", *paragraph(f"It lies outside the shop: give --controller {folder}")]
+        folder = call.path(started.file.parent)
+        lines += ["", *paragraph(f"It is outside the shop: give --controller {folder}")]
     if not started.is_named:
-        lines += ["", "Add to shop.yaml:", "", f"bridge: {BRIDGE_FILE}"]
-    return [*lines, "", f"Next: {call.command('gather')}"]
+        lines += ["", "Add to shop.yaml:", f"  bridge: {BRIDGE_FILE}"]
+    lines += ["", "To search for a number that you know:"]
+    lines.append(f"  {call.typed(command('find', file, 'VALUE'))}")
+    if not started.is_named:
+        return lines
+    where = ("--controller", call.path(started.file.parent)) if started.is_outside else ()
+    return [*lines, *proposed("Next", call.typed(command("gather", *where)))]

@@ -6,9 +6,10 @@ from typing import Any
 
 from jobcheck.commands.overview import CameraState, Overview
 from jobcheck.facts.pace import Pace
-from jobcheck.findings import Level
+from jobcheck.findings import Command, Level, command
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import amount, paragraph
+from jobcheck.reports.text.findings import unchecked_count
+from jobcheck.reports.text.layout import amount, paragraph, proposed
 from jobcheck.shop.paths import show
 from jobcheck.wording import duration
 
@@ -22,7 +23,7 @@ def overview_text(overview: Overview, call: Call) -> list[str]:
     lines.append("")
     for label, text in _rows(overview):
         lines += paragraph(text, " " * _LABEL, f"  {label:<{_LABEL - 2}}")
-    return [*lines, "", *_next(overview, call), f"More: {call.program} --help"]
+    return [*lines, *proposed("Next", call.typed(_next(overview)))]
 
 
 def _head(overview: Overview) -> str:
@@ -43,6 +44,8 @@ def _rows(overview: Overview) -> list[tuple[str, str]]:
     linted = overview.linted
     counted = [amount(n, level.value) for level in Level if (n := linted.counted(level))]
     rows = [("Findings", ", ".join(counted) or "none")]
+    if linted.not_checked:
+        rows.append(("Not checked", f"{unchecked_count(linted)}; lint --unchecked lists them"))
     title = linted.known_good.title
     values = sum(1 for change in overview.changes for _ in change.leaves())
     since = f"{amount(values, 'value')} changed since" if values else "nothing changed since"
@@ -80,17 +83,17 @@ def _camera(camera: CameraState, has_record: bool) -> str:
     return f"{state}, seen {camera.seen.isoformat()}"
 
 
-def _next(overview: Overview, call: Call) -> list[str]:
+def _next(overview: Overview) -> Command:
+    linted = overview.linted
+    if linted.put_back:
+        return linted.put_back[0]
     if overview.lost:
-        selection = show(overview.lost[0].path[:2])
-        return [f"Next: {call.command(f'restore {selection}')}"]
-    if overview.linted.open:
-        return [f"Next: {call.command('lint')}"]
-    if not overview.linted.known_good.title:
-        return [f"Next: {call.command('keep --label TEXT')}"]
-    if overview.changes:
-        return [f"Next: {call.command('diff')}"]
-    return [f"Next: {call.command('history')}"]
+        return command("restore", show(overview.lost[0].path[:2]))
+    if linted.open:
+        return command("lint")
+    if not linted.known_good.title:
+        return command("keep", "--label", "TEXT")
+    return command("diff") if overview.changes else command("history")
 
 
 def overview_data(overview: Overview) -> dict[str, Any]:
@@ -99,6 +102,7 @@ def overview_data(overview: Overview) -> dict[str, Any]:
     return {
         "shop": linted.reading.state.name,
         "findings": {level.value: linted.counted(level) for level in Level},
+        "not_checked": len(linted.not_checked),
         "known_good": linted.known_good.title or None,
         "changes": len(overview.changes),
         "cameras": [

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Sequence
 from typing import Any
 
 from jobcheck.commands.accept import Accepted
 from jobcheck.commands.restore import Restored
 from jobcheck.commands.retuned import Retuned
+from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.changes import record_title
-from jobcheck.reports.text.layout import WIDTH, amount, paragraph
+from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed
 from jobcheck.shop.paths import Path, show
 from jobcheck.sources.edits.files import WHOLE_FILE
 from jobcheck.sources.edits.proposals import Proposal
@@ -82,7 +82,7 @@ def restored_text(
         else f"the state {restored.source.state.label}"
     )
     names = " ".join(map(show, restored.selected))
-    words = shlex.join(map(show, restored.selected))
+    words = [show(path) for path in restored.selected]
     if not proposal.edited.files:
         says = "is as in" if not restored.left else "has nothing to put back from"
         lines = paragraph(f"{names} {says} {title}.")
@@ -94,10 +94,8 @@ def restored_text(
         lines += _left(restored, title)
         if is_delivered:
             return lines
-        return [
-            *lines,
-            f"To write it: {call.command(f'restore {words}{_source(restored)} --write')}",
-        ]
+        source = () if restored.is_last else ("--from", restored.source.state.label)
+        return [*lines, *to_write(command("restore", *words, *source), call)]
     written = ", ".join(call.path(proposal.root / name) for name in proposal.edited.files)
     lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
     done = "What was selected is" if not restored.left else "What was put back is"
@@ -107,14 +105,14 @@ def restored_text(
         for caution in cautions(restored):
             lines += ["", *paragraph(caution)]
         shop = proposal.edited.reading.shop
-        then = f"deliver {words}" if shop and shop.bridge else "diff"
-        lines += ["", f"Next: {call.command(then)}"]
+        then = command("deliver", *words) if shop and shop.bridge else command("diff")
+        lines += proposed("Next", call.typed(then))
     return lines
 
 
-def _source(restored: Restored) -> str:
-    label = restored.source.state.label
-    return "" if restored.is_last else f" --from {shlex.quote(label)}"
+def to_write(asked: Command, call: Call) -> list[str]:
+    """Propose a previewed command with `--write`."""
+    return proposed("To write it", call.typed(asked.adding("--write")))
 
 
 def _untouched(restored: Restored) -> str:
@@ -182,12 +180,12 @@ def proposal_data(proposal: Proposal) -> dict[str, Any]:
 
 
 def written_or_shown(
-    proposal: Proposal, call: Call, command: str, caution: str = "", quiet: bool = False
+    proposal: Proposal, call: Call, asked: Command, caution: str = "", quiet: bool = False
 ) -> list[str]:
     """Report a proposal of a command that only adds or stamps."""
     if not proposal.written:
-        lines = ["Preview. Nothing has been written.", *preview(proposal, call), ""]
-        return [*lines, f"To write it: {call.command(f'{command} --write')}"]
+        lines = ["Preview. Nothing has been written.", *preview(proposal, call)]
+        return [*lines, *to_write(asked, call)]
     written = ", ".join(call.path(proposal.root / name) for name in proposal.edited.files)
     lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
     return [*lines, *(["", caution] if caution and not quiet else [])]
@@ -200,8 +198,8 @@ def retuned_text(retuned: Retuned, call: Call, words: Sequence[str], quiet: bool
             return ["No recognition is tuned under it."]
         number = amount(len(retuned.names), "recognition")
         return paragraph(f"{number} stamped already with the settings in force: nothing to write.")
-    command = f"retuned {shlex.join(words)}"
-    lines = written_or_shown(retuned.proposal, call, command, STAMP_CAUTION, quiet)
+    asked = command("retuned", *words)
+    lines = written_or_shown(retuned.proposal, call, asked, STAMP_CAUTION, quiet)
     return [*_stamped_over(retuned, call), *lines]
 
 
@@ -212,16 +210,17 @@ def _stamped_over(retuned: Retuned, call: Call) -> list[str]:
     number = amount(len(retuned.lost), "camera setting")
     verb = "is" if len(retuned.lost) == 1 else "are"
     names = listed([show(path) for path in retuned.lost], 4)
-    cameras = " ".join(dict.fromkeys(show(path[:2]) for path in retuned.lost))
+    cameras = dict.fromkeys(show(path[:2]) for path in retuned.lost)
     return [
         *paragraph(f"{number} {verb} lost since {retuned.record}: {names}."),
-        f"Not meant:  {call.command(f'restore {cameras}')}",
-        "Meant:      the stamp is of the settings as they are now.",
+        "If that is not meant, put them back:",
+        f"  {call.typed(command('restore', *cameras))}",
+        "If it is meant, the stamp is of the settings as they are now.",
         "",
     ]
 
 
-def accepted_text(accepted: Accepted, call: Call, command: str, quiet: bool) -> list[str]:
+def accepted_text(accepted: Accepted, call: Call, asked: Command, quiet: bool) -> list[str]:
     """Report which findings are accepted."""
     if not accepted.findings:
         return ["No finding to accept."]
@@ -231,4 +230,4 @@ def accepted_text(accepted: Accepted, call: Call, command: str, quiet: bool) -> 
     lines = []
     for rule, paths in names.items():
         lines += paragraph(f"{rule}: {', '.join(map(show, paths))}", "  ", "")
-    return [*lines, "", *written_or_shown(accepted.proposal, call, command, "", quiet)]
+    return [*lines, "", *written_or_shown(accepted.proposal, call, asked, "", quiet)]

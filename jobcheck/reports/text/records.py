@@ -7,16 +7,14 @@ from typing import Any
 
 from jobcheck.changes.change import Change
 from jobcheck.commands.keep import Kept
-from jobcheck.findings import Finding, Level
+from jobcheck.findings import Command, Finding, command
 from jobcheck.known_good.record import About
 from jobcheck.known_good.store import Record, RecordRefused
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.findings import finding_text
-from jobcheck.reports.text.layout import amount, columns, paragraph
-from jobcheck.rules.shop.record import recorded_value_missing
+from jobcheck.reports.text.layout import amount, columns, paragraph, proposed
 from jobcheck.shop.paths import show
 from jobcheck.shop.values import MISSING
-from jobcheck.sources.state.state import RECORDS
 from jobcheck.wording import listed
 
 NO_TRIAL = "Recorded on your word; no trial is attached."
@@ -45,9 +43,9 @@ def _unsigned(accepted: Sequence[Finding], call: Call) -> list[str]:
     are = "error is accepted and" if len(accepted) == 1 else "errors are accepted and"
     lines = paragraph(f"{len(accepted)} {are} not named:")
     lines += columns([(finding.rule, show(finding.path)) for finding in accepted])
-    words = " ".join(f"--accepted {rule}" for rule in rules)
-    keep = call.command(f"keep --label TEXT {words}")
-    return [*lines, "", "To record them as accepted:", f"  {keep}"]
+    words = [word for rule in rules for word in ("--accepted", rule)]
+    keep = call.typed(command("keep", "--label", "TEXT", *words))
+    return [*lines, *proposed("To record them as accepted", keep)]
 
 
 def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
@@ -58,31 +56,29 @@ def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
     if kept.gone:
         names = listed([show(change.path) for change in kept.gone], 5)
         lines += paragraph(f"Without what {kept.linted.known_good.title} had: {names}.")
-    told = recorded_value_missing.name  # the line above says it
-    warnings = [
-        one.rule for one in kept.linted.open if one.level is Level.WARNING and one.rule != told
-    ]
-    if warnings:
-        stand = "warning stands" if len(warnings) == 1 else "warnings stand"
-        names = listed(list(dict.fromkeys(warnings)), 5)
-        lines += paragraph(f"{len(warnings)} {stand}: {names}.")
+    if kept.warnings:
+        are = "warning is open" if len(kept.warnings) == 1 else "warnings are open"
+        names = listed(list(dict.fromkeys(kept.warnings)), 5)
+        lines += paragraph(f"{len(kept.warnings)} {are}: {names}.")
     if quiet:
         return lines
-    folder = call.path(kept.linted.root / RECORDS)  # all of it: git is told there to keep its bytes
-    return [*lines, "", NO_TRIAL, f"Next: git add {folder}, and commit"]
+    # All of the folder: git is told there to keep the bytes as they are.
+    commit = Command(("add",), "git", (kept.linted.records_folder,))
+    return [*lines, "", NO_TRIAL, *proposed("Next", call.typed(commit))]
 
 
 def _losses(losses: Sequence[Change], title: str, call: Call) -> list[str]:
     cameras = list(dict.fromkeys(show(loss.path[:2]) for loss in losses))
+    purposes = [word for camera in cameras for word in ("--on-purpose", camera)]
     lines = paragraph(
         f"{amount(len(losses), 'camera setting')} lost since {title} "
         f"{'is' if len(losses) == 1 else 'are'} not named:"
     )
     lines += columns([(show(loss.path), f"was {_value(loss.old)}") for loss in losses])
-    restore = call.command(f"restore {' '.join(cameras)}")
-    named = " ".join(f"--on-purpose {camera}" for camera in cameras)
-    keep = call.command(f"keep --label TEXT {named}")
-    return [*lines, "", f"Not meant:  {restore}", f"Meant:      {keep}"]
+    restore = call.typed(command("restore", *cameras))
+    keep = call.typed(command("keep", "--label", "TEXT", *purposes))
+    lines += proposed("If they were lost by accident, put them back", restore)
+    return [*lines, *proposed("If they were lost on purpose, say so", keep)]
 
 
 def _value(value: object) -> str:
@@ -170,4 +166,4 @@ def _data(found: Record | RecordRefused) -> dict[str, Any]:
 def withdrawn_text(record: Record, call: Call) -> list[str]:
     """Report that a record was withdrawn."""
     lines = paragraph(f"{record.entry.title[0].upper()}{record.entry.title[1:]}, is withdrawn.")
-    return [*lines, "Nothing was deleted.", f"Next: {call.command('history')}"]
+    return [*lines, "Nothing was deleted.", *proposed("Next", call.typed(command("history")))]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Sequence
 from typing import Any
 
@@ -31,7 +30,7 @@ def seen_text(looked: Looked, call: Call, words: Sequence[str]) -> list[str]:
     for seen in looked.cameras:
         lines += _one(seen, call)
     if looked.proposal.edited.files:
-        lines += ["", *written_or_shown(looked.proposal, call, shlex.join(["seen", *words]))]
+        lines += ["", *written_or_shown(looked.proposal, call, command("seen", *words))]
     return [*lines, *_next(looked, call)]
 
 

@@ -6,6 +6,7 @@ import os
 from typing import NamedTuple, TextIO
 
 from jobcheck.findings import CallRefused
+from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import Line, paragraph, visible
 
 _STYLES = {
@@ -44,11 +45,20 @@ class Streams(NamedTuple):
         except OSError as error:
             raise CallRefused(f"The output cannot be written: {error.strerror}.") from None
 
-    def complain(self, message: str) -> None:
-        """Print what is wrong with the call."""
-        lines = [
-            line for part in message.split("\n") for line in paragraph(part, _margin(part), "")
+    def refuse(self, refused: CallRefused, call: Call) -> None:
+        """Print why a call is refused, and what to do instead: each command on its own line."""
+        steps = [
+            step if isinstance(step, str) else Line(f"  {call.typed(step)}", "whole")
+            for step in refused.remedy
         ]
+        self.complain(str(refused), *steps)
+
+    def complain(self, *messages: str) -> None:
+        """Print what is wrong with the call."""
+        lines: list[str] = []
+        for message in messages:
+            for part in [message] if isinstance(message, Line) else message.split("\n"):
+                lines += [part] if isinstance(part, Line) else paragraph(part, _margin(part), "")
         self.err.write("\n".join(map(visible, lines)) + "\n")
         self.err.flush()
 

@@ -9,6 +9,7 @@ from jobcheck.commands.where import CAUTION, Where
 from jobcheck.facts.chain import Chain, Take
 from jobcheck.facts.frames import FoundMarks, Pose
 from jobcheck.facts.polarity import Leg, Proof
+from jobcheck.findings import command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, columns, paragraph
 from jobcheck.schema.job import Job
@@ -217,8 +218,8 @@ def _to_prove(found: Where, call: Call) -> list[str]:
         return []
     if chain.legs.weakest == "listing" and leg.lacks == "pin1_checked":
         says = f"To prove it, compare pin 1 of {chain.reference} with the board's drawing, then"
-        words = f"checked {chain.job} {chain.reference} --write"
-        return ["", *paragraph(says), f"  {call.command(words)}"]
+        proof = command("checked", chain.job, chain.reference, "--write")
+        return ["", *paragraph(says), f"  {call.typed(proof)}"]
     if leg.lacks not in _PROVES:
         return ["", *paragraph("To prove it, look at the part, and correct what contradicts it.")]
     return ["", *paragraph(f"To prove it, {_PROVES[leg.lacks].format(outline=chain.outline)}")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.findings import CallRefused, Finding, sentences
+from jobcheck.findings import CallRefused, Finding, command, sentences
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.bridge.mapping import Mapped, put_to
 from jobcheck.sources.shop_reader import Reading, read_shop, understood
@@ -35,7 +35,7 @@ def read_bridged(root: FilePath, controller: FilePath | None = None) -> Bridged:
         raise CallRefused(f"There is no folder {controller}.")
     mapped = map_of(reading, shop, folder_state(folder).files)
     if mapped.faults or mapped.absent:
-        raise CallRefused(_told(mapped))
+        raise CallRefused(_described(mapped))
     return Bridged(root, folder, reading, shop, mapped)
 
 
@@ -44,8 +44,8 @@ def _shop_of(reading: Reading) -> Shop:
     if reading.shop is None or reading.shop.bridge is None:
         if reading.shop is not None and reading.shop.root.bridge is None:
             raise CallRefused(
-                "This shop has no map of the controller's files. `jobcheck new --bridge FILE` "
-                "starts one."
+                "This shop has no map of the controller's files. To start one:",
+                command("new", "--bridge", "FILE"),
             )
         return understood(reading)
     faults = [fault for fault in reading.faults if fault.path[:1] == ("bridge",)]
@@ -59,7 +59,7 @@ def map_of(reading: Reading, shop: Shop, files: Files) -> Mapped:
     return put_to(shop.bridge, files, reading.places.of) if shop.bridge else Mapped()
 
 
-def _told(mapped: Mapped) -> str:
+def _described(mapped: Mapped) -> str:
     lines = [worded(fault) for fault in mapped.faults]
     lines += [
         f"There is no file {name}. Correct the map, or give the folder that holds it with "

@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterable
 from pathlib import Path as FilePath
 
-from jobcheck.findings import CallRefused
+from jobcheck.findings import CallRefused, command
 from jobcheck.sources.state.state import ROOT_FILE, State, folder_state, shop_above
 
 
@@ -24,9 +24,10 @@ def shop_root(shop: str | None) -> FilePath:
     found = shop_above(FilePath.cwd())
     if found is None:
         raise CallRefused(
-            f"No shop here: no {ROOT_FILE} in this folder or in any above it.\n\n"
-            "  To start one here        jobcheck new .\n"
-            "  To look at one elsewhere jobcheck --shop FOLDER"
+            f"No shop here: no {ROOT_FILE} in this folder or in any above it. To create one here:",
+            command("new", "."),
+            "To look at one elsewhere:",
+            command("--shop", "FOLDER"),
         )
     return found
 
