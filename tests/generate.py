@@ -356,7 +356,7 @@ def _make_parts_document(
             "light_percent": draw.randint(30, 80),
             "threshold_grey": draw.randint(80, 170),
             "expect_mm": list(case.body),
-            "tolerance_mm": round(0.15 * min(case.body), 3),
+            "tolerance_mm": round(min(0.3, 0.15 * min(case.body)), 3),
         }
         stamp = tuning_fingerprint(
             Camera.model_validate(up), Recognition.model_validate(recognition)

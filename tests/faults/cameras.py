@@ -253,6 +253,26 @@ FAULTS = (
         "a threshold above white",
         lambda s: s.put(f"{s.recognition(s.diode())}.threshold_grey", 300),
     ),
+    Fault(
+        "recognition-threshold-out-of-range",
+        "a threshold at black",
+        lambda s: s.put(f"{s.recognition(s.diode())}.threshold_grey", 0),
+    ),
+    Fault(
+        "recognition-too-tolerant",
+        "a tolerance ten times too large",
+        lambda s: s.put(f"{s.recognition(s.diode())}.tolerance_mm", 3.0),
+    ),
+    Fault(
+        "light-at-limit",
+        "a light that was switched off",
+        lambda s: s.put(f"{s.head}.light.percent", 0),
+    ),
+    Fault(
+        "light-at-limit",
+        "a light at its greatest",
+        lambda s: s.put(f"{s.head}.light.percent", 100),
+    ),
     # what is resolved
     Fault(
         "part-exceeds-field",

@@ -164,8 +164,8 @@ def test_unused_recognition_is_not_asked_for_a_stamp() -> None:
 # size
 
 
-def test_size_off_by_more_than_the_tolerance_is_a_warning() -> None:
-    (finding,) = found("recognitions.soic.expect_mm: [6.0, 4.9]")
+def test_a_size_below_the_body_is_a_warning() -> None:
+    (finding,) = found("recognitions.soic.expect_mm: [3.0, 4.9]")
     assert (finding.rule, finding.level) == (
         "recognition-size-contradicts-outline",
         Level.WARNING,
@@ -173,9 +173,50 @@ def test_size_off_by_more_than_the_tolerance_is_a_warning() -> None:
     assert finding.related[0][1] == ("outlines", "soic-8", "body_mm")
 
 
-def test_size_that_fits_only_turned_is_an_error() -> None:
-    (finding,) = found("recognitions.soic.expect_mm: [4.9, 3.9]")
-    assert finding.level is Level.ERROR
+def test_a_size_that_may_be_that_of_leads_is_not_checked() -> None:
+    outcome = linted(edited("recognitions.soic.expect_mm: [6.0, 4.9]"))
+    assert outcome.findings == ()
+    (entry,) = [e for e in outcome.not_checked if e.rule == "recognition-size-contradicts-outline"]
+    assert entry.paths == (("outlines", "soic-8", "over_terminals_mm"),)
+
+
+def test_the_size_over_terminals_is_the_one_in_the_picture() -> None:
+    leads = "outlines.soic-8.over_terminals_mm: [6.0, 4.9]\nrecognitions.soic.expect_mm: "
+    assert rules(leads + "[6.0, 4.9]") == []
+    (finding,) = found(leads + "[3.9, 4.9]")
+    assert finding.related[0][1] == ("outlines", "soic-8", "over_terminals_mm")
+
+
+@pytest.mark.parametrize("is_known", [True, False])
+def test_size_that_fits_only_turned_is_an_error_where_it_is_known(is_known: bool) -> None:
+    edits = "recognitions.chip-small.expect_mm: [0.8, 1.6]"
+    if is_known:
+        edits += "\noutlines.chip-0603.over_terminals_mm: [1.6, 0.8]"
+    (finding,) = found(edits)
+    assert finding.level is (Level.ERROR if is_known else Level.WARNING)
+
+
+def test_a_recognition_without_a_size_is_not_checked() -> None:
+    outcome = linted(edited("recognitions.soic.expect_mm: ~"))
+    (entry,) = [e for e in outcome.not_checked if e.rule == "recognition-size-contradicts-outline"]
+    assert entry.paths == (("recognitions", "soic", "expect_mm"),)
+
+
+def test_a_tolerance_that_accepts_another_outline_in_use() -> None:
+    (finding,) = found("recognitions.chip-large.tolerance_mm: 0.5")
+    assert finding.rule == "recognition-too-tolerant"
+    assert "also accepts chip-0603" in finding.message
+    assert in_words(finding.remedy).startswith("Set tolerance_mm below 0.45")
+
+
+def test_a_tolerance_that_accepts_the_part_turned() -> None:
+    (finding,) = found("recognitions.soic.tolerance_mm: 1.1")
+    assert "also accepts soic-8 a quarter turn off" in finding.message
+
+
+def test_outlines_of_one_size_are_not_compared() -> None:
+    edits = "outlines.chip-0805.body_mm: [1.7, 0.9]\nrecognitions.chip-large.expect_mm: [1.7, 0.9]"
+    assert "recognition-too-tolerant" not in rules(edits)
 
 
 def test_size_without_tolerance_is_not_judged() -> None:
@@ -207,7 +248,8 @@ def test_greatest_grey_level_of_a_format(pixel_format: str, greatest: int) -> No
             f"recognitions.soic.threshold_grey: {threshold}"
         )
 
-    assert not is_outside(greatest)
+    assert not is_outside(greatest - 1)
+    assert is_outside(greatest)  # the last level is a warning
     assert is_outside(greatest + 1)
     assert is_outside(-1)
 
@@ -224,6 +266,37 @@ def test_changed_format_puts_all_thresholds_outside_in_one_finding() -> None:
     )
     (finding,) = found(edits)
     assert "chip-small 700, diode 700, soic 700" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("threshold", "level"),
+    [(-1, Level.ERROR), (0, Level.WARNING), (255, Level.WARNING), (256, Level.ERROR)],
+)
+def test_the_first_and_last_level_are_warnings(threshold: int, level: Level) -> None:
+    (finding,) = found(f"recognitions.diode.threshold_grey: {threshold}")
+    assert finding.level is level
+
+
+def test_a_missing_threshold_is_not_checked_where_others_have_one() -> None:
+    outcome = linted(edited("recognitions.diode.threshold_grey: ~"))
+    (entry,) = [e for e in outcome.not_checked if e.rule == "recognition-threshold-out-of-range"]
+    assert entry.paths == (("recognitions", "diode", "threshold_grey"),)
+    every = "\n".join(
+        f"recognitions.{n}.threshold_grey: ~" for n in ("chip-small", "chip-large", "diode", "soic")
+    )
+    entries = linted(edited(every)).not_checked
+    assert not [e for e in entries if e.rule == "recognition-threshold-out-of-range"]
+
+
+@pytest.mark.parametrize(("percent", "level"), [(0, Level.WARNING), (100, Level.NOTE)])
+def test_a_light_at_its_limit(percent: int, level: Level) -> None:
+    (finding,) = [
+        f
+        for f in found(f"recognitions.diode.light_percent: {percent}")
+        if f.rule == "light-at-limit"
+    ]
+    assert finding.level is level
+    assert finding.path == ("recognitions", "diode", "light_percent")
 
 
 # light and camera

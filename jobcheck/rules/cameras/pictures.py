@@ -290,8 +290,8 @@ def moving_picture_blurred(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=at,
             related=(("cameras", name, "controls", exposed[0]), ("cameras", name, "mm_per_pixel")),
-            message=f"pictures of camera {name} at {number(camera.moving_mm_s)} mm/s are blurred by "
-            f"{number(round(blur, 2))} px; up to {number(look.limits.blur_px)} px is sharp.",
+            message=f"pictures of camera {name} at {number(camera.moving_mm_s)} mm/s are blurred "
+            f"by {number(round(blur, 2))} px; up to {number(look.limits.blur_px)} px is sharp.",
             observed=f"{number(camera.moving_mm_s)} mm/s, {number(exposed[1] / 1000)} ms, "
             f"{number(min(scale.x, scale.y))} mm per pixel",
             consequence="Parts may be found shifted along the move.",
