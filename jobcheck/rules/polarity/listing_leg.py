@@ -43,8 +43,8 @@ class Causes:
     """What is behind parts that a list turns off their pads, each cause once.
 
     `bottom` and `positions` are the conventions that fit instead; `zero` how far the list as a
-    whole is off; `outlines` how far all placements of an outline are off beyond that; `alone` outline -> angle
-    -> references that are off on their own. Angles as in `PadLegs`.
+    whole is off; `outlines` how far all placements of an outline are off beyond that; `alone`
+    outline -> angle -> references that are off on their own. Angles as in `PadLegs`.
     """
 
     bottom: tuple[Bottom, ...] = ()
