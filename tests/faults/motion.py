@@ -79,6 +79,12 @@ FAULTS = (
         lambda s: s.change(f"{_row(s)}.slots", lambda slots: 10 * slots),
     ),
     Fault(
+        "sign-changed",
+        "a rack place approached from the other side",
+        lambda s: s.put(f"{s.rack[0]}.approach.direction", "-y"),
+        compares=True,
+    ),
+    Fault(
         "run-thickness-implausible",
         "paste in millimetres",
         lambda s: s.put(f"{s.job}.run.paste_um", 0.12),

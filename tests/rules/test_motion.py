@@ -210,6 +210,13 @@ def test_two_fixtures_in_one_place(edits: str, level: Level) -> None:
     assert finding.level is level
 
 
+def test_a_copied_row_is_in_the_place_of_the_other() -> None:
+    row = "{slots: 8, first: {x: 20, y: 8, z: -18}, step: {x: 16, y: 0}, feed_direction: 90}"
+    edits = f"feeder_rows.back: {row}\nfeeders.f05.row: back"
+    (finding,) = found(OVERLAP, f"{edits}\nfeeders.f05.slot: 1")
+    assert finding.message == "slot 1 of row front is in the same place as slot 1 of row back."
+
+
 @pytest.mark.parametrize(
     "edits",
     [
@@ -233,6 +240,13 @@ def test_a_sign_is_compared_with_the_record() -> None:
     assert finding.expected == "0.05"
     assert not found("sign-changed", "squareness_deg: -0.04", good=record)
     assert not found("sign-changed", "squareness_deg: -0.05")
+
+
+def test_a_direction_that_was_turned_round_is_compared_with_the_record() -> None:
+    good = starter().shop
+    (finding,) = found("sign-changed", "rack.p2.approach.direction: -y", good=good)
+    assert (finding.observed, finding.expected) == ("-y", "+y")
+    assert not found("sign-changed", "rack.p2.approach.direction: +x", good=good)
 
 
 @pytest.mark.parametrize("gone", ["spindles: {}", "rack: {}", "reject_bin: ~", "vacuum: ~"])

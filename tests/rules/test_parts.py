@@ -156,6 +156,13 @@ def test_a_press_as_deep_as_the_part_is_an_error() -> None:
     assert "If the tip is not sprung" in finding.consequence
 
 
+def test_a_press_is_judged_by_the_paste_of_a_run() -> None:
+    edits = "jobs.first-board.run.paste_um: 100\noutlines.soic-8.press_mm: "
+    assert not found("press-too-deep", f"{edits}0.2")
+    (finding,) = found("press-too-deep", f"{edits}0.21")
+    assert finding.message == "press_mm 0.21 of soic-8 is more than 0.2 mm."
+
+
 def test_a_press_is_judged_by_the_lowest_part_of_an_outline() -> None:
     edits = "outlines.soic-8.press_mm: 0.3\nparts.timer-soic8.height_mm: 0.3"
     (finding,) = found("press-too-deep", edits)

@@ -23,7 +23,7 @@ _TOUCH_MM = 0.2
 """Overlap that two measured places may have by chance."""
 
 _NEVER = frozenset(
-    {(kind, kind) for kind in ("board", "camera", "obstacle", "slot")}
+    {(kind, kind) for kind in ("board", "camera", "obstacle")}
     | {("obstacle", kind) for kind in ("board", "bin", "rack", "home")}
 )
 """Kinds that may share a place: boards follow each other, two cameras may look through a beam
@@ -37,6 +37,7 @@ _SO = {
     ("board", "rack"): "The head would put a nozzle down onto the board.",
     ("board", "slot"): "The nozzle would pick at the place of the board.",
     ("rack", "rack"): "The head would put one nozzle down onto the other.",
+    ("slot", "slot"): "The nozzle would pick from the other feeder.",
 }
 """Consequences by kinds in alphabetical order."""
 
@@ -110,7 +111,7 @@ def _kinds(one: _Thing, other: _Thing) -> tuple[str, str]:
 def _is_overlap(one: _Thing, other: _Thing) -> bool:
     """Return whether two fixtures are described in one place."""
     kinds = _kinds(one, other)
-    if kinds in _NEVER or kinds[::-1] in _NEVER:
+    if kinds in _NEVER or kinds[::-1] in _NEVER or one.path == other.path:
         return False
     apart = hypot(
         one.body.centre[0] - other.body.centre[0], one.body.centre[1] - other.body.centre[1]

@@ -312,7 +312,11 @@ def _other_nozzle(lengths: dict[str, float], nozzle: str, heights: list[_Measure
 
 
 def _signed(machine: Machine) -> Iterator[Path]:
-    """Yield the paths of measurements with a sign that is easily wrong."""
+    """Yield the paths of values with a sign that is easily wrong."""
+    for index in range(len(machine.approach.direction) if machine.approach else 0):
+        yield ("approach", "direction", str(index))
+    for name in sorted(machine.rack, key=natural):
+        yield ("rack", name, "approach", "direction")
     yield ("squareness_deg",)
     for name in sorted(machine.spindles, key=natural):
         yield from (("spindles", name, "offset_from_camera", axis) for axis in "xy")
@@ -322,6 +326,13 @@ def _signed(machine: Machine) -> Iterator[Path]:
         yield ("cameras", name, "image", "turn_deg")
 
 
+def _is_opposite(now: object, was: object) -> bool:
+    """Return whether two numbers, or two directions such as `+x`, differ in their sign alone."""
+    if isinstance(now, str) and isinstance(was, str):
+        return now != was and now[1:] == was[1:]
+    return isinstance(now, float | int) and isinstance(was, float | int) and now == -was != 0
+
+
 @rule(
     Level.WARNING,
     fails="spindles.a.offset_from_camera.y: -4",
@@ -329,12 +340,13 @@ def _signed(machine: Machine) -> Iterator[Path]:
     compares=True,
 )
 def sign_changed(look: Inspection) -> Iterator[Problem]:
-    """A measurement differs from the known-good record in its sign alone.
+    """A value differs from the known-good record in its sign alone.
 
-    It compares the squareness of the axes, the offsets of spindles, the steps of feeder rows and
-    the turn of camera pictures.
+    It compares the directions of approaches, the squareness of the axes, the offsets of spindles,
+    the steps of feeder rows and the turn of camera pictures.
 
-    On the machine: the correction is made in the wrong direction, so the error is twice as large.
+    On the machine: a correction is made in the wrong direction, so the error is twice as large; a
+    move comes from the other side.
 
     To do: measure it again, or put the recorded value back.
 
@@ -346,11 +358,13 @@ def sign_changed(look: Inspection) -> Iterator[Problem]:
         return
     for path in _signed(machine):
         now, was = look.shop.plain_at(path), good.plain_at(path)
-        if isinstance(now, float | int) and isinstance(was, float | int) and now and now == -was:
+        if _is_opposite(now, was):
             yield Problem(
                 path=path,
                 message=f"{show(path)} has the opposite sign of the recorded value.",
-                observed=number(now),
-                consequence="If only the sign is wrong, places are off by twice the value.",
+                observed=str(now),
+                consequence="If the new sign is wrong, the move comes from the wrong side."
+                if isinstance(now, str)
+                else "If the new sign is wrong, places are off by twice the value.",
                 remedy=("Measure it again, or put it back:", command("restore", show(path))),
             )

@@ -235,7 +235,7 @@ def press_too_deep(look: Inspection) -> Iterator[Problem]:
     """A part is pressed deeper than the paste and a sprung tip allow.
 
     It is an error if `press_mm` is as large as the height: the tip would be at or below the board's
-    surface. Else `limits.press_mm` is allowed.
+    surface. Else `limits.press_mm` is allowed, and twice the paste if a run states it.
 
     On the machine: paste is squeezed out and bridges; the part, the board or the tip breaks.
 
@@ -252,7 +252,8 @@ def press_too_deep(look: Inspection) -> Iterator[Problem]:
         known = heights.get(name)
         at, height = known or (None, None)
         is_through = height is not None and outline.press_mm >= height
-        if not is_through and outline.press_mm <= look.limits.press_mm:
+        most = min([look.limits.press_mm, *_twice_paste(look, name)])
+        if not is_through and outline.press_mm <= most + 1e-9:
             continue
         below = number(round(outline.press_mm - (height or 0.0), 4))
         yield Problem(
@@ -261,8 +262,7 @@ def press_too_deep(look: Inspection) -> Iterator[Problem]:
             message=f"press_mm {number(outline.press_mm)} of {name} is as large as its height, "
             f"{number(height or 0.0)} mm."
             if is_through
-            else f"press_mm {number(outline.press_mm)} of {name} is more than "
-            f"{number(look.limits.press_mm)} mm.",
+            else f"press_mm {number(outline.press_mm)} of {name} is more than {number(most)} mm.",
             observed=f"press_mm {number(outline.press_mm)}"
             + (f"; height {number(height)} mm" if height else ""),
             consequence=f"The tip would go {below} mm below the board's surface."
@@ -271,3 +271,12 @@ def press_too_deep(look: Inspection) -> Iterator[Problem]:
             remedy=("Correct press_mm: the thickness of the paste, or a little more.",),
             level=Level.ERROR if is_through else None,
         )
+
+
+def _twice_paste(look: Inspection, outline: str) -> Iterator[float]:
+    """Yield twice the thickness of the paste in mm, of each run that places an outline."""
+    placed = look.facts.usage.placements_of_parts(look.facts.usage.parts_of_outline(outline))
+    for job in placed:
+        run = look.shop.jobs[job].run
+        if run and run.paste_um:
+            yield run.paste_um / 500
