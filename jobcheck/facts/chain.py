@@ -42,7 +42,7 @@ class Chain(NamedTuple):
     for its angle, and `panel`, with the cell's turn, are seen from the side being placed. `seat`
     is where the seat puts it in the machine, `machine`, with B for its angle, where the measured
     marks do. `height` is that of the nozzle's lower end when it lets go, `head` where the head
-    then stands.
+    is then.
     """
 
     job: str
@@ -143,7 +143,7 @@ def _height(shop: Shop, frames: Frames, placement: Placement) -> float | None:
 
 
 def _head(shop: Shop, spindle: str | None, tool: Point) -> Point | None:
-    """Return where the head stands: tool point = head position + the spindle's offset."""
+    """Return where the head is: tool point = head position + the spindle's offset."""
     if shop.machine is None or spindle is None:
         return None
     offset = shop.machine.spindles[spindle].offset_from_camera

@@ -1,4 +1,4 @@
-"""The feeder leg of polarity: how a part lies at pick by its tape, beside what `pick` states."""
+"""The feed leg of polarity: how a part is turned at pick by its carrier, and what `pick` states."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class FeederLeg(NamedTuple):
 
 
 def feeder_leg(shop: Shop, name: str) -> FeederLeg | None:
-    """Return the leg of a feeder; None where a value is unknown or pin 1 cannot lie so."""
+    """Return the leg of a feeder; None where a value is unknown or does not fit the drawing."""
     feeder = shop.feeders[name]
     outline = shop.outline_of(feeder.part)
     if outline is None or feeder.pick is None:
@@ -105,12 +105,12 @@ def _from_tape(shop: Shop, name: str, feeder: Feeder, outline: Outline) -> _Foun
     if carried is None or feed is None or part is None:
         return None
     directions = pin1_directions(feeder, outline)
-    lies = attitude_in_pocket(*directions) if directions else None
-    if lies is None:
+    in_pocket = attitude_in_pocket(*directions) if directions else None
+    if in_pocket is None:
         return None
     direction, said = feed
     rests_on = (("feeders", name, *carried[1]), ("outlines", part.outline, "pin1_at_zero"), said)
-    return attitude_at_pick(direction, lies), rests_on
+    return attitude_at_pick(direction, in_pocket), rests_on
 
 
 def feed_direction(shop: Shop, name: str, feeder: Feeder) -> tuple[float, Path] | None:

@@ -1,7 +1,7 @@
 """The frames of a job, one chain: list -> board -> cell in the panel -> seat -> measured marks.
 
 Points of a list and the names of cells are seen from the top, whatever side is built; where a list
-counts the bottom's positions otherwise, `through_top` converts them first. Fiducials and holes of
+counts the bottom's positions another way, `through_top` converts them first. Fiducials and holes of
 board and panel are seen from the side being placed. For the bottom the panel is turned over left
 to right. All points are mm.
 """
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 class Pose(NamedTuple):
-    """Where a part lies in one frame, mm, and how: degrees in (-180, 180], None unknown."""
+    """Where a part is in one frame, mm, and its turn: degrees in (-180, 180], None unknown."""
 
     x: float
     y: float
@@ -59,7 +59,7 @@ class Cell(NamedTuple):
 
 
 _LARGEST_MM = 1e9
-"""A fit that moves things further is one of numbers that stand for no place."""
+"""A fit that moves a point further than this comes from numbers that are no positions."""
 
 LONE = Cell("", (0.0, 0.0))
 """The cell of a board that is in no panel; it has no name."""
@@ -81,7 +81,7 @@ def listed_x(job: Job, x: float) -> float:
 class FoundMarks(NamedTuple):
     """What the measured marks of a seat say; `fit` is None where they fix nothing.
 
-    `unknown` are measured names that no described mark has. `distance_error_mm` is told for two
+    `unknown` are measured names that no described mark has. `distance_error_mm` is given for two
     marks, where no residual is left. `is_mirrored` is None where both readings fit; marks that
     were found mirrored are not used.
     """
@@ -98,7 +98,7 @@ class FoundMarks(NamedTuple):
         return self.fit.rotation if self.fit else 0.0
 
     def at(self, point: Point) -> Point:
-        """Where a point of the machine lies by the marks; where it was, without a fit."""
+        """Where a point of the machine is by the marks; where it was, without a fit."""
         return self.fit.at(point) if self.fit else point
 
 
@@ -117,12 +117,12 @@ class Frames:
 
     @property
     def is_bottom(self) -> bool:
-        """Whether the panel lies turned over."""
+        """Whether the panel is turned over."""
         return self.job.side == "bottom"
 
     @cached_property
     def panel_size(self) -> Point:
-        """Width and height of what lies on the seat, mm: board or panel.
+        """Width and height of what is on the seat, mm: board or panel.
 
         Where the panel does not say, what is left and below the first cell is right and above
         the last one too.
@@ -191,7 +191,7 @@ class Frames:
         return self.job.placements.bottom if placement.side == "bottom" else None
 
     def board_angle(self, placement: Placement, outline: Outline | None) -> float | None:
-        """b: how the outline lies on its board, seen from the side being placed.
+        """b: how the outline is turned on its board, seen from the side being placed.
 
         None where g is unknown, or the list does not say how it counts rotations on the bottom.
         """
@@ -239,11 +239,11 @@ class Frames:
         return in_machine(point, self._seat, self.job.seat.rotation)
 
     def in_machine(self, point: Point, cell: Cell = LONE) -> Point:
-        """Return where a point of the list lies in the machine, by the measured marks too."""
+        """Return where a point of the list is in the machine, by the measured marks too."""
         return self.found.at(self.on_seat(self.on_panel(point, cell)))
 
     def target(self, board_angle: float, cell: Cell = LONE) -> float:
-        """B: how the outline must lie in the machine when it is placed."""
+        """B: how the outline must be turned in the machine when it is placed."""
         return target_attitude(board_angle, cell.turn, self.job.seat.rotation, self.found.turn)
 
     # marks

@@ -268,7 +268,7 @@ class Job(Described):
     side: Side = setting("The side that is built.")
     board: Board = measurement("The board.")
     panel: Panel | None = setting("The panel, where several boards hang together.", None)
-    seat: Seat = measurement("Where board or panel lies.")
+    seat: Seat = measurement("Where board or panel is.")
     order: Literal["lowest-first", "as-listed"] = setting(
         "In which order parts are placed, where their own numbers are alike.", "lowest-first"
     )

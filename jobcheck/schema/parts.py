@@ -52,7 +52,7 @@ class Outline(Described):
         None,
         unit="mm",
     )
-    polarised: bool = setting("Whether it matters which way round it lies.")
+    polarised: bool = setting("Whether it matters which way round it is placed.")
     same_turned_deg: Literal[90, 180] | None = setting(
         "The turn after which an unpolarised part of more than two terminals looks and works the "
         "same, degrees.",
@@ -61,11 +61,11 @@ class Outline(Described):
     )
     pin1_means: Terminal | None = setting("Which terminal pin 1 is.", None, examples=["cathode"])
     pin1_at_zero: Pin1AtZero | None = setting(
-        "Where pin 1 lies when drawn at 0, from the centre.", None
+        "Where pin 1 is when drawn at 0, from the centre.", None
     )
     zero: Zero | None = setting("Level of the drawing, IEC 61188-7.", None)
     pad1_at_zero: Pin1AtZero | None = setting(
-        "Where pad 1 lies in the footprint that lists are drawn with, at 0, from the centre.", None
+        "Where pad 1 is in the footprint that lists are drawn with, at 0, from the centre.", None
     )
     pad1_means: Terminal | None = setting(
         "Which terminal pad 1 of the footprint is.", None, examples=["cathode"]
@@ -116,7 +116,7 @@ class Outline(Described):
         """Whether pad 1 of the footprint is the other terminal than pin 1; None is unknown.
 
         Two terminals need both named; pad 1 of a part with more is the pad of pin 1 unless both
-        are named otherwise (common practice, no published source).
+        are named as opposite ones (common practice, no published source).
         """
         named = {self.pin1_means, self.pad1_means} - {None}
         if named in ({"cathode", "anode"}, {"plus", "minus"}):

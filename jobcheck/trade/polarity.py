@@ -59,9 +59,9 @@ SQUARE_WITHIN_MM = 0.3
 
 
 def attitude_in_pocket(pin1_in_tape: float, pin1_at_zero: float) -> float | None:
-    """a = Q - P: how the outline's drawing lies in its pocket, tape frame, (-180, 180].
+    """a = Q - P: how the outline's drawing is turned in its pocket, tape frame, (-180, 180].
 
-    None where that is no multiple of 90: a quadrant was named for a pin in mid-side, or an
+    None where that is not a multiple of 90: a quadrant was named for a pin in mid-side, or an
     edge for a pin in a corner. Source: arithmetic on the quadrants of EIA-481-E Figure 1.
     """
     attitude = wrap(pin1_in_tape - pin1_at_zero)
@@ -69,7 +69,7 @@ def attitude_in_pocket(pin1_in_tape: float, pin1_at_zero: float) -> float | None
 
 
 def attitude_at_pick(feed_direction: float, in_pocket: float) -> float:
-    """A = f + a: how the outline's drawing lies in the machine before the nozzle takes it.
+    """A = f + a: how the outline's drawing is turned in the machine before the nozzle takes it.
 
     `feed_direction` is the machine direction in which pockets move. Source: arithmetic.
     """
@@ -106,7 +106,7 @@ def board_angle(rotation: float, zero_offset: float, bottom: Bottom | None = Non
 def target_attitude(
     on_board: float, cell_turn: float, seat_rotation: float, found_rotation: float = 0.0
 ) -> float:
-    """B = b + c + seat + d: how the outline must lie in the machine when it is placed.
+    """B = b + c + seat + d: how the outline must be turned in the machine when it is placed.
 
     `cell_turn` is 0 or 180, `found_rotation` what the fiducials measured. Source: arithmetic.
     """
@@ -119,7 +119,7 @@ def spindle_turn(target: float, at_pick: float) -> float:
 
 
 def pin1_faces(pin1_at_zero: float, attitude: float) -> float:
-    """Direction of pin 1 of an outline that lies at an attitude. Source: arithmetic."""
+    """Direction of pin 1 of an outline at an attitude. Source: arithmetic."""
     return wrap(pin1_at_zero + attitude)
 
 
