@@ -1,7 +1,7 @@
 """Rules about polarity."""
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.polarity import corrections, declared, feeder_leg, listing_leg
+from jobcheck.rules.polarity import corrections, declared, drawing_leg, feeder_leg, listing_leg
 
 RULES: tuple[Rule, ...] = (
     declared.polarised_flag_contradicted,
@@ -13,7 +13,7 @@ RULES: tuple[Rule, ...] = (
     feeder_leg.tape_pin1_unknown,
     feeder_leg.reel_not_looked_at,
     listing_leg.list_turned_from_pads,
-    listing_leg.outline_drawing_contradicts_pads,
+    drawing_leg.outline_drawing_contradicts_pads,
     listing_leg.placement_turned_from_pads,
     corrections.polarity_errors_cancel,
 )

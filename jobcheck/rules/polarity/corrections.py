@@ -9,7 +9,7 @@ from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg
 from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.rules.polarity.listing_leg import turn_in_words
+from jobcheck.rules.polarity.causes import turn_in_words
 from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
