@@ -22,6 +22,13 @@ _LINE_END = re.compile("\r\n|\n|\r")
 _ODD_LINE_END = re.compile("[\x85\u2028\u2029]")
 
 
+_MERGE_BEGINS = "<<<<<<< "
+_MERGE = re.compile(
+    r"^<{7} (?P<ours>[^\n\r]*)$.*?^={7}\r?$.*?^>{7} (?P<theirs>[^\n\r]*)$", re.M | re.S
+)
+"""A conflict as git writes it into a file (gitmerge, HOW CONFLICTS ARE PRESENTED)."""
+
+
 def lines_of(text: str) -> list[str]:
     """Return the lines of a text with their ends: line feed, return, or both."""
     return io.StringIO(text, newline="").readlines()
@@ -58,6 +65,7 @@ class Text:
         self.is_single = len(self.text) == len(data) - self.mark
         self.is_ascii = self.text.isascii()
         self._refuse_odd_characters()
+        self._refuse_unfinished_merge()
 
     def _codec(self, data: bytes, encoding: str) -> tuple[str, int]:
         """Return the name of an encoding and how many bytes the mark before the text has."""
@@ -95,6 +103,19 @@ class Text:
         at = odd.start() if odd else self.text.index("\0")
         place = self.place(at, at + 1)
         raise NotUnderstood(fault(place, "encoding-wrong", f"{self.file} {what}.", "Remove it."))
+
+    def _refuse_unfinished_merge(self) -> None:
+        found = _MERGE.search(self.text) if _MERGE_BEGINS in self.text else None
+        if found is None:
+            return
+        place = self.place(found.start(), found.end())
+        last = place.line + found[0].count("\n")
+        message = (
+            f"{self.file} has an unfinished merge, lines {place.line} to {last}: {found['ours']} "
+            f"against {found['theirs']}."
+        )
+        remedy = "Decide which lines are right, remove the others and the marks, then save it."
+        raise NotUnderstood(fault(place, "merge-unfinished", message, remedy))
 
     def _refuse(self, data: bytes, at: int, what: str, do: str) -> None:
         before = data[:at]

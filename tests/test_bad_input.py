@@ -47,6 +47,11 @@ BAD: dict[str, tuple[bytes, str, str]] = {
     "control character": (b"describes: parts\nnote: \x07\n", "parts.yaml:2:7", "U+0007"),
     "line separator": ("describes: parts\nnote: a\u2028b\n".encode(), "parts.yaml:2:8", "U+2028"),
     "empty value": (b"describes: parts\nedition: 1\nparts:\n", "parts.yaml:3:7", "is empty: a"),
+    "unfinished merge": (
+        b"describes: parts\nedition: 1\n<<<<<<< HEAD\nnote: a\n=======\nnote: b\n>>>>>>> other\n",
+        "parts.yaml:3:1",
+        "unfinished merge, lines 3 to 7: HEAD against other",
+    ),
     "unknown key": (b"describes: parts\nedition: 1\npart: {}\n", "parts.yaml:3:1", "part is not"),
 }
 
@@ -218,3 +223,32 @@ def test_a_folder_without_a_shop_is_a_complaint(tmp_path: FilePath, monkeypatch)
     code, lines, complaints = lint()
     assert (code, lines) == (2, [])
     assert "No shop here" in complaints
+
+
+def test_a_hundred_thousand_unknown_keys_are_counted_not_listed(shop: FilePath) -> None:
+    parts = shop / "parts.yaml"
+    keys = "".join(f"unknown{number}: 1\n" for number in range(100_000))
+    parts.write_text(parts.read_text() + keys)
+    code, lines, _ = lint()
+    assert code == 2
+    assert len(lines) < 300
+    assert any("99,800 more faults like those shown" in line for line in lines)
+
+
+def test_links_to_their_own_folder_are_not_followed_round(shop: FilePath) -> None:
+    for number in range(20):
+        (shop / f"link{number}").symlink_to(".")
+    root = shop / "shop.yaml"
+    root.write_text(root.read_text().replace("parts: [parts.yaml]", 'parts: ["*/*/*/parts.yaml"]'))
+    code, lines, _ = lint()
+    assert code in (1, 2)
+    assert lines
+
+
+def test_names_outside_the_shop_are_never_listed(shop: FilePath) -> None:
+    root = shop / "shop.yaml"
+    root.write_text(root.read_text().replace("parts: [parts.yaml]", 'parts: ["/proc/*/environ"]'))
+    code, lines, _ = lint()
+    assert code == 2
+    assert any("/proc/*/environ lies outside the shop's folder" in line for line in lines)
+    assert not any("/proc/1" in line for line in lines)

@@ -44,3 +44,17 @@ def test_output_that_cannot_be_written_is_told():
     code, _, err = shell(f"{LINT} > /dev/full")
     assert code == 2
     assert err.startswith("The output cannot be written: ")
+
+
+def test_a_deleted_folder_and_a_python_without_documentation_have_their_words(tmp_path):
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    code = "import os, sys; os.rmdir(os.getcwd()); os.execv(sys.executable, sys.argv[1:])"
+    run = [sys.executable, "-c", code, sys.executable, "-m", "jobcheck"]
+    done = subprocess.run(run, cwd=gone, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "The current folder was deleted" in done.stderr
+    bare = [sys.executable, "-OO", "-m", "jobcheck", "explain", "height-missing"]
+    done = subprocess.run(bare, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert "Python runs without documentation" in done.stderr

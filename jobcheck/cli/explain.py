@@ -7,6 +7,7 @@ import click
 from jobcheck.cli.completion import complete_rule
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import OK, Options, common
+from jobcheck.findings import CallRefused
 
 
 @cli.command()
@@ -14,6 +15,8 @@ from jobcheck.cli.options import OK, Options, common
 @common()
 def explain(options: Options, rule: str) -> int:
     """Explain one RULE: its check, consequence, fix and source."""
+    if explain.__doc__ is None:
+        raise CallRefused("Python runs without documentation (-OO): start it without that option.")
     from jobcheck.commands.explain import explained
     from jobcheck.reports.text.rules import explained_text
 

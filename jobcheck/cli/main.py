@@ -26,6 +26,11 @@ def main(
     """Run one command line and return its exit code; results go to `out`, complaints to `err`."""
     streams = Streams(out, err)
     try:
+        FilePath.cwd()
+    except OSError:
+        streams.complain("The current folder was deleted. Change to one that is there.")
+        return NOT_UNDERSTOOD
+    try:
         result = cli.main(
             args=list(argv),
             prog_name="jobcheck",
@@ -44,6 +49,9 @@ def main(
     except (KeyboardInterrupt, click.Abort):
         streams.complain("Stopped. Files are as they were, or whole as asked.")
         return 130
+    except MemoryError:
+        streams.complain("There is not enough memory for this. Nothing was written.")
+        return NOT_UNDERSTOOD
     except BrokenPipeError:
         return OK
     except Exception as error:  # the one place that turns a fault of ours into a report

@@ -21,6 +21,7 @@ from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.paths import Path, any_within, show
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import same
+from jobcheck.sources.state.git import author_and_commit
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import WriteRefused
 
@@ -88,10 +89,13 @@ def keep(
         return Kept(linted, errors=errors, losses=unnamed, accepted=unsigned)
     if is_recorded:
         return Kept(linted, same_as=linted.known_good.title)
+    author, commit = author_and_commit(root)
     keeping = Keeping(
         label,
         today,
         note,
+        author,
+        commit,
         on_purpose=tuple(map(show, named)),
         accepted=tuple(f"{one.rule} {show(one.path)}" for one in lived_with),
         stamped=tuple(map(show, _stamps(shop, good))),

@@ -8,6 +8,7 @@ from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.findings import CallRefused
+from jobcheck.sources.state.writing import Rewrite, WriteRefused, reason, write_files
 
 
 class NewShop(NamedTuple):
@@ -26,20 +27,21 @@ def new_shop(folder: FilePath) -> NewShop:
     """
     if folder.exists() and not folder.is_dir():
         raise CallRefused(f"{folder} is a file, not a folder.")
-    added, kept = [], []
+    added: dict[str, Rewrite] = {}
+    kept = []
     has_jobs = (folder / "jobs").exists()
+    for name, source in _starter_files(files("jobcheck.commands") / "starter", ""):
+        if (folder / name).exists() or (has_jobs and name.startswith("jobs/")):
+            kept.append(name)
+        else:
+            added[name] = Rewrite(None, source.read_bytes())
     try:
-        for name, source in _starter_files(files("jobcheck.commands") / "starter", ""):
-            target = folder / name
-            if target.exists() or (has_jobs and name.startswith("jobs/")):
-                kept.append(name)
-                continue
-            target.parent.mkdir(parents=True, exist_ok=True)
-            with target.open("xb") as stream:
-                stream.write(source.read_bytes())
-            added.append(name)
+        folder.mkdir(parents=True, exist_ok=True)
+        write_files(folder, added)
     except OSError as error:
-        raise CallRefused(f"{folder} cannot be written: {error.strerror}.") from None
+        raise CallRefused(f"{folder} cannot be written: {reason(error)}.") from None
+    except WriteRefused as error:
+        raise CallRefused(str(error)) from None
     return NewShop(folder, tuple(added), tuple(kept))
 
 

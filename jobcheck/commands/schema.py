@@ -10,6 +10,7 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 
 from jobcheck.findings import CallRefused
 from jobcheck.shop.classes import KINDS
+from jobcheck.sources.state.writing import Rewrite, WriteRefused, reason, write_files
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -67,12 +68,17 @@ def write_schemas(folder: FilePath) -> list[FilePath]:
     Raises:
         CallRefused: the folder cannot be written.
     """
-    written = []
+    made = schemas()
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name, text in schemas().items():
-            (folder / name).write_text(text, encoding="utf-8", newline="\n")
-            written.append(folder / name)
+        held = {name: _held(folder / name) for name in made}
+        write_files(folder, {name: Rewrite(held[name], made[name].encode()) for name in made})
     except OSError as error:
-        raise CallRefused(f"{folder} cannot be written: {error.strerror}.") from None
-    return written
+        raise CallRefused(f"{folder} cannot be written: {reason(error)}.") from None
+    except WriteRefused as error:
+        raise CallRefused(str(error)) from None
+    return [folder / name for name in made]
+
+
+def _held(file: FilePath) -> bytes | None:
+    return file.read_bytes() if file.exists() else None

@@ -44,6 +44,8 @@ class Keeping(NamedTuple):
     label: str
     today: date
     note: str | None = None
+    author: str | None = None
+    commit: str | None = None
     evidence: tuple[str, ...] = ()
     on_purpose: tuple[str, ...] = ()
     accepted: tuple[str, ...] = ()
@@ -77,6 +79,8 @@ def keep_record(root: FilePath, reading: Reading, keeping: Keeping) -> Record:
             date=keeping.today,
             label=keeping.label,
             note=keeping.note,
+            author=keeping.author,
+            commit=keeping.commit,
             tool=f"jobcheck {__version__}",
             evidence=list(keeping.evidence),
             on_purpose=list(keeping.on_purpose),

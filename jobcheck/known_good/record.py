@@ -20,7 +20,7 @@ WITHDRAWN_FILE = "withdrawn.yaml"
 LONGEST_SLUG = 60
 _ALWAYS = ("evidence", "on_purpose")
 """Lists that are written when they are empty, too."""
-_TEXTS = frozenset(("label", "note", "tool", "because"))
+_TEXTS = frozenset(("label", "note", "author", "commit", "tool", "because"))
 
 Sum = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 Model = TypeVar("Model", bound=BaseModel)
@@ -35,6 +35,8 @@ class About(Described):
     date: Day = Field(description="The day on which it was recorded.")
     label: str = Field(description="What people call it.")
     note: str | None = Field(None, description="For people.")
+    author: str | None = Field(None, description="Who kept it, as git knows them.")
+    commit: str | None = Field(None, description="The commit that was checked out then.")
     tool: str = Field(description="What recorded it.")
     evidence: list[str] = Field([], description="The trials that speak for it.")
     on_purpose: list[str] = Field([], description="What was lost on purpose: paths.")

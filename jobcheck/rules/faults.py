@@ -7,6 +7,8 @@ FAULTS: dict[str, str] = {
     "file-unreadable": "A file cannot be read: it is a folder, a device, too large, or the system "
     "refuses. Put a readable text file there.",
     "encoding-wrong": "A file is no UTF-8 text. Save it as UTF-8; a byte order mark is allowed.",
+    "merge-unfinished": "A file has the marks of an unfinished merge. Decide which lines are right, "
+    "and remove the others and the marks.",
     "yaml-malformed": "The YAML breaks off, nests too deep, repeats too much, or holds a second "
     "document. Look at the line and the one above it.",
     "list-malformed": "A placement list or bill cannot be read: a missing or doubtful column, a "

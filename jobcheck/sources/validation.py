@@ -36,6 +36,10 @@ KEYED = frozenset(
 """Fields whose entries stand for themselves: a fault in one leaves the others understood."""
 
 
+_MOST_SHOWN = 200
+"""Faults of one file that are worded one by one; the rest is counted."""
+
+
 def validate(held: Held, model: type[BaseModel], name: str) -> Held:
     """Validate a file's plain values.
 
@@ -47,8 +51,11 @@ def validate(held: Held, model: type[BaseModel], name: str) -> Held:
         return replace(held, model=understood, faults=tuple(_empties(held, ())))
     except ValidationError as error:
         problems = error.errors(include_url=False, include_context=False)
-    misspelled = _misspelled(problems, model)
-    faults = tuple(_faults(problems, misspelled, held, model, name))
+    shown = problems[:_MOST_SHOWN]
+    misspelled = _misspelled(shown, model)
+    faults = tuple(_faults(shown, misspelled, held, model, name))
+    if len(problems) > len(shown):
+        faults += (_rest(len(problems) - len(shown), held, name),)
     faults += tuple(_empties(held, faults))
     broken = {(*held.prefix, *_entry(problem["loc"])) for problem in problems}
     meant = {path[0] for path in misspelled if len(path) == 1}
@@ -59,6 +66,17 @@ def validate(held: Held, model: type[BaseModel], name: str) -> Held:
     except ValidationError:
         kept = None
     return replace(held, model=kept, faults=faults, broken=frozenset(broken))
+
+
+def _rest(number: int, held: Held, name: str) -> Finding:
+    """Return the finding that counts the faults of a file beyond those that are shown."""
+    return fault(
+        Place(name),
+        "value-wrong",
+        f"{name} has {number:,} more faults like those shown.",
+        "Correct the ones that are shown first.",
+        held.prefix,
+    )
 
 
 def _empties(held: Held, known: tuple[Finding, ...]) -> Iterator[Finding]:

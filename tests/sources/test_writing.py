@@ -8,6 +8,7 @@ import sys
 
 import pytest
 
+from jobcheck.sources.state import writing
 from jobcheck.sources.state.locking import locked
 from jobcheck.sources.state.writing import UNFINISHED, Rewrite, WriteRefused, write_files
 
@@ -196,3 +197,55 @@ def test_git_sees_nothing_but_the_files(shop):
         ["git", "status", "--porcelain", "-uall"], cwd=shop, check=True, capture_output=True
     )
     assert seen.stdout.split() == [b"??", b"a.yaml", b"??", b"jobs/b.yaml"]
+
+
+def test_a_file_that_changes_while_it_is_prepared_is_not_replaced(tmp_path, monkeypatch):
+    """The window is that of one rename: another program's bytes are never lost."""
+    (tmp_path / "a.yaml").write_bytes(b"old")
+    (tmp_path / "b.yaml").write_bytes(b"old")
+    real = writing.settle
+
+    def settle(folder, name, done=()):
+        (tmp_path / "b.yaml").write_bytes(b"another program's")
+        real(folder, name, done)
+
+    monkeypatch.setattr(writing, "settle", settle)
+    rewrites = {name: writing.Rewrite(b"old", b"new") for name in ("a.yaml", "b.yaml")}
+    with pytest.raises(writing.WriteRefused, match=r"b.yaml was not written.*a.yaml") as refused:
+        writing.write_files(tmp_path, rewrites)
+    assert refused.value.written == ("a.yaml",)
+    assert (tmp_path / "b.yaml").read_bytes() == b"another program's"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.yaml", "b.yaml"]
+
+
+def test_a_file_with_several_hard_links_is_refused(tmp_path):
+    (tmp_path / "a.yaml").write_bytes(b"old")
+    os.link(tmp_path / "a.yaml", tmp_path / "other.yaml")
+    with pytest.raises(writing.WriteRefused, match="hard links"):
+        writing.write_files(tmp_path, {"a.yaml": writing.Rewrite(b"old", b"new")})
+    assert (tmp_path / "other.yaml").read_bytes() == b"old"
+
+
+@pytest.mark.skipif(not hasattr(os, "setxattr"), reason="no extended attributes here")
+def test_extended_attributes_are_kept(tmp_path):
+    file = tmp_path / "a.yaml"
+    file.write_bytes(b"old")
+    try:
+        os.setxattr(file, "user.bench", b"left")
+    except OSError:
+        pytest.skip("the disk has no extended attributes")
+    writing.write_files(tmp_path, {"a.yaml": writing.Rewrite(b"old", b"new")})
+    assert file.read_bytes() == b"new"
+    assert os.getxattr(file, "user.bench") == b"left"
+
+
+def test_what_cannot_be_kept_is_refused(tmp_path, monkeypatch):
+    (tmp_path / "a.yaml").write_bytes(b"old")
+
+    def refuse(*_arguments):
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "fchmod", refuse)
+    with pytest.raises(writing.WriteRefused, match="owner, mode or attributes"):
+        writing.write_files(tmp_path, {"a.yaml": writing.Rewrite(b"old", b"new")})
+    assert (tmp_path / "a.yaml").read_bytes() == b"old"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Any
+from urllib.parse import quote
 
 from jobcheck import __version__
 from jobcheck.commands.lint import LintedShop
@@ -157,7 +158,7 @@ def _sentences(finding: Finding, call: Call) -> str:
 def _location(shop: LintedShop, place: Place, path: str, call: Call) -> dict[str, Any]:
     location: dict[str, Any] = {
         "physicalLocation": {
-            "artifactLocation": {"uri": call.path(shop.root / place.file)},
+            "artifactLocation": {"uri": quote(call.path(shop.root / place.file))},
             "region": {
                 "startLine": place.line,
                 "startColumn": place.column,

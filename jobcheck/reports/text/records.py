@@ -108,7 +108,8 @@ def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[s
         about = found.about
         evidence = ", ".join(about.evidence) or "none"
         lines += ["", f"  {found.entry.number}  {about.label}"]
-        lines.append(f"     kept {about.date.isoformat()}, evidence {evidence}, {about.tool}")
+        kept = f"kept {about.date.isoformat()}{_by(about)}, evidence {evidence}, {about.tool}"
+        lines += paragraph(kept, "     ", "     ")
         if about.note:
             lines += paragraph(about.note, "     ", "     ")
         for text in _signed(about):
@@ -118,6 +119,12 @@ def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[s
             text = f"withdrawn {gone.date.isoformat()}: {gone.because}"
             lines += paragraph(text, "     ", "     ")
     return lines
+
+
+def _by(about: About) -> str:
+    """Say who kept a record, and at which commit, where git knew."""
+    by = f" by {about.author}" if about.author else ""
+    return f"{by} at {about.commit[:7]}" if about.commit else by
 
 
 def _history_head(records: Sequence[Record | RecordRefused], name: str) -> str:
@@ -152,6 +159,8 @@ def _data(found: Record | RecordRefused) -> dict[str, Any]:
         "folder": found.entry.folder,
         "date": about.date.isoformat(),
         "note": about.note,
+        "author": about.author,
+        "commit": about.commit,
         "tool": about.tool,
         "evidence": about.evidence,
         "on_purpose": about.on_purpose,

@@ -33,9 +33,10 @@ class Ledger:
             return None, {}
         try:
             held = json.loads(data)
-        except ValueError:
+        except (ValueError, RecursionError):
             return data, {}
-        return data, held if isinstance(held, dict) else {}
+        entries = held.items() if isinstance(held, dict) else ()
+        return data, {name: entry for name, entry in entries if _is_entry(entry)}
 
     def gathered(self, name: str) -> str | None:
         """Return the day on which a file was gathered last, None for never."""
@@ -71,6 +72,8 @@ class Ledger:
         for name, file in files.items():
             if file.old is not None:
                 copies[self.copy_of(name, file.old)] = self._copy(name, file.old)
+            if name not in held:
+                continue
             sums = [one for one in held[name]["sums"] if one != sum_of(file.new)]
             held[name] = {**held[name], "sums": [*sums[-1:], sum_of(file.new)]}
         return {**copies, **self._rewrites(held)} if files else {}
@@ -89,6 +92,14 @@ class Ledger:
         there = (self._root / _IGNORED).exists()
         rules = {} if there else {_IGNORED: Rewrite(None, b"*\n")}
         return {**rules, _LEDGER: Rewrite(self._read()[0], new)}
+
+
+def _is_entry(entry: object) -> bool:
+    """Tell whether an entry is one of ours: a damaged ledger is made again by gathering."""
+    if not isinstance(entry, dict) or not isinstance(entry.get("gathered"), str):
+        return False
+    sums = entry.get("sums")
+    return isinstance(sums, list) and all(isinstance(one, str) for one in sums)
 
 
 def sum_of(data: bytes) -> str:

@@ -55,6 +55,18 @@ def top_folder(folder: FilePath) -> FilePath:
     return FilePath(os.fsdecode(git(start, "rev-parse", "--show-toplevel").rstrip(b"\n")))
 
 
+def author_and_commit(folder: FilePath) -> tuple[str | None, str | None]:
+    """Return who works in a repository and the commit that is checked out, as git knows them."""
+
+    def answer(*arguments: str) -> str | None:
+        try:
+            return git(folder, *arguments).decode(errors="replace").strip() or None
+        except GitRefused:
+            return None
+
+    return answer("config", "user.name"), answer("rev-parse", "--verify", "--quiet", "HEAD")
+
+
 def is_committing() -> bool:
     """Tell whether git runs us as a hook of a commit: it names the index of every commit."""
     return "GIT_INDEX_FILE" in os.environ

@@ -106,9 +106,18 @@ class FolderFiles(Files):
                 base + name + ("" if is_last else "/")
                 for base in found
                 for name in self._level(base, part)
-                if is_last or (self.root / base / name).is_dir()
+                if is_last or self._leads_down(base + name)
             ]
         return sorted(found)
+
+    def _leads_down(self, name: str) -> bool:
+        """Tell whether a name is a folder, and not a link to a folder that holds it."""
+        folder = self.root / name
+        if not folder.is_dir():
+            return False
+        return not folder.is_symlink() or not folder.parent.resolve().is_relative_to(
+            folder.resolve()
+        )
 
     def _level(self, base: str, part: str) -> list[str]:
         if "*" not in part:
@@ -167,8 +176,12 @@ class State(NamedTuple):
 
 
 def named_files(files: Files, pattern: str) -> list[str]:
-    """Return the files that shop.yaml names by a pattern or a name; a name need not exist."""
-    return files.names(pattern) if "*" in pattern else [pattern]
+    """Return the files that shop.yaml names by a pattern or a name; a name need not exist.
+
+    A pattern that leads outside the shop is returned as it is: names outside are never listed.
+    """
+    is_outside = pattern.startswith("/") or ".." in pattern.split("/") or "\\" in pattern
+    return files.names(pattern) if "*" in pattern and not is_outside else [pattern]
 
 
 def folder_state(root: FilePath, label: str = "now") -> State:

@@ -25,6 +25,11 @@ _REASONS = {
 }
 
 
+_CHANGED = "it was changed after it was read; look, and repeat the command"
+_LINKED = "it has other names (hard links), and a new file would not have them"
+_NOT_KEPT = "its owner, mode or attributes cannot be given to a new file"
+
+
 class WriteRefused(Exception):
     """A file could not be written, or is not the one that was read; the old one stands, whole.
 
@@ -92,6 +97,7 @@ def write_files(root: FilePath, files: Mapping[str, Rewrite]) -> tuple[str, ...]
             _prepare(root, entry)
         for entry in due:
             with refusing(entry.name, written):
+                _require_unchanged(entry, written)
                 os.replace(entry.unfinished, entry.target)
             settle(entry.target.parent, entry.name, written)
             written.append(entry.name)
@@ -127,8 +133,19 @@ def _due(root: FilePath, name: str, rewrite: Rewrite, number: int) -> _Due | Non
     if present == rewrite.new:
         return None
     if present != rewrite.old:
-        raise WriteRefused(name, "it was changed after it was read; look, and repeat the command")
+        raise WriteRefused(name, _CHANGED)
     return _Due(name, target, rewrite, number)
+
+
+def _require_unchanged(entry: _Due, written: Sequence[str]) -> None:
+    """Look once more, directly before the file is replaced, that it is the one that was read.
+
+    Raises:
+        WriteRefused: another program wrote it meanwhile.
+    """
+    present = entry.target.read_bytes() if os.path.lexists(entry.target) else None
+    if present != entry.rewrite.old:
+        raise WriteRefused(entry.name, _CHANGED, written)
 
 
 def _target(root: FilePath, name: str) -> FilePath:
@@ -151,6 +168,8 @@ def _prepare(root: FilePath, entry: _Due) -> None:
             make_folders(entry.target.parent, FilePath(os.path.realpath(root)))
         else:
             os.close(os.open(entry.target, os.O_WRONLY))  # a protected file is not to be replaced
+            if entry.target.stat().st_nlink > 1:
+                raise WriteRefused(entry.name, _LINKED)
         write_new(entry.unfinished, entry.rewrite.new, None if is_new else entry.target)
 
 
@@ -159,7 +178,7 @@ def write_new(path: FilePath, data: bytes, like: FilePath | None = None) -> None
     file = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     try:
         if like is not None:
-            _take_over(file, like.stat())
+            _take_over(file, like)
         rest = memoryview(data)
         while rest:
             rest = rest[os.write(file, rest) :]
@@ -168,15 +187,36 @@ def write_new(path: FilePath, data: bytes, like: FilePath | None = None) -> None
         os.close(file)
 
 
-def _take_over(file: int, model: os.stat_result) -> None:
-    """Give a file the owner and the mode of another."""
-    own = os.fstat(file)
-    if hasattr(os, "fchown") and (own.st_uid, own.st_gid) != (model.st_uid, model.st_gid):
-        # only root may give files away; whoever else may write here gets a file of their own
-        with suppress(PermissionError):
-            os.fchown(file, model.st_uid, model.st_gid)
-    if hasattr(os, "fchmod"):
-        os.fchmod(file, stat.S_IMODE(model.st_mode))
+def _take_over(file: int, model: FilePath) -> None:
+    """Give a file the owner, the mode and the extended attributes of another.
+
+    Raises:
+        WriteRefused: the system does not allow it.
+    """
+    own, other = os.fstat(file), model.stat()
+    try:
+        if hasattr(os, "fchown") and (own.st_uid, own.st_gid) != (other.st_uid, other.st_gid):
+            os.fchown(file, other.st_uid, other.st_gid)
+        if hasattr(os, "fchmod"):
+            os.fchmod(file, stat.S_IMODE(other.st_mode))
+        _take_over_attributes(file, model)
+    except OSError as error:
+        raise WriteRefused(model.name, f"{_NOT_KEPT}: {reason(error)}") from error
+
+
+def _take_over_attributes(file: int, model: FilePath) -> None:
+    if not hasattr(os, "listxattr"):
+        return
+    try:
+        names = os.listxattr(model)
+    except OSError as error:
+        if error.errno == errno.ENOTSUP:
+            return
+        raise
+    for name in names:
+        value = os.getxattr(model, name)
+        if name not in os.listxattr(file) or os.getxattr(file, name) != value:
+            os.setxattr(file, name, value)
 
 
 def make_folders(folder: FilePath, root: FilePath) -> None:
