@@ -68,25 +68,6 @@ def field_of_view(resolution_px: tuple[int, int], mm_per_pixel: Point) -> Point:
     return resolution_px[0] * mm_per_pixel[0], resolution_px[1] * mm_per_pixel[1]
 
 
-def magnification(focal_mm: float, working_distance_mm: float) -> float:
-    """M = f / (WD - f), size on the sensor over size of the object.
-
-    Raises `ValueError` where the object is not beyond the focal length.
-    Source: thin-lens equation, as machine-vision handbooks give it.
-    """
-    if working_distance_mm <= focal_mm:
-        raise ValueError("the working distance must be longer than the focal length")
-    return focal_mm / (working_distance_mm - focal_mm)
-
-
-def field_through_lens(sensor_mm: float, focal_mm: float, working_distance_mm: float) -> float:
-    """Field of view = sensor / M, mm. Raises `ValueError` as `magnification`.
-
-    Source: as `magnification`.
-    """
-    return sensor_mm / magnification(focal_mm, working_distance_mm)
-
-
 def seen_extent(body_mm: Point, attitude: float, turned_by: float) -> Point:
     """Width and height of the upright box around a part that may lie turned either way, mm.
 

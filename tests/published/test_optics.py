@@ -17,29 +17,13 @@ from jobcheck.trade.optics import (
     bytes_per_second,
     exposure_us,
     fastest_hz,
-    field_through_lens,
     fits_one_host,
     flicker_us,
     is_mirrored,
-    magnification,
     reserved_microframe_bytes,
     ripple_percent,
     seen_extent,
 )
-
-
-def test_the_worked_lens():
-    """8.8 mm sensor, 16 mm lens at 400 mm: 211.2 mm exact, 220 mm by the far-field form."""
-    assert field_through_lens(8.8, 16, 400) == pytest.approx(211.2)
-    assert field_through_lens(8.8, 16, 400) < 8.8 * 400 / 16
-
-
-def test_the_thin_lens_equation():
-    """1/f = 1/WD + 1/image distance, and M is image distance over WD."""
-    image = 1 / (1 / 16 - 1 / 400)
-    assert magnification(16, 400) == pytest.approx(image / 400)
-    with pytest.raises(ValueError, match="focal length"):
-        magnification(16, 16)
 
 
 def test_exposure_counts_100_us():

@@ -232,4 +232,11 @@ def test_several_values_out_of_range_are_one_finding() -> None:
         cameras.head.controls.gain: 30
         cameras.head.reported.exposure_time_absolute: {{min: 1, max: 50}}
     """)
-    assert len(both.related) == 1
+    assert [related.path[2] for related in both.related] == ["controls", "reported", "reported"]
+
+
+@pytest.mark.parametrize("said", ["min: 9, max: 5", "min: 1, max: 50, default: 157"])
+def test_a_reported_range_that_contradicts_itself_is_not_compared(said: str) -> None:
+    (finding,) = found(f"cameras.head.reported.gain: {{{said}}}\ncameras.head.controls.gain: 200")
+    assert finding.rule == "camera-control-out-of-range"
+    assert finding.path == ("cameras", "head", "reported", "gain")

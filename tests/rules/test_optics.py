@@ -290,3 +290,18 @@ def test_a_stream_too_large_for_any_endpoint_is_told_alone() -> None:
     assert "sends 55.3 MB/s" in finding.message
     assert in_words(finding.remedy).startswith("Lower frame_rate_hz to 13")
     assert rules(f"{edits}\ncameras.up.device.usb_speed: super") == []
+
+
+@pytest.mark.parametrize(
+    ("edits", "path"),
+    [
+        ("cameras.head.frame_rate_hz: ~", ("cameras", "head", "frame_rate_hz")),
+        ("cameras.head.device.host: ~", ("cameras", "head", "device", "host")),
+    ],
+)
+def test_bandwidth_without_a_rate_or_a_host_is_not_checked(
+    edits: str, path: tuple[str, ...]
+) -> None:
+    outcome = linted(edited(edits))
+    (entry,) = [e for e in outcome.not_checked if e.rule == "usb-bandwidth-exceeded"]
+    assert entry.paths == (path,)

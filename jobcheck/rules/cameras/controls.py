@@ -297,20 +297,28 @@ def camera_control_out_of_range(look: Inspection) -> Iterator[Problem]:
 
     On the machine: the device refuses the value or takes the nearest one.
 
-    To do: write a value within the reported range and on its step.
+    To do: write a value within the reported range and on its step; read `reported` again if it
+    contradicts itself.
 
     Source: Linux kernel, Video for Linux API, VIDIOC_S_CTRL: a driver takes the closest legal
     value or refuses the given one; a choice that a menu lacks is refused.
     """
-    for name, camera, controls in _controlled(look):
+    for name, camera in look.shop.cameras.items():
+        odd = [control for control, said in sorted(camera.reported.items()) if _is_odd(said)]
+        if odd:
+            yield _contradictory(name, camera, odd)
+        controls = camera.controls or {}
         wrong = {
             control: why
             for control, said in sorted(camera.reported.items())
-            if control in controls and (why := _refused(controls[control], said))
+            if control in controls
+            and control not in odd
+            and (why := _refused(controls[control], said))
         }
         if not wrong:
             continue
         paths = [_path(name, control) for control in wrong]
+        paths += [("cameras", name, "reported", control) for control in wrong]
         yield Problem(
             path=paths[0],
             related=tuple(paths[1:]),
@@ -321,6 +329,29 @@ def camera_control_out_of_range(look: Inspection) -> Iterator[Problem]:
             consequence="The device refuses it or takes another value.",
             remedy=(f"Correct {listed(list(wrong))}, or read again what the device reports.",),
         )
+
+
+def _is_odd(said: ReportedControl) -> bool:
+    """Return whether a reported range is empty, or its default is outside it."""
+    low, high = said.min, said.max
+    return low > high or (said.default is not None and not low <= said.default <= high)
+
+
+def _contradictory(name: str, camera: Camera, controls: list[str]) -> Problem:
+    ranges = [
+        f"{control} {said.min} to {said.max}, default {_default(said)}"
+        for control in controls
+        for said in [camera.reported[control]]
+    ]
+    paths: list[Path] = [("cameras", name, "reported", control) for control in controls]
+    return Problem(
+        path=paths[0],
+        related=tuple(paths[1:]),
+        message=f"the reported range of {listed(controls)} of camera {name} contradicts itself.",
+        observed="; ".join(ranges),
+        consequence="The controls cannot be compared with what the device accepts.",
+        remedy=("Read again what the device reports:", command("seen", name)),
+    )
 
 
 def _refused(value: int, said: ReportedControl) -> str:

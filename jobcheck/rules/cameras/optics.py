@@ -399,7 +399,7 @@ def scale_at_other_height(look: Inspection) -> Iterator[Problem]:
     for name in sorted(machine.cameras, key=natural):
         camera = machine.cameras[name]
         scale = camera.mm_per_pixel
-        if scale is None or scale.at_z is None or not is_inside(machine.travel.z, scale.at_z):
+        if scale is None or scale.at_z is None:
             continue
         used = [
             (path, what, z)

@@ -232,10 +232,23 @@ def picture_wait_short(look: Inspection) -> Iterator[Problem | Unchecked]:
         return
     wait = machine.motion.picture_wait_ms
     needed: dict[str, float] = {}
+    unknown: list[str] = []
     for name, camera in _cameras(look):
         exposed = _exposure(camera)
-        if camera.frame_rate_hz and exposed and camera.moving_mm_s is None:
+        if not exposed or camera.moving_mm_s is not None:
+            continue
+        if camera.frame_rate_hz:
             needed[name] = (frame_interval_us(camera.frame_rate_hz) + exposed[1]) / 1000
+        else:
+            unknown.append(name)
+    if wait is not None and unknown:
+        yield Unchecked(
+            f"wait before pictures of {count(len(unknown), 'camera')}",
+            f"no frame_rate_hz on {listed([f'cameras.{name}' for name in unknown])}",
+            "frame_rate_hz",
+            tuple(("cameras", name, "frame_rate_hz") for name in unknown),
+            len(unknown),
+        )
     if wait is None and needed:
         yield Unchecked(
             f"wait before pictures of {count(len(needed), 'camera')}",

@@ -132,8 +132,10 @@ def _changed(look: Inspection, camera: str, names: list[str]) -> Problem:
     now = tuning_fingerprint(look.shop.cameras[camera], first)
     stamps = f"{names[0]} tuned under {first.tuned_under}, now {now}"
     values = [f"{_label(path)} {new}" for path, (_, new) in differences.items()]
-    # what is recorded of another picture, or of none, says nothing about this change
-    suspects = tuple(differences) or (("cameras", camera, "controls"),)
+    # without a record of the stamped picture any of its settings may have changed
+    suspects = tuple(differences) or tuple(
+        ("cameras", camera, key) for key in ("controls", "device", "image", "light")
+    )
     return Problem(
         path=_at(names, "tuned_under")[0],
         related=(*suspects[:_MOST_SHOWN], *_at(names[1:], "tuned_under")),

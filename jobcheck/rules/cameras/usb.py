@@ -8,10 +8,10 @@ from math import ceil
 from typing import NamedTuple
 
 from jobcheck.facts.reach import joined
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.machine import Camera
-from jobcheck.shop.paths import natural
+from jobcheck.shop.paths import natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.optics import (
     HOST_MICROFRAME_BYTES,
@@ -23,7 +23,7 @@ from jobcheck.trade.optics import (
     needed_microframe_bytes,
     reserved_microframe_bytes,
 )
-from jobcheck.wording import listed, number
+from jobcheck.wording import count, listed, number
 
 
 class _Stream(NamedTuple):
@@ -55,8 +55,9 @@ def _streams(shop: Shop) -> Iterator[_Stream]:
     """Yield the streams that are known: uncompressed, at a known rate, not over USB 3."""
     for name in sorted(shop.cameras, key=natural):
         camera = shop.cameras[name]
-        is_fast = camera.device is not None and camera.device.usb_speed == "super"
-        if is_fast or not (camera.pixel_format and camera.resolution_px and camera.frame_rate_hz):
+        if not _is_uncompressed(shop, name) or not (
+            camera.pixel_format and camera.resolution_px and camera.frame_rate_hz
+        ):
             continue
         size = camera.resolution_px[0], camera.resolution_px[1]
         rate = bytes_per_second(camera.pixel_format, size, camera.frame_rate_hz)
@@ -78,7 +79,7 @@ def _streams(shop: Shop) -> Iterator[_Stream]:
     passes="cameras.head.frame_rate_hz: 13\ncameras.head.device.host: usb2\n"
     'cameras.head.device.port: "2-1.1"',
 )
-def usb_bandwidth_exceeded(look: Inspection) -> Iterator[Problem]:
+def usb_bandwidth_exceeded(look: Inspection) -> Iterator[Problem | Unchecked]:
     """A camera needs more bandwidth than USB 2 carries, or the cameras of one host do.
 
     USB 2 is assumed unless `device.usb_speed` is super, and isochronous transfer; for a host also
@@ -100,9 +101,36 @@ def usb_bandwidth_exceeded(look: Inspection) -> Iterator[Problem]:
             yield _too_fast(stream)
         elif host is not None:
             hosts[host].append(stream)
+    yield from _unknown(look.shop)
     for host, streams in hosts.items():
         if not fits_one_host(stream.reserved or 0 for stream in streams):
             yield _too_many(host, streams)
+
+
+def _unknown(shop: Shop) -> Iterator[Unchecked]:
+    """Yield what could not be compared: uncompressed streams without a rate or without a host."""
+    slow = [name for name in sorted(shop.cameras, key=natural) if _is_uncompressed(shop, name)]
+    rates = [("cameras", name, "frame_rate_hz") for name in slow]
+    hosts = [("cameras", name, "device", "host") for name in slow]
+    for key, paths in (("frame_rate_hz", rates), ("host", hosts if len(slow) > 1 else [])):
+        missing = [path for path in paths if shop.plain_at(path) is None]
+        if missing:
+            yield Unchecked(
+                f"USB bandwidth of {count(len(missing), 'camera')}",
+                f"no {'.'.join(missing[0][2:])} on {listed([show(path[:2]) for path in missing])}",
+                key,
+                tuple(missing),
+                len(missing),
+            )
+
+
+def _is_uncompressed(shop: Shop, name: str) -> bool:
+    """Return whether a camera is known to send an uncompressed stream and not over USB 3."""
+    camera = shop.cameras[name]
+    is_fast = camera.device is not None and camera.device.usb_speed == "super"
+    if is_fast or not (camera.pixel_format and camera.resolution_px):
+        return False
+    return bytes_per_second(camera.pixel_format, (1, 1), 1.0) is not None
 
 
 def _too_fast(stream: _Stream) -> Problem:
