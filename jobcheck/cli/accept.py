@@ -14,9 +14,15 @@ from jobcheck.findings import command
 
 @cli.command()
 @click.argument("rules", nargs=-1, metavar="[RULE]...", shell_complete=complete_rule)
-@click.option("--all", "everything", is_flag=True, help="The findings of all rules.")
-@click.option("--until", required=True, callback=parse_day, metavar="DATE", help="Until this day.")
-@click.option("--because", required=True, metavar="TEXT", help="Why they are lived with.")
+@click.option("--all", "everything", is_flag=True, help="Accept the findings of all rules.")
+@click.option(
+    "--until",
+    required=True,
+    callback=parse_day,
+    metavar="DATE",
+    help="The last day, at most a year ahead.",
+)
+@click.option("--because", required=True, metavar="TEXT", help="The reason.")
 @write_option
 @common()
 def accept(
@@ -27,7 +33,10 @@ def accept(
     because: str,
     write: bool,
 ) -> int:
-    """Live with today's findings of some rules until a day."""
+    """Accept today's findings of RULEs until a day.
+
+    They are counted, not shown. A rule that finds a loss cannot be accepted.
+    """
     from jobcheck.commands.accept import accept
     from jobcheck.reports.text.proposals import accepted_text
 

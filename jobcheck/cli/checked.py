@@ -14,7 +14,9 @@ from jobcheck.cli.options import OK, Options, common, write_option
 @write_option
 @common()
 def checked(options: Options, job: str, references: tuple[str, ...], write: bool) -> int:
-    """Record that you compared pin 1 of REFERENCEs with the board's drawing.
+    """Record a look at pin 1 of REFERENCEs of a JOB.
+
+    On your word: you compared it with the board's drawing.
 
     A look counts until part, angle, side, drawing, level or bottom convention changes.
     """

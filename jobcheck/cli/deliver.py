@@ -26,7 +26,7 @@ from jobcheck.findings import command
 def deliver(
     options: Options, selections: tuple[str, ...], write: bool, controller: FilePath | None
 ) -> int:
-    """Put values of the description into the controller's own files.
+    """Write values: description -> controller's files.
 
     Settings are delivered; measurements only where a SELECTION names them; counts never.
     """

@@ -20,7 +20,7 @@ from jobcheck.cli.options import FOUND, OK, Options, common, show_json
     default="good",
     metavar="STATE",
     shell_complete=complete_state,
-    help="What to compare with; default: good, the last known-good record.",
+    help="The old state; default: good, the last known-good record.",
 )
 @click.option(
     "--to",
@@ -28,7 +28,7 @@ from jobcheck.cli.options import FOUND, OK, Options, common, show_json
     default="now",
     metavar="STATE",
     shell_complete=complete_state,
-    help="What to compare; default: now, the files as they are.",
+    help="The new state; default: now, the files as they are.",
 )
 @click.option(
     "--only",
@@ -41,7 +41,7 @@ from jobcheck.cli.options import FOUND, OK, Options, common, show_json
 def diff(
     options: Options, folder: FilePath | None, old: str, new: str, only: tuple[str, ...]
 ) -> int:
-    """Show what changed, and what that endangers.
+    """Show the changes between two states, and their impact.
 
     A STATE is now, staged, good, good:LABEL, git:REVISION or a folder. FOLDER is the shop, as with
     --shop.

@@ -14,7 +14,7 @@ from jobcheck.findings import CallRefused
 @click.argument("rule", shell_complete=complete_rule)
 @common()
 def explain(options: Options, rule: str) -> int:
-    """Explain one RULE: its check, consequence, fix and source."""
+    """Explain one RULE: its levels, consequence, remedy and source."""
     if explain.__doc__ is None:
         raise CallRefused("Python runs without documentation (-OO): start it without that option.")
     from jobcheck.commands.explain import explained

@@ -16,10 +16,10 @@ from jobcheck.cli.options import FOUND, OK, Options, common, file_options, show_
 @file_options
 @common("json")
 def find(options: Options, file: FilePath, value: str, **told: str | None) -> int:
-    """List the addresses in a controller's FILE at which VALUE stands.
+    """List the addresses of VALUE in a controller's FILE.
 
-    So that a map is made by looking up numbers that one knows. A number is found however it is
-    written, also as one part of a text.
+    Search for a number that you know, to write the map. Every notation is found, also as one
+    part of a text.
     """
     from jobcheck.commands.find import find_value
     from jobcheck.reports.text.bridge import found_data, found_text

@@ -21,14 +21,15 @@ from jobcheck.findings import command
 
 
 @cli.command()
-@click.option("--check", is_flag=True, help="Only tell whether both sides say the same; 1 if not.")
+@click.option("--check", is_flag=True, help="Only compare; exit 1 if a value differs.")
 @write_option
 @controller_option
 @common("json")
 def gather(options: Options, check: bool, write: bool, controller: FilePath | None) -> int:
-    """Draw the description from the controller's own files, through the map of the shop.
+    """Read values: controller's files -> description.
 
-    What disappeared from the files is taken out of the description: it is lost.
+    The map of the shop says where each value is. A value that is gone from the files is removed
+    from the description: it is lost.
     """
     from jobcheck.commands.gather import gather as draw
     from jobcheck.reports.text.bridge import checked_text, gathered_data, gathered_text

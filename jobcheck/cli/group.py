@@ -1,4 +1,4 @@
-"""The command itself, and what is said of a word that is no command."""
+"""The command itself, and the answer to an unknown command."""
 
 from __future__ import annotations
 
@@ -90,16 +90,16 @@ class _Commands(click.Group):
     cls=_Commands,
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
-    epilog="Exit codes: 0 nothing found, 1 found or differs, 2 call or file not understood, 3 a "
-    "fault in jobcheck.",
+    epilog="Exit codes: 0 no error, no difference; 1 errors or differences; 2 the call or a file "
+    "is not understood; 3 a fault in jobcheck.",
 )
 @click.version_option(__version__, message="%(prog)s %(version)s")
 @common("json")
 def cli(options: Options) -> int | None:
     """Checks the description of a placement machine and its jobs.
 
-    It says what is contradictory, impossible, suspicious, or lost since it last worked. Without a
-    command: the state of the shop.
+    It finds values that are contradictory, impossible, suspicious, or lost since the machine last
+    worked, and names what it could not check. Without a command it shows the state of the shop.
     """
     if click.get_current_context().invoked_subcommand is not None:
         return None

@@ -9,7 +9,10 @@ from jobcheck.cli.options import FOUND, OK, Options, common, show_json
 @cli.command()
 @common("json")
 def history(options: Options) -> int:
-    """List the known-good records, verified, with evidence and withdrawals."""
+    """List the known-good records, verified.
+
+    Each with its evidence, what was signed for, and its withdrawal.
+    """
     from jobcheck.commands.history import history
     from jobcheck.known_good.store import Record
     from jobcheck.reports.text.records import history_data, history_text

@@ -24,20 +24,30 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
 
 @cli.command(name="import")
 @click.argument("list_file", metavar="LIST", type=click.Path(path_type=FilePath))
-@click.option("--job", required=True, metavar="NAME", help="The job that takes it, or a new one.")
+@click.option(
+    "--job", required=True, metavar="NAME", help="The job to import into; created if new."
+)
 @click.option(
     "--bill", "bill_file", type=click.Path(path_type=FilePath), help="Its bill of materials."
 )
-@click.option("--units", type=click.Choice(["mm", "mil", "inch", "um", "cm"]))
+@click.option(
+    "--units", type=click.Choice(["mm", "mil", "inch", "um", "cm"]), help="Unit of positions."
+)
 @click.option("--decimal", type=click.Choice([".", ","]), help="The decimal mark.")
-@click.option("--encoding", metavar="NAME", help="As windows-1252; UTF-8 where not given.")
-@click.option("--delimiter", type=click.Choice(["comma", "semicolon", "tab", "aligned"]))
-@click.option("--side", type=click.Choice(["top", "bottom"]), help="The side of all parts.")
-@click.option("--zero", type=click.Choice(["A", "B"]), help="Zero orientation, IEC 61188-7.")
+@click.option("--encoding", metavar="NAME", help="For example windows-1252; default: UTF-8.")
+@click.option(
+    "--delimiter",
+    type=click.Choice(["comma", "semicolon", "tab", "aligned"]),
+    help="Between columns; aligned: columns of blanks.",
+)
+@click.option(
+    "--side", type=click.Choice(["top", "bottom"]), help="The side, if all parts are on one."
+)
+@click.option("--zero", type=click.Choice(["A", "B"]), help="Level of the rotations, IEC 61188-7.")
 @click.option(
     "--bottom",
     type=click.Choice(["as-placed", "through-top-mirrored-y", "through-top-mirrored-x"]),
-    help="How rotations on the bottom are stated.",
+    help="The list's convention for rotations on the bottom.",
 )
 @click.option("--origin", type=(float, float), metavar="X Y", help="The list's origin, mm.")
 @click.option(
@@ -46,7 +56,7 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
     multiple=True,
     callback=_pairs,
     metavar="MEANING=NAME",
-    help="The column of a meaning, as x=Mid-X (repeatable).",
+    help="The column of a meaning, for example x=Mid-X (repeatable).",
 )
 @click.option(
     "--part",
@@ -54,7 +64,7 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
     multiple=True,
     callback=_pairs,
     metavar="CALLED=PART",
-    help="The part that the list calls so (repeatable).",
+    help="The part for a name in the list (repeatable).",
 )
 @write_option
 @common("json")
@@ -75,10 +85,10 @@ def import_(
     parts: dict[str, str],
     write: bool,
 ) -> int:
-    """Read a placement LIST of any shape into a job.
+    """Read a placement LIST into a job.
 
-    Columns are recognised by their names; what can be read in two ways is asked for. Parts that
-    the shop does not know get an entry with what the list says of them.
+    Columns are found by their names. If a list can be read in two ways, nothing is guessed: an
+    option decides. New parts get an entry with the values that the list has.
     """
     from jobcheck.commands.import_list import Request, import_list
     from jobcheck.reports.text.import_list import import_data, import_text

@@ -10,8 +10,8 @@ from jobcheck.cli.options import FOUND, NOT_UNDERSTOOD, OK, Options, common
 
 
 @cli.command()
-@click.option("--label", required=True, metavar="TEXT", help="What to call the record.")
-@click.option("--note", metavar="TEXT", help="For people.")
+@click.option("--label", required=True, metavar="TEXT", help="The name of the record.")
+@click.option("--note", metavar="TEXT", help="A note in the record.")
 @click.option(
     "--on-purpose",
     multiple=True,

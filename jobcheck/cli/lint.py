@@ -17,11 +17,11 @@ from jobcheck.sources.state.shops import shop_root, shops_of
 
 @cli.command()
 @click.argument("paths", nargs=-1, type=click.Path(path_type=FilePath), metavar="[PATH]...")
-@click.option("--staged", is_flag=True, help="Lint what is staged in git, for the hook.")
+@click.option("--staged", is_flag=True, help="Check the files staged in git, for the hook.")
 @click.option("--only", multiple=True, metavar="RULE", help="Run only this rule (repeatable).")
 @click.option("--skip", multiple=True, metavar="RULE", help="Do not run this rule (repeatable).")
 @click.option("--unchecked", is_flag=True, help="List each value that would enable a check.")
-@click.option("--strict", is_flag=True, help="Warnings fail too.")
+@click.option("--strict", is_flag=True, help="Exit 1 for warnings too.")
 @common("lines", "json", "sarif")
 def lint(
     options: Options,
@@ -32,7 +32,7 @@ def lint(
     unchecked: bool,
     strict: bool,
 ) -> int:
-    """Check the whole shops that PATHs belong to; default: here."""
+    """Check the whole shops of PATHs; default: here."""
     if staged:
         states = _touched(options, paths)
         if not (states or only or skip or options.format in ("json", "sarif")):

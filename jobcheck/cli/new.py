@@ -17,14 +17,17 @@ from jobcheck.sources.state.shops import shop_root
     "--bridge",
     type=click.Path(path_type=FilePath),
     metavar="FILE",
-    help="Start the map of a controller's file in the shop instead.",
+    help="Instead, start the map of this controller's file.",
 )
 @file_options
 @common()
 def new(
     options: Options, folder: FilePath | None, bridge: FilePath | None, **told: str | None
 ) -> int:
-    """Put a small working shop into FOLDER; what stands there stays."""
+    """Create a small working shop in FOLDER.
+
+    Existing files are kept.
+    """
     if bridge is not None:
         return _new_bridge(options, folder, bridge, told)
     if folder is None:

@@ -124,19 +124,23 @@ def _with_common(function: Callable[..., Any], formats: tuple[str, ...]) -> Call
     with_options.__click_params__ = getattr(function, "__click_params__", [])  # type: ignore[attr-defined]
     for add in reversed(
         (
-            click.option("--shop", metavar="FOLDER", help="The shop; default: here or above."),
+            click.option(
+                "--shop", metavar="FOLDER", help="The shop; default: this folder or one above."
+            ),
             click.option(
                 "--format",
                 type=click.Choice(formats),
                 help="How to report; default: text.",
             ),
-            click.option("--quiet", is_flag=True, help="Only findings and the exit code."),
-            click.option("--color", type=click.Choice(["auto", "always", "never"])),
+            click.option("--quiet", is_flag=True, help="Print results only."),
+            click.option(
+                "--color", type=click.Choice(["auto", "always", "never"]), help="Default: auto."
+            ),
             click.option(
                 "--as-of",
                 callback=parse_day,
                 metavar="DATE",
-                help="Judge as on this day; default: today.",
+                help="Use this day as today.",
             ),
         )
     ):
@@ -152,23 +156,27 @@ def show_json(options: Options, data: Any) -> None:
 KINDS = ("xml", "json", "yaml", "toml", "ini", "csv")
 
 write_option = click.option(
-    "--write", is_flag=True, help="Write it; without this it is only shown."
+    "--write", is_flag=True, help="Write it; without this it is only previewed."
 )
 
 controller_option = click.option(
     "--controller",
     type=click.Path(path_type=FilePath),
     metavar="FOLDER",
-    help="Where the controller's files lie; default: the shop's folder.",
+    help="The folder of the controller's files; default: the shop.",
 )
 
 
 def file_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command what may have to be told of a controller's file: `kind`, `key_column`..."""
+    """Give a command the options about a controller's file: `kind`, `key_column`, `encoding`."""
     for add in (
-        click.option("--encoding", metavar="NAME", help="Its encoding, where it is not UTF-8."),
-        click.option("--key-column", metavar="NAME", help="What names the rows of a CSV file."),
-        click.option("--kind", type=click.Choice(KINDS), help="Where its ending does not tell."),
+        click.option("--encoding", metavar="NAME", help="The encoding of FILE; default: UTF-8."),
+        click.option(
+            "--key-column", metavar="NAME", help="The column that names the rows of a CSV file."
+        ),
+        click.option(
+            "--kind", type=click.Choice(KINDS), help="The format of FILE; default: by its ending."
+        ),
     ):
         function = add(function)
     return function

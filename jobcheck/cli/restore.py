@@ -28,10 +28,10 @@ from jobcheck.findings import command
     default="good",
     metavar="STATE",
     shell_complete=complete_state,
-    help="Where from; default: good, the last known-good record.",
+    help="The state to restore from; default: good, the last known-good record.",
 )
 @write_option
-@click.option("--deliver", is_flag=True, help="Put it into the controller's own files as well.")
+@click.option("--deliver", is_flag=True, help="Write it into the controller's files too.")
 @controller_option
 @common("json")
 def restore(
@@ -42,7 +42,7 @@ def restore(
     deliver: bool,
     controller: FilePath | None,
 ) -> int:
-    """Put the selected part of a state back, touching nothing else.
+    """Put the selected part of a state back, and nothing else.
 
     A SELECTION is a path into the description, as findings print it: cameras.up,
     feeders.f03.pick, parts.10k-0603.

@@ -12,7 +12,7 @@ from jobcheck.cli.options import OK, Options, common, write_option
 @write_option
 @common()
 def retuned(options: Options, selections: tuple[str, ...], write: bool) -> int:
-    """Stamp recognitions as tuned under the settings in force.
+    """Stamp recognitions as tuned under the present settings.
 
     A SELECTION is a recognition (recognitions.diode), or a camera for all of its own.
     """

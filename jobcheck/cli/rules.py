@@ -12,7 +12,7 @@ from jobcheck.cli.options import OK, Options, common, show_json
 @click.option("--page", is_flag=True, help="Print the page of all rules in Markdown.")
 @common("json")
 def rules(options: Options, page: bool) -> int:
-    """List what is checked."""
+    """List the rules."""
     from jobcheck.commands.rules import catalogue
     from jobcheck.reports.text.rules import rules_data, rules_page, rules_text
 

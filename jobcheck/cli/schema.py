@@ -13,11 +13,14 @@ from jobcheck.cli.options import OK, Options, common
 
 @cli.command()
 @click.option(
-    "--output", type=click.Path(path_type=FilePath), metavar="FOLDER", help="Write them there."
+    "--output",
+    type=click.Path(path_type=FilePath),
+    metavar="FOLDER",
+    help="Write them into this folder.",
 )
 @common("json")
 def schema(options: Options, output: FilePath | None) -> int:
-    """Print or write the JSON Schemas of the description."""
+    """Print or write the JSON Schemas of the files."""
     from jobcheck.commands.schema import schemas, write_schemas
 
     if output is None:

@@ -11,7 +11,7 @@ import click
 
 from jobcheck.cli.completion import complete_camera
 from jobcheck.cli.group import cli
-from jobcheck.cli.options import FOUND, OK, Options, common, parse_day, show_json
+from jobcheck.cli.options import FOUND, OK, Options, common, parse_day, show_json, write_option
 
 if TYPE_CHECKING:
     from jobcheck.commands.seen import Looked
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.argument("listing", required=False, metavar="[LISTING]")
 @click.option("--on", "day", callback=parse_day, metavar="DATE", help="The day of the listing.")
 @click.option("--ranges", is_flag=True, help="Also take over the device's ranges and defaults.")
-@click.option("--write", is_flag=True, help="Write it; without this it is only shown.")
+@write_option
 @common("json")
 def seen(
     options: Options,
@@ -32,7 +32,7 @@ def seen(
     ranges: bool,
     write: bool,
 ) -> int:
-    """Compare what a CAMERA's device reports with the description.
+    """Compare a CAMERA's device with the description.
 
     Without CAMERA: all cameras that are connected. LISTING is a saved listing of the device, `-`
     reads it from standard input. Save one with: v4l2-ctl --device /dev/video0 --all > LISTING

@@ -19,7 +19,7 @@ from jobcheck.cli.options import FOUND, OK, Options, common, show_json
     shell_complete=complete_state,
     help="Set what another state describes, for example good.",
 )
-@click.option("--write", is_flag=True, help="Set it; without this it is only shown.")
+@click.option("--write", is_flag=True, help="Set it; without this it is only previewed.")
 @common("json")
 def set_(options: Options, camera: str, state: str, write: bool) -> int:
     """Set the device of a connected CAMERA to its description."""

@@ -10,14 +10,16 @@ from jobcheck.cli.options import OK, Options, common, show_json
 
 @cli.command()
 @click.argument("reference")
-@click.option("--job", metavar="JOB", help="The job; needed where several have the reference.")
-@click.option("--cell", metavar="CELL", help="The cell, as 1-1; default: the first that is built.")
+@click.option("--job", metavar="JOB", help="The job; needed if several have the reference.")
+@click.option(
+    "--cell", metavar="CELL", help="The cell, for example 1-1; default: the first that is built."
+)
 @click.option("--spindle", metavar="NAME", help="The spindle; default: the first described.")
 @common("json")
 def where(
     options: Options, reference: str, job: str | None, cell: str | None, spindle: str | None
 ) -> int:
-    """Show where REFERENCE goes and how it is turned, step by step."""
+    """Show where REFERENCE goes and how it is turned."""
     from jobcheck.commands.where import where as find
     from jobcheck.reports.text.where import where_data, where_text
 

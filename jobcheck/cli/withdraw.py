@@ -11,10 +11,13 @@ from jobcheck.cli.options import OK, Options, common
 
 @cli.command()
 @click.argument("label", shell_complete=complete_label)
-@click.option("--because", required=True, metavar="TEXT", help="Why it is not good after all.")
+@click.option("--because", required=True, metavar="TEXT", help="The reason.")
 @common()
 def withdraw(options: Options, label: str, because: str) -> int:
-    """Mark the record LABEL as not good after all; nothing is deleted."""
+    """Mark the record LABEL as not good after all.
+
+    Nothing is deleted.
+    """
     from jobcheck.commands.withdraw import take_back
     from jobcheck.reports.text.records import withdrawn_text
 

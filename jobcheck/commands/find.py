@@ -1,4 +1,4 @@
-"""Where a known value stands in a controller's file: how a map is made."""
+"""The addresses of a known value in a controller's file, to write the map."""
 
 from __future__ import annotations
 
@@ -10,13 +10,14 @@ from typing import NamedTuple
 from jobcheck.shop.places import Place
 from jobcheck.sources.bridge.naming import kind_of, number_of, open_file
 from jobcheck.sources.bridge.source import Hit
+from jobcheck.sources.yaml.spelling import flow_text
 
 _SEPARATORS = (";", ",", "/", "|", ":", "x", "@", "=")
 _LONGEST = 1000
 
 
 class Match(NamedTuple):
-    """One place at which a value stands: its address, and which part of a text it is.
+    """One place of a value: its address, and which part of a text it is.
 
     `by` and `take` are as in the map's `split`; `by` is empty where the whole text is the value.
     """
@@ -27,9 +28,16 @@ class Match(NamedTuple):
     by: str = ""
     take: int = 0
 
+    @property
+    def entry(self) -> str:
+        """The address as a map takes it, quoted if YAML needs that."""
+        if not self.by:
+            return f"at: {flow_text(('at',), self.address)}"
+        return flow_text((), {"at": self.address, "split": {"by": self.by, "take": self.take}})
+
 
 class Found(NamedTuple):
-    """What was looked for, and where it stands; whole values come before parts of texts.
+    """What was looked for, and where it is; whole values come before parts of texts.
 
     `others` is how many values the file holds beside.
     """

@@ -108,7 +108,7 @@ def test_nothing_is_written_without_write(shop: Shop) -> None:
 def test_a_fresh_example_agrees_with_its_controller(shop: Shop) -> None:
     assert shop.run("gather", "--check") == 0
     assert shop.run("deliver", "cameras", "feeders", "travel", "motion") == 0
-    assert "the controller's files say what" in shop.said
+    assert "the controller's files agree with the" in shop.said
     data = shop.data("gather")
     assert isinstance(data, dict)
     assert (data["differing"], data["idle"], data["lines"]) == ([], [], [])

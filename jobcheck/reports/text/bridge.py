@@ -1,4 +1,4 @@
-"""What gathering and delivering say."""
+"""Reports of gathering, finding and delivering."""
 
 from __future__ import annotations
 
@@ -6,17 +6,16 @@ from collections.abc import Sequence
 from typing import Any
 
 from jobcheck.commands.deliver import DeliveredShop
-from jobcheck.commands.find import Found, Match
+from jobcheck.commands.find import Found
 from jobcheck.commands.gather import Gathered
 from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed
+from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed, titled
 from jobcheck.reports.text.proposals import preview, proposal_data, to_write
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.bridge.delivering import Delivery
 from jobcheck.sources.bridge.gathering import Difference
-from jobcheck.sources.yaml.spelling import flow_text
 from jobcheck.wording import listed
 
 DELIVER_CAUTION = (
@@ -32,7 +31,7 @@ def gathered_text(gathered: Gathered, call: Call, asked: Command, quiet: bool) -
     lines: list[str] = []
     proposal = gathered.proposal
     if not gathered.differing:
-        lines = paragraph(f"The description says what the controller's {files} say.")
+        lines = paragraph(f"The description agrees with the controller's {files}.")
     elif not proposal.written:
         lines = paragraph(f"Preview from the controller's {files}. Nothing has been written.")
         lines += preview(proposal, call)
@@ -53,7 +52,7 @@ def _lost(gathered: Gathered) -> list[str]:
     lines = ["", f"Lost in the controller's files: {amount(len(gathered.lost), 'value')}", ""]
     for one in gathered.lost:
         lines += paragraph(
-            f"{show(one.path)} was {_said(one.described)}: nothing stands in {one.file}.",
+            f"{show(one.path)} was {_said(one.described)}: missing in {one.file}.",
             "    ",
             "  ",
         )
@@ -63,8 +62,8 @@ def _lost(gathered: Gathered) -> list[str]:
 def _idle(gathered: Gathered) -> list[str]:
     names = listed([f"{show(target.path)} ({target.file})" for target in gathered.idle], 4)
     number = amount(len(gathered.idle), "address", "addresses")
-    verb = "leads" if len(gathered.idle) == 1 else "lead"
-    return paragraph(f"Note: {number} {verb} to nothing and fill nothing: {names}.")
+    verb = "has" if len(gathered.idle) == 1 else "have"
+    return titled("note", "Note:", f"{number} of the map {verb} no value: {names}.")
 
 
 def _gather_next(gathered: Gathered, call: Call, asked: Command) -> list[str]:
@@ -74,11 +73,11 @@ def _gather_next(gathered: Gathered, call: Call, asked: Command) -> list[str]:
 
 
 def checked_text(gathered: Gathered, call: Call, asked: Command) -> list[str]:
-    """Report on what description and controller's files differ."""
+    """Report the differences between the description and the controller's files."""
     if not gathered.differing:
-        return paragraph("Description and controller's files say the same.")
+        return paragraph("The description agrees with the controller's files.")
     values = amount(len(gathered.differing), "value")
-    lines = [f"Description and controller's files differ in {values}.", ""]
+    lines = [f"The description differs from the controller's files in {values}.", ""]
     places = gathered.bridged.mapped.places(
         [one.target for one in gathered.differing if one.target is not None]
     )
@@ -125,28 +124,20 @@ _MOST_SHOWN = 40
 
 
 def found_text(found: Found) -> list[str]:
-    """Report where a value stands, as lines of a map."""
+    """Report where a value is, as entries of a map."""
     if not found.matches:
         return paragraph(
-            f"{found.value} stands nowhere in {found.file} ({amount(found.others, 'value')} looked "
-            "at). The controller may count in another unit, or the other way round."
+            f"{found.value} is not in {found.file} ({amount(found.others, 'value')} searched). The "
+            "controller may use another unit, or the other sign."
         )
     number = amount(len(found.matches), "place")
-    lines = [f"{found.value} stands at {number} in {found.file} ({found.kind}):"]
+    lines = [f"{found.value} is at {number} in {found.file} ({found.kind}):"]
     for match in found.matches[:_MOST_SHOWN]:
         lines += ["", f"  line {match.place.line}, column {match.place.column}: {_cut(match.text)}"]
-        lines.append(f"    {_address(match)}")
+        lines.append(f"    {match.entry}")
     if len(found.matches) > _MOST_SHOWN:
         lines += ["", f"  and {len(found.matches) - _MOST_SHOWN} more"]
     return lines
-
-
-def _address(match: Match) -> str:
-    """Write an address as a map takes it, quoted where YAML needs that."""
-    if not match.by:
-        return f"at: {flow_text(('at',), match.address)}"
-    content = {"at": match.address, "split": {"by": match.by, "take": match.take}}
-    return flow_text((), content)
 
 
 def _cut(text: str) -> str:
@@ -154,7 +145,7 @@ def _cut(text: str) -> str:
 
 
 def found_data(found: Found) -> dict[str, Any]:
-    """Return where a value stands as JSON data."""
+    """Return where a value is as JSON data."""
     return {
         "file": found.file,
         "kind": found.kind,
@@ -184,7 +175,7 @@ def delivered_text(
         return paragraph(f"{names}: the map has no address for it, so nothing is delivered.")
     if not deliveries:
         return [
-            *paragraph(f"{names}: the controller's files say what the description says."),
+            *paragraph(f"{names}: the controller's files agree with the description."),
             *_left(delivered),
         ]
     if not delivered.written:
@@ -234,14 +225,14 @@ def _edit(one: Delivery) -> list[str]:
 def _notes(delivered: DeliveredShop) -> list[str]:
     lines: list[str] = []
     for path, automatic in delivered.overridden:
-        text = f"Note: {show(automatic)} is on in the controller's file, so {path[-1]} cannot act."
-        lines += ["", *paragraph(text)]
+        text = f"{show(automatic)} is on in the controller's file and overrides {path[-1]}."
+        lines += ["", *titled("note", "Note:", text)]
     if delivered.unknown_holders:
         text = (
-            "Note: whether another program holds the file open cannot be told for all programs "
-            "on this system."
+            "it is unknown whether another program holds the file open: this system does not show "
+            "all programs."
         )
-        lines += ["", *paragraph(text)]
+        lines += ["", *titled("note", "Note:", text)]
     return lines
 
 
@@ -250,8 +241,8 @@ def _left(delivered: DeliveredShop) -> list[str]:
         return []
     names = listed(list(map(show, delivered.left)), 5)
     text = (
-        f"Left as they are in the controller's files, though they differ: {names}. Measurements "
-        "are delivered only where they are named; counts never."
+        f"These differ and are left as they are in the controller's files: {names}. A measurement "
+        "is delivered only if it is named, a count never."
     )
     return ["", *paragraph(text)]
 

@@ -6,7 +6,7 @@ from jobcheck.commands.new import NewShop
 from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, paragraph, proposed
-from jobcheck.sources.bridge.starting import BRIDGE_FILE, StartedBridge
+from jobcheck.sources.bridge.starting import StartedBridge
 
 HOOK = """\
 repos:
@@ -41,7 +41,7 @@ def new_text(made: NewShop, call: Call) -> list[str]:
 def started_text(started: StartedBridge, call: Call) -> list[str]:
     """Report a map that was started, and what to do with it."""
     file = call.path(started.file)
-    lines = [f"{call.path(started.root / BRIDGE_FILE)} added for {file}."]
+    lines = [f"{call.path(started.map_file)} added for {file}."]
     if started.proposed:
         lines += paragraph(
             f"{amount(started.proposed, 'value')} of the description may be in it: proposed as "
@@ -55,7 +55,7 @@ def started_text(started: StartedBridge, call: Call) -> list[str]:
         folder = call.path(started.file.parent)
         lines += ["", *paragraph(f"It is outside the shop: give --controller {folder}")]
     if not started.is_named:
-        lines += ["", "Add to shop.yaml:", f"  bridge: {BRIDGE_FILE}"]
+        lines += ["", "Add to shop.yaml:", f"  bridge: {started.map_file.name}"]
     lines += ["", "To search for a number that you know:"]
     lines.append(f"  {call.typed(command('find', file, 'VALUE'))}")
     if not started.is_named:

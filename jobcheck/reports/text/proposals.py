@@ -1,4 +1,4 @@
-"""What a command would write, line by line, and what it wrote."""
+"""Previews of edits, line by line, and reports of what was written."""
 
 from __future__ import annotations
 
@@ -11,9 +11,8 @@ from jobcheck.commands.retuned import Retuned
 from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.changes import record_title
-from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed
+from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed, titled
 from jobcheck.shop.paths import Path, show
-from jobcheck.sources.edits.files import WHOLE_FILE
 from jobcheck.sources.edits.proposals import Proposal
 from jobcheck.sources.edits.replacing import LineEdit
 from jobcheck.wording import listed
@@ -39,13 +38,12 @@ def preview(proposal: Proposal, call: Call) -> list[str]:
             lines += ["", call.path(proposal.root / file)]
         lines += _edit(edit)
     for note in proposal.edited.notes:
-        lines += ["", *paragraph(f"Note: {note}")]
+        lines += ["", *titled("note", "Note:", note)]
     return lines
 
 
 def _edit(edit: LineEdit) -> list[str]:
-    is_whole = edit.after.startswith(WHOLE_FILE)
-    where = "  file" if is_whole else f"  {'line' if edit.before else 'after'} {edit.line}"
+    where = "  file" if edit.is_whole else f"  {'line' if edit.before else 'after'} {edit.line}"
     before = edit.before.split("\n") if edit.before else ["(missing)"]
     after = edit.after.split("\n") if edit.after else ["(nothing)"]
     head = f"{where:<13}"
@@ -84,7 +82,7 @@ def restored_text(
     names = " ".join(map(show, restored.selected))
     words = [show(path) for path in restored.selected]
     if not proposal.edited.files:
-        says = "is as in" if not restored.left else "has nothing to put back from"
+        says = "agrees with" if not restored.left else "has nothing to put back from"
         lines = paragraph(f"{names} {says} {title}.")
         return [*lines, *_left(restored, title)]
     if not proposal.written:
@@ -138,8 +136,8 @@ def _left(restored: Restored, title: str) -> list[str]:
     if restored.left:
         names = listed([show(edit.path) for edit in restored.left], 5)
         text = (
-            f"Left as they are, though {title} has other values: {names}. Measurements and what "
-            "was added since go back only where they are named; counts never."
+            f"{title[0].upper()}{title[1:]} has other values of {names}; they are left as they "
+            "are. Measurements and new entries go back only if they are named, counts never."
         )
         lines += ["", *paragraph(text)]
     if restored.elsewhere and (restored.proposal.written or not restored.proposal.edited.files):
@@ -195,9 +193,9 @@ def retuned_text(retuned: Retuned, call: Call, words: Sequence[str], quiet: bool
     """Report which recognitions are stamped."""
     if not retuned.stamped:
         if not retuned.names:
-            return ["No recognition is tuned under it."]
+            return ["No recognition uses it."]
         number = amount(len(retuned.names), "recognition")
-        return paragraph(f"{number} stamped already with the settings in force: nothing to write.")
+        return paragraph(f"{number} already stamped with the present settings.")
     asked = command("retuned", *words)
     lines = written_or_shown(retuned.proposal, call, asked, STAMP_CAUTION, quiet)
     return [*_stamped_over(retuned, call), *lines]

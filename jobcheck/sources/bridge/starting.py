@@ -37,6 +37,11 @@ class StartedBridge(NamedTuple):
     is_outside: bool
     is_named: bool
 
+    @property
+    def map_file(self) -> FilePath:
+        """The file of the map."""
+        return self.root / BRIDGE_FILE
+
 
 def start_bridge(
     root: FilePath,

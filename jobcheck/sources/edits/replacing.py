@@ -27,6 +27,11 @@ class LineEdit:
     before: str
     after: str
 
+    @property
+    def is_whole(self) -> bool:
+        """Whether it is a whole file that was not there: edits of a file count lines from 1."""
+        return self.line == 0
+
 
 _Span = tuple[int, int, int, str]
 """Start, end, rank among those that start and end there, content."""
