@@ -80,8 +80,8 @@ FAULTS = (
     ),
     Fault(
         "sign-changed",
-        "a rack place approached from the other side",
-        lambda s: s.put(f"{s.rack[0]}.approach.direction", "-y"),
+        "places approached from the other side",
+        lambda s: s.put("approach.direction.0", "-x"),
         compares=True,
     ),
     Fault(

@@ -74,12 +74,11 @@ def _over_boards(facts: Facts, traverse_z: float) -> Iterator[_Pass]:
 
 def _over_own_tape(facts: Facts, traverse_z: float) -> Iterator[_Pass]:
     """Yield each placed part over its own tape, out of which it is lifted for certain."""
+    placed = facts.usage.placed_parts()
     for name in sorted(facts.shop.feeders, key=natural):
         feeder = facts.shop.feeders[name]
         height = facts.shop.height_of(feeder.part)
-        is_tape = (
-            feeder.carrier in ("tape", "cut-tape") and feeder.part in facts.usage.placed_parts()
-        )
+        is_tape = feeder.carrier in ("tape", "cut-tape") and feeder.part in placed
         if feeder.pick and feeder.part and height and is_tape:
             clearance = clearance_below(traverse_z, height, feeder.pick.z)
             path = ("feeders", name, "pick", "z")

@@ -249,6 +249,8 @@ def press_too_deep(look: Inspection) -> Iterator[Problem]:
         if stated and (name not in heights or stated < heights[name][1]):
             heights[name] = path, stated
     for name, outline in look.shop.outlines.items():
+        if not outline.press_mm:
+            continue
         known = heights.get(name)
         at, height = known or (None, None)
         is_through = height is not None and outline.press_mm >= height
