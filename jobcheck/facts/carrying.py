@@ -1,4 +1,4 @@
-"""How parts lie in their carriers, and what carriers take up on the machine."""
+"""How parts are turned in their carriers, and what carriers take up on the machine."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from jobcheck.schema.feeders import Feeder
 from jobcheck.trade.bodies import Body
 from jobcheck.trade.plane import Point, moved, turned
 from jobcheck.trade.polarity import attitude_in_pocket
-from jobcheck.trade.tape import strip_in_tape
+from jobcheck.trade.tape import cut_tape_extent
 
 if TYPE_CHECKING:
     from jobcheck.shop.shop import Shop
 
 
 def attitude_of(shop: Shop, name: str) -> float | None:
-    """Return a: how a part lies in its pocket, tape frame, degrees; None unknown.
+    """Return a: how a part is turned in its pocket, tape frame, degrees; None unknown.
 
     By where the carrier has pin 1, else by what the pick states; in a tray, whose frame is the
     machine's, by its attitude.
@@ -33,15 +33,15 @@ def attitude_of(shop: Shop, name: str) -> float | None:
     return feeder.pick.rotation - feed[0] if feeder.pick and feed else None
 
 
-def body_in_pocket(shop: Shop, name: str) -> Point | None:
-    """Return a body's size along and across its carrier, mm.
+def size_in_carrier(shop: Shop, name: str) -> Point | None:
+    """Return a part's size along and across its carrier, over terminals if known, mm.
 
-    None where it is not known, or where the attitude lies between the quarter turns.
+    None where it is unknown, or where the attitude is between the quarter turns.
     """
     outline, attitude = shop.outline_of(shop.feeders[name].part), attitude_of(shop, name)
     if outline is None or attitude is None:
         return None
-    length, width = outline.body_mm
+    length, width = outline.size_mm
     quarters = round(attitude / 90)
     if abs(attitude - 90 * quarters) > shop.limits.half_turn_tolerance_deg:
         return None
@@ -49,10 +49,10 @@ def body_in_pocket(shop: Shop, name: str) -> Point | None:
 
 
 def taken_up(shop: Shop, name: str) -> Body | None:
-    """Return what a strip or tray takes up on the bed, mm; None for feeders and what is unknown.
+    """Return what a cut tape or tray takes up on the bed, mm; None for feeders and what is unknown.
 
     As its extent says, else by its pockets: a tray reaches half a pitch beyond the outer ones, a
-    strip from its pick back against the feed as far as there are parts.
+    cut tape from its pick back against the feed as far as there are parts.
     """
     feeder = shop.feeders[name]
     if feeder.extent is not None:
@@ -66,7 +66,7 @@ def taken_up(shop: Shop, name: str) -> Body | None:
     if feeder.carrier == "cut-tape" and feeder.row is None and feeder.tape is not None:
         feed = feed_direction(shop, name, feeder)
         tape = feeder.tape
-        lower_left, upper_right = strip_in_tape(
+        lower_left, upper_right = cut_tape_extent(
             tape.width_mm, tape.pocket_pitch_mm, feeder.remaining or 0
         )
         return _box(lower_left, upper_right, at, feed[0]) if feed else None
@@ -74,7 +74,7 @@ def taken_up(shop: Shop, name: str) -> Body | None:
 
 
 def tray_pocket(feeder: Feeder, pocket: int) -> Point | None:
-    """Return where a pocket of a tray lies, the first is 1, machine frame, mm."""
+    """Return where a pocket of a tray is, the first is 1, machine frame, mm."""
     if feeder.tray is None or feeder.pick is None:
         return None
     row, column = divmod(pocket - 1, feeder.tray.columns)

@@ -31,6 +31,15 @@ RENAMED: dict[str, str] = {
     "pressure-below-vacuum": "nozzle-pressures-contradict",
     "rack-places-coincide": "fixtures-overlap",
     # feeders
+    "tape-width-not-standard": "tape-unusual",
+    "tape-pitch-not-standard": "tape-unusual",
+    "small-case-at-wide-pitch": "tape-unusual",
+    "part-exceeds-pocket": "part-exceeds-carrier",
+    "part-exceeds-tape": "part-exceeds-carrier",
+    "part-exceeds-pitch": "part-exceeds-carrier",
+    "part-taller-than-tape": "height-contradicts-pocket",
+    "attitude-contradicts-pocket": "attitude-contradicts-tape",
+    "chip-lies-along-tape": "attitude-contradicts-tape",
     "feeder-stock-unknown": "stock-short",
     # boards
     # polarity

@@ -76,7 +76,7 @@ class Limits(Described):
         ge=0,
     )
     half_turn_tolerance_deg: float = setting(
-        "How far an attitude may be from its quarter turn, degrees: a part lies turned in its "
+        "How far an attitude may be from its quarter turn, degrees: a part is turned in its "
         "pocket by up to 20 (EIA-481-D Table 2 note 1) and the picture corrects less than 45.",
         20,
         unit="deg",
@@ -268,9 +268,9 @@ class Limits(Described):
         ge=0,
     )
     pocket_slack_mm: float = setting(
-        "How much larger than its pocket a body may seem, mm: both are measured (common practice, "
+        "How much larger than its pocket a part may seem, mm: both are measured (common practice, "
         "no published source).",
-        0.05,
+        0.1,
         unit="mm",
         ge=0,
     )

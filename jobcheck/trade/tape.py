@@ -45,6 +45,10 @@ SMALL_PITCH_BODY_MM = 1.1
 """Longest body that counts as 0402 or smaller: 1.00 + 0.10. Source: Fenghua RC datasheet."""
 
 
+LARGE_PITCH_BODY_MM = 1.45
+"""Shortest body that counts as 0603 or larger: 1.60 - 0.15. Source: Fenghua RC datasheet."""
+
+
 class Tape(NamedTuple):
     """One width of tape. Source: EIA-481-D Tables 2 and 3.
 
@@ -111,16 +115,9 @@ def usual_pitch(tape: Tape, body_mm: float) -> float | None:
     """
     if tape.width_mm != 8.0:
         return None
-    return SMALL_PITCH_MM if body_mm <= SMALL_PITCH_BODY_MM else HOLE_PITCH_MM
-
-
-def pocket_holds(tape: Tape, across_mm: float, height_mm: float) -> bool:
-    """Whether a pocket of this width can hold a part at all, walls not counted.
-
-    A part stays below the top of its tape, so its height is less than the overall thickness.
-    Source: EIA-481-D Tables 2, 3 (B1, T2 and note 1).
-    """
-    return across_mm < tape.pocket_across_mm and height_mm < tape.thickness_mm
+    if body_mm <= SMALL_PITCH_BODY_MM:
+        return SMALL_PITCH_MM
+    return HOLE_PITCH_MM if body_mm >= LARGE_PITCH_BODY_MM else None
 
 
 def turn_in_pocket(body: Point, pocket: Point) -> float:
@@ -138,10 +135,10 @@ def turn_in_pocket(body: Point, pocket: Point) -> float:
     return max(0.0, min(turns))
 
 
-def strip_in_tape(width_mm: float, pitch_mm: float, pockets: int) -> tuple[Point, Point]:
-    """Lower and upper corner of a strip with its pockets, from the pick, tape frame.
+def cut_tape_extent(width_mm: float, pitch_mm: float, pockets: int) -> tuple[Point, Point]:
+    """Lower and upper corner of a cut tape with its pockets, from the pick, tape frame.
 
-    The strip reaches half a pitch beyond its first pocket, which is the one at the pick, and
+    The cut tape reaches half a pitch beyond its first pocket, which is the one at the pick, and
     beyond its last. Source: EIA-481-D Tables 2, 3 (E1, F); a width that is not described there has
     its pocket in mid-width.
     """

@@ -166,12 +166,12 @@ FAULTS = (
         lambda s: s.put(f"{s.chip().path}.tape.pockets_per_advance", 2),
     ),
     Fault(
-        "tape-width-not-standard",
+        "tape-unusual",
         "a width that no tape has",
         lambda s: s.put(f"{s.chip().path}.tape.width_mm", 10),
     ),
     Fault(
-        "tape-pitch-not-standard",
+        "tape-unusual",
         "a pitch that no tape has",
         lambda s: s.puts(
             {f"{s.chip().path}.tape.{k}": 5 for k in ("pocket_pitch_mm", "advance_mm")}
@@ -195,21 +195,21 @@ FAULTS = (
     ),
     Fault("feeders-of-part-disagree", "a second reel wound otherwise", _second_turned),
     # pockets
-    Fault("part-exceeds-pocket", "a pocket of a smaller part", lambda s: _pocket(s, 0.6, 1.0)),
+    Fault("part-exceeds-carrier", "a pocket of a smaller part", lambda s: _pocket(s, 0.6, 1.0)),
     Fault(
-        "part-taller-than-tape",
+        "height-contradicts-pocket",
         "a pocket too shallow",
         lambda s: s.put(f"{s.large().path}.tape.pocket_depth_mm", 0.3),
     ),
     Fault(
-        "attitude-contradicts-pocket",
+        "attitude-contradicts-tape",
         "a pocket described the other way round",
         lambda s: _pocket(
             s, max(s.chip().outline.body_mm) + 0.2, min(s.chip().outline.body_mm) + 0.2
         ),
     ),
     Fault(
-        "chip-lies-along-tape",
+        "attitude-contradicts-tape",
         "a chip's rotation a quarter off",
         lambda s: (
             _no_pocket(s),
@@ -217,14 +217,14 @@ FAULTS = (
         ),
     ),
     Fault("part-loose-in-pocket", "a pocket of a larger part", lambda s: _pocket(s, 3.0, 3.4)),
-    Fault("part-exceeds-tape", "a tape too narrow for its part", _tape_too_narrow),
+    Fault("part-exceeds-carrier", "a tape too narrow for its part", _tape_too_narrow),
     Fault(
-        "part-exceeds-pitch",
+        "part-exceeds-carrier",
         "a tray of too fine a pitch",
         lambda s: s.put(f"{_tray(s)}.tray.pitch_mm", [3.0, 3.0]),
     ),
     Fault(
-        "part-exceeds-pitch",
+        "part-exceeds-carrier",
         "a stick of too fine a pitch",
         lambda s: s.put(f"{_stick(s)}.stick.pitch_mm", 2.0),
     ),
@@ -238,7 +238,19 @@ FAULTS = (
         "pockets wider than their tape lets",
         lambda s: s.change(f"{s.diode().path}.tape.pocket_mm", lambda p: [p[0], p[1] + 5.0]),
     ),
-    Fault("small-case-at-wide-pitch", "0402 at a pitch of 4 mm", _small_case),
+    Fault("tape-unusual", "0402 at a pitch of 4 mm", _small_case),
+    Fault(
+        "tape-unusual",
+        "0603 at a pitch of 2 mm",
+        lambda s: s.puts(
+            {f"{s.chip().path}.tape.{k}": 2 for k in ("pocket_pitch_mm", "advance_mm")}
+        ),
+    ),
+    Fault(
+        "height-contradicts-pocket",
+        "a pocket far deeper than its part",
+        lambda s: s.put(f"{s.chip().path}.tape.pocket_depth_mm", 2.4),
+    ),
     # trays, sticks, strips
     Fault(
         "tray-count-contradicts-pockets",

@@ -34,5 +34,5 @@ def test_what_cannot_be_reckoned_with_is_left_out(edits):
     assert not {f.rule for f in linted(edited(edits)).open} & {
         "carrier-lies-over",
         "run-exceeds-stencil-life",
-        "part-exceeds-tape",
+        "part-exceeds-carrier",
     }

@@ -159,22 +159,21 @@ def test_heights_are_alike_to_the_hundredth() -> None:
 @pytest.mark.parametrize(
     ("width", "pitch", "rules"),
     [
-        (8, 2, []),
-        (8, 1, []),
+        (8, 2, ["tape-unusual"]),
+        (8, 1, ["tape-unusual"]),
         (4, 1, []),
-        (12, 12, ["tape-pitch-not-standard"]),
+        (12, 12, ["tape-unusual"]),
         (72, 40, []),
         (16, 12, []),
-        (10, 3, ["tape-width-not-standard"]),
-        (0.8, 4, ["tape-width-not-standard"]),
+        (10, 3, ["tape-unusual"]),
+        (0.8, 4, ["tape-unusual"]),
     ],
 )
 def test_widths_and_pitches_of_the_standard(width: float, pitch: float, rules: list[str]) -> None:
     edits = "feeders.f05.tape: {width_mm: %s, pocket_pitch_mm: %s, advance_mm: %s, pin1: q1}"
     reported = found(
         edits % (width, pitch, pitch),
-        carriers.tape_width_not_standard,
-        carriers.tape_pitch_not_standard,
+        carriers.tape_unusual,
         carriers.tape_advance_contradicts_pitch,
     )
     assert [finding.rule for finding in reported] == rules

@@ -2,6 +2,7 @@
 
 import pytest
 
+from jobcheck.findings import Level
 from jobcheck.shop.paths import show
 from tests.edited import edited, linted
 
@@ -16,8 +17,8 @@ def rules(edits: str) -> list[str]:
     ("pocket", "found"),
     [
         ((0.95, 1.75), []),
-        ((1.75, 0.95), ["attitude-contradicts-pocket"]),
-        ((0.7, 1.4), ["part-exceeds-pocket"]),
+        ((1.75, 0.95), ["attitude-contradicts-tape"]),
+        ((0.7, 1.4), ["part-exceeds-carrier"]),
         ((2.2, 2.4), ["part-loose-in-pocket"]),
         ((4.5, 1.75), ["pocket-contradicts-tape"]),
     ],
@@ -28,7 +29,7 @@ def test_a_chip_in_pockets(pocket, found):
 
 def test_a_chip_may_lie_either_way_round_by_half_a_turn():
     assert rules("feeders.f01.pick.rotation: 180") == []
-    assert rules("feeders.f01.pick.rotation: -90") == ["chip-lies-along-tape"]
+    assert rules("feeders.f01.pick.rotation: -90") == ["attitude-contradicts-tape"]
 
 
 def test_the_feed_direction_takes_part():
@@ -39,7 +40,7 @@ def test_the_feed_direction_takes_part():
         "feeders.f01.remaining: 35\nshop.limits.spare_parts: 0"
     )
     assert rules(strip % 90) == []
-    assert rules(strip % 0) == ["chip-lies-along-tape"]
+    assert rules(strip % 0) == ["attitude-contradicts-tape"]
 
 
 def test_a_height_that_contradicts_all_its_feeders_is_at_fault_itself():
@@ -48,16 +49,59 @@ def test_a_height_that_contradicts_all_its_feeders_is_at_fault_itself():
     assert told.rule == "height-implausible"
     (finding,) = linted(edited("outlines.sod-123.case: own\noutlines.sod-123.height_mm: 2.7")).open
     assert (finding.rule, show(finding.path)) == (
-        "part-taller-than-tape",
+        "height-contradicts-pocket",
         "outlines.sod-123.height_mm",
     )
 
 
 def test_an_unknown_attitude_is_no_fault():
     edits = "feeders.f01.pick: ~\n" + WIDE.format(1.75, 0.95)
-    assert "attitude-contradicts-pocket" not in rules(edits)
+    assert "attitude-contradicts-tape" not in rules(edits)
 
 
-def test_tapes_of_the_finest_pitch_are_left_alone():
+def test_a_case_of_0603_is_seldom_2_mm_apart():
     edits = "feeders.f01.tape: {width_mm: 8, pocket_pitch_mm: 2, advance_mm: 2}"
+    (finding,) = linted(edited(edits)).open
+    assert (finding.rule, finding.level) == ("tape-unusual", Level.WARNING)
+    assert finding.message == (
+        "feeder f01 has 10k-0603 2 mm apart; cases of 0603 and larger are usually 4 mm apart."
+    )
+
+
+def test_only_the_size_over_terminals_makes_an_error():
+    edits = WIDE.format(0.6, 1.4)
+    (finding,) = linted(edited(edits)).open
+    assert (finding.rule, finding.level) == ("part-exceeds-carrier", Level.WARNING)
+    known = "\noutlines.chip-0603.over_terminals_mm: [1.6, 0.8]"
+    (finding,) = linted(edited(edits + known)).open
+    assert (finding.rule, finding.level) == ("part-exceeds-carrier", Level.ERROR)
+
+
+def test_leads_count_in_the_pocket():
+    edits = "feeders.f03.tape.pocket_mm: [1.9, 3.0]\nshop.limits.pocket_slack_mm: 0"
     assert rules(edits) == []
+    leads = "\noutlines.sod-123.over_terminals_mm: [3.7, 1.6]"
+    assert "part-exceeds-carrier" in rules(edits + leads)
+
+
+@pytest.mark.parametrize(
+    ("depth", "level"), [(1.65, None), (1.64, Level.ERROR), (3.4, None), (3.6, Level.WARNING)]
+)
+def test_height_against_measured_depth(depth, level):
+    """The part is 1.75 mm tall; 0.1 mm of measuring is no fault."""
+    outcome = linted(edited(f"feeders.f05.tape.pocket_depth_mm: {depth}"))
+    found = [f.level for f in outcome.open if f.rule == "height-contradicts-pocket"]
+    assert found == [level][: level is not None]
+
+
+def test_sizes_of_pockets_that_are_not_described_are_not_checked():
+    outcome = linted(edited("feeders.f01.tape.pocket_mm: [0.95, 1.75]"))
+    causes = {said.rule: said.cause for said in outcome.not_checked}
+    assert causes["part-exceeds-carrier"] == "no pocket_mm on f02, f03, f05"
+
+
+def test_a_carrier_is_described_for_a_planned_run_and_else_not_checked():
+    assert rules("feeders.f01.tape: ~") == ["carrier-undescribed"]
+    outcome = linted(edited("feeders.f01.tape: ~\njobs.first-board.run: ~"))
+    assert not outcome.open
+    assert "no tape on f01" in {said.cause for said in outcome.not_checked}

@@ -5,14 +5,13 @@ import pytest
 from jobcheck.trade.tape import (
     TAPES,
     advance_mm,
+    cut_tape_extent,
     nearest_pitch,
     nearest_width,
     pick_error,
-    pocket_holds,
     pocket_in_machine,
     pockets_in,
     slots_covered,
-    strip_in_tape,
     turn_in_pocket,
     usual_pitch,
 )
@@ -38,14 +37,6 @@ def test_usual_pitch(width, body, pitch):
 )
 def test_slots_covered(width, step, slots):
     assert slots_covered(width, step) == slots
-
-
-@pytest.mark.parametrize(
-    ("width", "across", "height", "fits"),
-    [(8, 1.6, 0.45, True), (8, 5.0, 0.45, False), (8, 1.6, 2.5, False), (12, 6.5, 5.4, True)],
-)
-def test_a_pocket_holds(width, across, height, fits):
-    assert pocket_holds(TAPES[width], across, height) is fits
 
 
 def test_lengths():
@@ -98,6 +89,6 @@ def test_a_part_in_a_wide_pocket_turns_freely():
     assert turn_in_pocket((1.6, 0.8), (3.0, 3.0)) == 90
 
 
-def test_a_strip_reaches_from_edge_to_edge_of_its_tape():
+def test_a_cut_tape_reaches_from_edge_to_edge_of_its_tape():
     """8 mm tape: the pocket lies 1.75 + 3.5 from the edge beside the holes (EIA-481-D)."""
-    assert strip_in_tape(8, 4, 3) == ((-10, -2.75), (2, 5.25))
+    assert cut_tape_extent(8, 4, 3) == ((-10, -2.75), (2, 5.25))

@@ -1,4 +1,4 @@
-"""Rules about carriers: tapes as EIA-481 has them, and blocks that fit the carrier."""
+"""Rules about carriers: tapes by EIA-481, and blocks that fit the carrier."""
 
 from __future__ import annotations
 
@@ -6,14 +6,16 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 
 from jobcheck.facts.carrying import attitude_of
+from jobcheck.facts.reach import in_a_run
 from jobcheck.facts.rows import feeders
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.feeders import Feeder, Tape
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
-from jobcheck.trade.tape import TAPES, advance_mm, nearest_pitch, nearest_width
+from jobcheck.trade.tape import TAPES, advance_mm, nearest_pitch, nearest_width, usual_pitch
+from jobcheck.trade.tape import Tape as StandardTape
 from jobcheck.wording import count, listed, number
 
 _SAME_MM = 0.005
@@ -37,14 +39,14 @@ def _tapes(shop: Shop) -> Iterator[tuple[str, Feeder, Tape]]:
     Level.ERROR,
     fails="feeders.f01.tape.advance_mm: 2",
     passes="""
-    feeders.f01.tape.pocket_pitch_mm: 2
-    feeders.f01.tape.pockets_per_advance: 2
+    feeders.f05.tape.pocket_pitch_mm: 4
+    feeders.f05.tape.pockets_per_advance: 2
     """,
 )
 def tape_advance_contradicts_pitch(look: Inspection) -> Iterator[Problem]:
-    """One advance is not the pockets that it brings times their pitch.
+    """One advance is not its count of pockets times their pitch.
 
-    On the machine: the tape stops with a wall under the nozzle, or brings parts past it; the pick
+    On the machine: the tape stops with a wall under the nozzle, or carries parts past it; the pick
     drifts along the tape with every advance.
 
     To do: measure the pitch from pocket to pocket, and how far one advance feeds.
@@ -63,11 +65,11 @@ def tape_advance_contradicts_pitch(look: Inspection) -> Iterator[Problem]:
             f"{number(tape.pocket_pitch_mm)} mm is {number(wanted)}.",
             observed=f"advance_mm {number(tape.advance_mm)}, pocket_pitch_mm "
             f"{number(tape.pocket_pitch_mm)}, pockets_per_advance {tape.pockets_per_advance}",
-            consequence=f"The tape would stop {number(abs(tape.advance_mm - wanted))} mm off with every "
-            f"advance: {feeder.part or 'the part'} is missed or passed over.",
+            consequence=f"The tape would stop {number(abs(tape.advance_mm - wanted))} mm off with "
+            f"every advance: {feeder.part or 'the part'} would be missed or passed over.",
             remedy=(
-                "Look how far apart the pockets are and how far one advance feeds; correct what "
-                "differs.",
+                "Measure from pocket to pocket, and how far one advance feeds; correct what is "
+                "wrong.",
             ),
         )
 
@@ -75,67 +77,84 @@ def tape_advance_contradicts_pitch(look: Inspection) -> Iterator[Problem]:
 @rule(
     Level.WARNING,
     fails="feeders.f01.tape.width_mm: 9",
-    passes="feeders.f01.tape.width_mm: 16",
+    passes="feeders.f01.tape.width_mm: 12",
 )
-def tape_width_not_standard(look: Inspection) -> Iterator[Problem]:
-    """A tape is of a width that EIA-481 does not have.
+def tape_unusual(look: Inspection) -> Iterator[Problem]:
+    """A tape has a width or a pitch that EIA-481 does not have, or a pitch unusual for its part.
 
-    On the machine: how far the pocket lies from the round holes cannot be told, and the tape
-    may not fit the feeder.
+    On 8 mm tape, cases of 0402 and smaller are usually 2 mm apart, cases of 0603 and larger 4 mm.
 
-    To do: measure the tape; correct the width.
+    On the machine: a wrong pitch moves the pick further off with every part, or leaves every
+    second part; a wrong width moves the pocket away from the pick.
 
-    Source: EIA-481-D Tables 2 and 3; 4 mm: IEC 60286-3, from memory; widths over 56 mm exist and
-    are not judged.
+    To do: measure the width, and from pocket to pocket over ten pockets; correct what is wrong.
+
+    Source: EIA-481-D Tables 2 and 3; 4 mm tape and pitch 1 mm: IEC 60286-3, from memory; widths
+    over 56 mm exist and are not judged. 2 mm for 0402 and smaller: makers' packing notes (Philips
+    Components 1996, Panasonic); 4 mm for larger: common practice, no published source.
     """
+    pitches: dict[float, list[tuple[str, Feeder, float]]] = defaultdict(list)
     for name, feeder, tape in _tapes(look.shop):
-        width = tape.width_mm
-        if width in TAPES or width == 4 or width > _WIDEST_DESCRIBED_MM:
-            continue
-        yield Problem(
-            path=("feeders", name, "tape", "width_mm"),
-            message=f"feeder {name} has a tape {number(width)} mm wide; EIA-481 has none so wide.",
-            observed=f"{number(width)}; the nearest is {number(nearest_width(width))}",
-            consequence=f"Where the pockets of {feeder.part or 'this tape'} lie beside the round holes "
-            "cannot be told.",
-            remedy=(f"Measure the tape. EIA-481 has {_row(TAPES)} mm.",),
-            suppresses=(("tape-pitch-not-standard", ("feeders", name, "tape")),),
-        )
+        standard, pitch = TAPES.get(tape.width_mm), tape.pocket_pitch_mm
+        if standard is None:
+            if tape.width_mm != 4 and tape.width_mm <= _WIDEST_DESCRIBED_MM:
+                yield _odd_width(name, feeder, tape.width_mm)
+        elif pitch not in standard.pitches_mm and (tape.width_mm, pitch) not in _FINE:
+            yield _odd_pitch(name, feeder, standard, pitch)
+        else:
+            outline = look.shop.outline_of(feeder.part)
+            usual = usual_pitch(standard, max(outline.body_mm)) if outline else None
+            if usual is not None and (pitch < 4) != (usual < 4):
+                pitches[usual].append((name, feeder, pitch))
+    for usual, found in sorted(pitches.items()):
+        yield _unusual_pitch(usual, found)
 
 
-@rule(
-    Level.WARNING,
-    fails="feeders.f01.tape.pocket_pitch_mm: 3\nfeeders.f01.tape.advance_mm: 3",
-    passes="feeders.f01.tape.pocket_pitch_mm: 2\nfeeders.f01.tape.advance_mm: 2",
-)
-def tape_pitch_not_standard(look: Inspection) -> Iterator[Problem]:
-    """A tape has a pocket pitch that EIA-481 does not have at its width.
+def _odd_width(name: str, feeder: Feeder, width: float) -> Problem:
+    return Problem(
+        path=("feeders", name, "tape", "width_mm"),
+        message=f"feeder {name} has a tape {number(width)} mm wide; EIA-481 does not have it.",
+        observed=f"{number(width)}; the nearest is {number(nearest_width(width))}",
+        consequence=f"The distance from the round holes to the pockets of "
+        f"{feeder.part or 'this tape'} is unknown.",
+        remedy=(f"Measure the tape. EIA-481 has {_row(TAPES)} mm.",),
+    )
 
-    On the machine: a wrong pitch takes the pick further off with every part, or leaves every
-    second part unpicked.
 
-    To do: measure from pocket to pocket over ten pockets; correct the pitch.
+def _odd_pitch(name: str, feeder: Feeder, standard: StandardTape, pitch: float) -> Problem:
+    return Problem(
+        path=("feeders", name, "tape", "pocket_pitch_mm"),
+        related=(("feeders", name, "tape", "width_mm"),),
+        message=f"feeder {name} has pockets {number(pitch)} mm apart; EIA-481 does not have that "
+        f"on {number(standard.width_mm)} mm tape.",
+        observed=f"{number(pitch)}; the nearest is {number(nearest_pitch(standard, pitch))}",
+        consequence=f"If the pitch is wrong, the pick of {feeder.part or 'the part'} drifts along "
+        "the tape, or passes parts.",
+        remedy=(
+            f"Measure over ten pockets. EIA-481 has {_row(standard.pitches_mm)} mm at this width.",
+        ),
+    )
 
-    Source: EIA-481-D Tables 2 and 3; 1 mm on 4 and 8 mm tape: IEC 60286-3, from memory.
-    """
-    for name, feeder, tape in _tapes(look.shop):
-        standard = TAPES.get(tape.width_mm)
-        pitch = tape.pocket_pitch_mm
-        if standard is None or pitch in standard.pitches_mm or (tape.width_mm, pitch) in _FINE:
-            continue
-        yield Problem(
-            path=("feeders", name, "tape", "pocket_pitch_mm"),
-            related=(("feeders", name, "tape", "width_mm"),),
-            message=f"feeder {name} has pockets {number(pitch)} mm apart; EIA-481 has no such pitch "
-            f"on {number(tape.width_mm)} mm tape.",
-            observed=f"{number(pitch)}; the nearest is {number(nearest_pitch(standard, pitch))}",
-            consequence=f"The pick of {feeder.part or 'the part'} would drift along the tape, or pass "
-            "parts over.",
-            remedy=(
-                f"Measure over ten pockets. EIA-481 has {_row(standard.pitches_mm)} mm at this "
-                "width.",
-            ),
-        )
+
+def _unusual_pitch(usual: float, found: list[tuple[str, Feeder, float]]) -> Problem:
+    name, feeder, pitch = found[0]
+    has = (
+        f"feeder {name} has {feeder.part} {number(pitch)} mm apart"
+        if len(found) == 1
+        else f"{count(len(found), 'feeder')} have parts {number(pitch)} mm apart"
+    )
+    cases = "0402 and smaller" if usual < 4 else "0603 and larger"
+    passed = "every second part is carried past the pick and lost"
+    empty = "every second pick finds no part"
+    return Problem(
+        path=("feeders", name, "tape", "pocket_pitch_mm"),
+        related=tuple(("feeders", n, "tape", "pocket_pitch_mm") for n, _, _ in found[1:6]),
+        message=f"{has}; cases of {cases} are usually {number(usual)} mm apart.",
+        observed=listed([f"{n}: {f.part}, pitch {number(p)}" for n, f, p in found]),
+        consequence=f"If the pockets are {number(usual)} mm apart, "
+        f"{passed if usual < 4 else empty}.",
+        remedy=("Measure over ten pockets; correct pitch and advance.",),
+    )
 
 
 def _row(values: Iterable[float]) -> str:
@@ -161,34 +180,44 @@ def _blocks(feeder: Feeder) -> list[str]:
     feeders.f01.remaining: 90
     """,
 )
-def carrier_undescribed(look: Inspection) -> Iterator[Problem]:
-    """A feeder does not describe its carrier: no tape, stick or tray of that kind.
+def carrier_undescribed(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A feeder of a planned run does not describe its carrier: no tape, stick or tray.
 
-    On the machine: nothing tells how far an advance feeds, nor which way the parts lie.
+    Without a planned run it is not checked.
+
+    On the machine: the feed of one advance and the attitude of the parts are unknown.
 
     To do: write the block that the carrier needs: `tape`, `stick` or `tray`.
 
     Source: common practice, no published source.
     """
-    silent = [
-        (name, feeder)
-        for name, feeder in feeders(look.shop)
-        if feeder.part is not None and not _blocks(feeder)
-    ]
-    if not silent:
-        return
-    name, feeder = silent[0]
-    says = (
+    placed = look.facts.usage.placed_parts()
+    bare: dict[bool, list[tuple[str, Feeder]]] = {True: [], False: []}
+    for name, feeder in feeders(look.shop):
+        if feeder.part is not None and feeder.part in placed and not _blocks(feeder):
+            bare[in_a_run(look.facts, [feeder.part])].append((name, feeder))
+    if bare[True]:
+        yield _undescribed(bare[True])
+    blocks: dict[str, list[Path]] = defaultdict(list)
+    for name, feeder in bare[False]:
+        blocks[_BLOCK[feeder.carrier]].append(("feeders", name, _BLOCK[feeder.carrier]))
+    for block, paths in blocks.items():
+        yield lacking(f"carrier of {count(len(paths), 'feeder')}", block, paths)
+
+
+def _undescribed(bare: list[tuple[str, Feeder]]) -> Problem:
+    name, feeder = bare[0]
+    does = (
         f"feeder {name} does not describe its"
-        if len(silent) == 1
-        else (f"{len(silent)} feeders do not describe their")
+        if len(bare) == 1
+        else f"{len(bare)} feeders do not describe their"
     )
-    yield Problem(
+    return Problem(
         path=("feeders", name, _BLOCK[feeder.carrier]),
-        related=tuple(("feeders", n, _BLOCK[f.carrier]) for n, f in silent[1:6]),
-        message=f"{says} carrier.",
-        observed=listed([f"{n} is a {f.carrier} without `{_BLOCK[f.carrier]}`" for n, f in silent]),
-        consequence="How far an advance feeds and which way round the parts lie cannot be told.",
+        related=tuple(("feeders", n, _BLOCK[f.carrier]) for n, f in bare[1:6]),
+        message=f"{does} carrier.",
+        observed=listed([f"{n} is a {f.carrier} without `{_BLOCK[f.carrier]}`" for n, f in bare]),
+        consequence="The feed of one advance and the attitude of the parts are unknown.",
         remedy=("Look at it and write the block.",),
     )
 
@@ -201,10 +230,10 @@ def carrier_undescribed(look: Inspection) -> Iterator[Problem]:
 def carrier_contradicted(look: Inspection) -> Iterator[Problem]:
     """A feeder describes another carrier than the one it names, or several.
 
-    On the machine: pitch and attitude are taken from the block of the carrier that is named; the
-    parts may lie otherwise.
+    On the machine: pitch and attitude come from the block of the named carrier, and may not be
+    those of the parts.
 
-    To do: look how the parts are carried; keep that block alone, and name it.
+    To do: look how the parts are carried; name that carrier and keep only its block.
 
     Source: one feeder carries its parts in one way.
     """
@@ -219,11 +248,11 @@ def carrier_contradicted(look: Inspection) -> Iterator[Problem]:
             message=f"feeder {name} names {feeder.carrier} as its carrier, but describes a "
             f"{' and a '.join(_blocks(feeder))}.",
             observed=f"carrier {feeder.carrier}; {', '.join(_blocks(feeder))} described",
-            consequence=f"How {feeder.part or 'the part'} lies at pick would be taken from `{wanted}`, "
+            consequence=f"The attitude of {feeder.part or 'the part'} would come from `{wanted}`, "
             "whatever is in the feeder.",
             remedy=(
-                f"Look how the parts are carried in {name}; name that carrier and keep its block "
-                "alone.",
+                f"Look how the parts are carried in {name}; name that carrier and keep only its "
+                "block.",
             ),
         )
 
@@ -243,13 +272,13 @@ _SECOND = """
     passes=_SECOND + "feeders.f04.tape.pin1: holes\nfeeders.f04.pick.rotation: 0",
 )
 def feeders_of_part_disagree(look: Inspection) -> Iterator[Problem]:
-    """Two feeders of one part are said to have it on another tape, or to lie otherwise in it.
+    """Two feeders of one part disagree about its tape, or about its attitude in the tape.
 
-    Compared is how the part lies in its tape, whichever way the rows feed. A feeder whose pick
-    contradicts its own tape is told by another rule and left out.
+    The attitude is compared in the tape, so the feed direction of the rows does not matter. A
+    feeder whose pick contradicts its own tape is reported by `pick-rotation-wrong` alone.
 
-    On the machine: one reel of the two is likely described wrong; its parts are placed turned or
-    missed from the panel on at which the other one runs out.
+    On the machine: if one of the two is described wrong, its parts are placed turned or missed
+    when it takes over from the other.
 
     To do: look at both reels side by side; correct the one that is described wrong.
 
@@ -265,19 +294,19 @@ def feeders_of_part_disagree(look: Inspection) -> Iterator[Problem]:
 
 
 def _apart(look: Inspection, part: str, names: list[str]) -> Iterator[Problem]:
-    """Yield a problem for what most of the feeders have otherwise than some."""
+    """Yield a problem for the value in which one feeder differs from the most others."""
     shop = look.shop
     tapes = {name: tape for name, _, tape in _tapes(shop) if name in names}
     for field, unit in (("width_mm", " mm wide"), ("pocket_pitch_mm", " mm apart")):
-        said = {name: getattr(tapes[name], field) for name in names}
-        odd = _odd(look, said, lambda a, b: abs(a - b) > _SAME_MM, ("tape", field))
+        values = {name: getattr(tapes[name], field) for name in names}
+        odd = _odd(look, values, lambda a, b: abs(a - b) > _SAME_MM, ("tape", field))
         if odd:
-            yield _disagree(part, odd, {n: f"{number(v)}{unit}" for n, v in said.items()}, field)
+            yield _disagree(part, odd, {n: f"{number(v)}{unit}" for n, v in values.items()}, field)
             return
     outline = shop.outline_of(part)
     tolerance = look.limits.half_turn_tolerance_deg
     legs = look.facts.polarity.feeders
-    lies = {
+    attitudes = {
         name: attitude
         for name in names
         if (attitude := attitude_of(shop, name)) is not None
@@ -288,33 +317,35 @@ def _apart(look: Inspection, part: str, names: list[str]) -> Iterator[Problem]:
     period = outline.symmetry
     odd = _odd(
         look,
-        lies,
+        attitudes,
         lambda a, b: abs(attitude_difference(a, b, period)) > tolerance,
         ("pick", "rotation"),
     )
     if odd:
         shown = {
-            n: f"at {number(attitude_difference(v, 0, 360))} to its feed" for n, v in lies.items()
+            n: f"at {number(attitude_difference(v, 0, 360))} to its feed"
+            for n, v in attitudes.items()
         }
         yield _disagree(part, odd, shown, "rotation")
 
 
 def _odd(
     look: Inspection,
-    said: dict[str, float],
+    values: dict[str, float],
     differs: Callable[[float, float], bool],
     keys: Path,
 ) -> tuple[str, list[str]] | None:
-    """Return the feeder that says otherwise than the others, with those; None where all agree.
+    """Return the feeder that differs from the most others, with those; None where all agree.
 
-    The one that most differ from; of several alike the one that changed since the record, else
-    the last.
+    Of several alike it is the one that changed since the record, else the last.
     """
-    against = {name: [other for other in said if differs(said[name], said[other])] for name in said}
+    against = {
+        name: [other for other in values if differs(values[name], values[other])] for name in values
+    }
     most = max(map(len, against.values()), default=0)
     if most == 0:
         return None
-    worst = [name for name in said if len(against[name]) == most]
+    worst = [name for name in values if len(against[name]) == most]
     good = look.good
     changed = [
         name
@@ -327,15 +358,16 @@ def _odd(
     return name, against[name]
 
 
-def _disagree(part: str, odd: tuple[str, list[str]], said: dict[str, str], field: str) -> Problem:
+def _disagree(part: str, odd: tuple[str, list[str]], values: dict[str, str], field: str) -> Problem:
     name, others = odd
     keys: Path = ("pick", field) if field == "rotation" else ("tape", field)
     return Problem(
         path=("feeders", name, *keys),
         related=tuple(("feeders", other, *keys) for other in others[:5]),
-        message=f"feeder {name} has {part} {said[name]}, but {others[0]} has it {said[others[0]]}.",
-        observed=listed([f"{other} {said[other]}" for other in (name, *others)]),
-        consequence=f"One of the reels is likely described wrong: {part} would be missed or placed turned "
-        f"when {name} takes over from {others[0]}, or the other way round.",
+        message=f"feeder {name} has {part} {values[name]}, but {others[0]} has it "
+        f"{values[others[0]]}.",
+        observed=listed([f"{other} {values[other]}" for other in (name, *others)]),
+        consequence=f"If one of the reels is described wrong, {part} would be missed or placed "
+        f"turned when {name} takes over from {others[0]}, or the other way round.",
         remedy=("Look at both reels side by side, and correct the one that is described wrong.",),
     )

@@ -1,4 +1,4 @@
-"""Rules about pockets: does the part fit its tape, stick or tray, and lie as it is said to."""
+"""Rules about parts in their carriers: does a part fit, and is it turned as described."""
 
 from __future__ import annotations
 
@@ -6,30 +6,33 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from jobcheck.facts.carrying import body_in_pocket
+from jobcheck.facts.carrying import size_in_carrier
 from jobcheck.facts.rows import feeders
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked
+from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.schema.feeders import Feeder
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import Point
-from jobcheck.trade.tape import TAPES, turn_in_pocket, usual_pitch
-from jobcheck.wording import count, listed, number
+from jobcheck.trade.tape import TAPES, turn_in_pocket
+from jobcheck.wording import count, number
 
 _SQUARE_MM = 0.3
 """A case is square when length and width differ by no more. Source: EIA-481-E."""
 
+_DEEP_MM = 0.5
+"""A pocket may be so much deeper than its part: common practice, no published source."""
+
 
 class _Held(NamedTuple):
-    """A part in its carrier: its body along and across as it lies, None where that is unknown."""
+    """A part in its carrier: its size along and across it, None where that is unknown."""
 
     name: str
     feeder: Feeder
     part: str
     outline: Outline
-    lies: Point | None
+    along_across: Point | None
 
     @property
     def part_path(self) -> Path:
@@ -38,11 +41,21 @@ class _Held(NamedTuple):
 
     @property
     def least(self) -> Point:
-        """The body along and across; where it is unknown how it lies, what it is at least."""
-        return self.lies or (min(self.outline.body_mm), min(self.outline.body_mm))
+        """The size along and across; its smaller side for both where the attitude is unknown."""
+        return self.along_across or (min(self.outline.size_mm), min(self.outline.size_mm))
+
+    @property
+    def is_known(self) -> bool:
+        """Whether the size over terminals is known, which an error needs."""
+        return self.outline.over_terminals_mm is not None
+
+    @property
+    def measure(self) -> str:
+        """How the size is called in a message."""
+        return "over terminals" if self.is_known else "body"
 
     def path(self, *keys: str) -> Path:
-        """Where a value of the feeder stands."""
+        """Where a value of the feeder is."""
         return ("feeders", self.name, *keys)
 
 
@@ -50,7 +63,7 @@ def _held(shop: Shop) -> Iterator[_Held]:
     for name, feeder in feeders(shop):
         outline = shop.outline_of(feeder.part)
         if outline is not None and feeder.part is not None:
-            yield _Held(name, feeder, feeder.part, outline, body_in_pocket(shop, name))
+            yield _Held(name, feeder, feeder.part, outline, size_in_carrier(shop, name))
 
 
 def _taped(shop: Shop) -> Iterator[tuple[_Held, Point | None]]:
@@ -66,76 +79,176 @@ def _size(size: Point) -> str:
     return f"{number(size[0])} × {number(size[1])} mm"
 
 
-def _fits(body: Point, pocket: Point, slack: float) -> bool:
-    return body[0] <= pocket[0] + slack and body[1] <= pocket[1] + slack
+def _fits(part: Point, pocket: Point, slack: float) -> bool:
+    return part[0] <= pocket[0] + slack and part[1] <= pocket[1] + slack
 
 
-# the part against its pocket
+# a part too large for its carrier
 
 
 @rule(
     Level.ERROR,
-    fails="feeders.f01.tape.pocket_mm: [0.7, 1.4]",
+    Level.WARNING,
+    fails="feeders.f01.tape.pocket_mm: [0.6, 1.4]",
     passes="feeders.f01.tape.pocket_mm: [0.76, 1.56]",
 )
-def part_exceeds_pocket(look: Inspection) -> Iterator[Problem]:
-    """A part is larger than the pocket that is said to hold it, whichever way it lies.
+def part_exceeds_carrier(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A part is larger than its pocket, its tape or its pitch allows.
 
-    On the machine: another part is in the tape, or the pocket belongs to another reel; a wrong
-    part is placed.
+    An error where the size over terminals is known and exceeds pocket or pitch. A warning where
+    only the body is known, and where the part exceeds the largest pocket of such a tape.
 
-    To do: look at the reel's label and measure a pocket; correct the part or the pocket.
+    On the machine: another part is in the carrier, or the advance stops beside the part; a wrong
+    part is placed, or none.
 
-    Source: the body lies in its pocket, arithmetic; slack is `limits.pocket_slack_mm`.
+    To do: read the reel's label and measure pocket, pitch and width; correct what is wrong.
+
+    Source: a part is inside its pocket and parts do not overlap, arithmetic, within
+    `limits.pocket_slack_mm`; B1, the largest pocket across a tape, EIA-481-D Tables 2 and 3.
     """
-    slack = look.limits.pocket_slack_mm
+    placed = look.facts.usage.placed_parts()
+    unknown = []
     for held, pocket in _taped(look.shop):
-        body = held.outline.body_mm
-        ways = (body[0], body[1]), (body[1], body[0])
-        if pocket is None or any(_fits(lies, pocket, slack) for lies in ways):
+        if pocket is not None:
+            yield from _over_pocket(held, pocket, look.limits.pocket_slack_mm)
             continue
-        yield Problem(
-            path=held.path("tape", "pocket_mm"),
-            related=(held.part_path,),
-            message=f"{held.part} is {_size(ways[0])}; the pockets of feeder {held.name} are "
-            f"{_size(pocket)}.",
-            observed=f"pocket_mm {_size(pocket)}; body {_size(ways[0])}",
-            consequence=f"Something else is in {held.name}, and would be placed for {held.part}.",
-            remedy=("Look at the label and measure a pocket; correct the part or the pocket.",),
-        )
+        if held.part in placed:
+            unknown.append(held.path("tape", "pocket_mm"))
+        problem = _over_tape(held) or _over_pitch(held)
+        if problem:
+            yield problem
+    for held in _held(look.shop):
+        if held.feeder.carrier in ("stick", "tray"):
+            problem = _over_pitch(held)
+            if problem:
+                yield problem
+    if unknown:
+        yield lacking(f"pockets of {count(len(unknown), 'feeder')}", "pocket_mm", unknown)
+
+
+def _over_pocket(held: _Held, pocket: Point, slack: float) -> Iterator[Problem]:
+    length, width = held.outline.size_mm
+    if _fits((length, width), pocket, slack) or _fits((width, length), pocket, slack):
+        return
+    yield Problem(
+        path=held.path("tape", "pocket_mm"),
+        related=(held.part_path,),
+        level=Level.ERROR if held.is_known else Level.WARNING,
+        message=f"{held.part} is {_size((length, width))}; the pockets of feeder {held.name} are "
+        f"{_size(pocket)}.",
+        observed=f"pocket_mm {_size(pocket)}; {held.measure} {_size((length, width))}",
+        consequence=f"If the sizes are right, another part is in {held.name}, and would be placed "
+        f"for {held.part}.",
+        remedy=("Read the label and measure a pocket; correct the part or the pocket.",),
+    )
+
+
+def _over_tape(held: _Held) -> Problem | None:
+    tape = held.feeder.tape
+    standard = TAPES.get(tape.width_mm) if tape else None
+    across = held.least[1]
+    if standard is None or across < standard.pocket_across_mm:
+        return None
+    width, most = number(standard.width_mm), number(standard.pocket_across_mm)
+    return Problem(
+        path=held.path("tape", "width_mm"),
+        related=(held.part_path,),
+        level=Level.WARNING,
+        message=f"{held.part} is {number(across)} mm across, too large for the {width} mm tape of "
+        f"feeder {held.name}.",
+        observed=f"width_mm {width}: EIA-481 has pockets up to {most} mm across on it",
+        consequence="The tape is wider and its pockets are elsewhere, or another part is on it.",
+        remedy=("Measure the tape and read its label; correct the width or the part.",),
+    )
+
+
+def _over_pitch(held: _Held) -> Problem | None:
+    found = _short_pitch(held)
+    if found is None:
+        return None
+    keys, pitch, size, along = found
+    return Problem(
+        path=held.path(*keys),
+        related=(held.part_path,),
+        level=Level.ERROR if held.is_known else Level.WARNING,
+        message=f"{held.part} is {number(size)} mm {along}, but the pitch of feeder {held.name} "
+        f"is {number(pitch)} mm.",
+        observed=f"pitch {number(pitch)}; {held.measure} {number(size)} mm {along}",
+        consequence="Parts cannot overlap: the nozzle would stop beside them.",
+        remedy=("Measure from part to part; correct the pitch, or the part's attitude.",),
+    )
+
+
+def _short_pitch(held: _Held) -> tuple[Path, float, float, str] | None:
+    """Return the path, pitch, size and direction where a part is longer than its pitch."""
+    feeder, (along, across) = held.feeder, held.least
+    if feeder.carrier == "tray":
+        steps = feeder.tray.pitch_mm if feeder.tray else ()
+        several = (feeder.tray.columns > 1, feeder.tray.rows > 1) if feeder.tray else ()
+        for step, size, is_used, axis in zip(steps, (along, across), several, "xy", strict=False):
+            if is_used and size > abs(step):
+                return ("tray", "pitch_mm"), abs(step), size, f"along {axis}"
+        return None
+    if feeder.carrier == "stick":
+        pitch = feeder.stick.pitch_mm if feeder.stick else None
+        keys: Path = ("stick", "pitch_mm")
+    else:
+        pitch = feeder.tape.pocket_pitch_mm if feeder.tape else None
+        keys = ("tape", "pocket_pitch_mm")
+    return (keys, pitch, along, "along the feed") if pitch and along > pitch else None
+
+
+# height against pocket
 
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="feeders.f05.tape.pocket_depth_mm: 1.6",
     passes="feeders.f05.tape.pocket_depth_mm: 1.7",
 )
-def part_taller_than_tape(look: Inspection) -> Iterator[Problem]:
-    """A part is taller than its pocket is deep, or than such a tape is thick with its pockets.
+def height_contradicts_pocket(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A part is taller than its pocket is deep, or hardly half as tall.
 
-    Where the height contradicts every feeder that holds the part, the height is at fault.
+    An error where it is taller than a measured pocket. A warning where it is taller than such a
+    tape is thick with its pockets, or far lower than its pocket. Where the height contradicts
+    every feeder of the part, the height is at fault.
 
-    On the machine: the height is wrong, and the nozzle presses or lets go by as much; or another
+    On the machine: if the height is wrong, the nozzle presses or lets go by as much; else another
     part is in the tape.
 
     To do: measure the part and a pocket; correct the one that is wrong.
 
-    Source: a part lies below the top of its tape; T2, the largest thickness of a tape with its
-    pocket, EIA-481-D Tables 2 and 3; slack is `limits.pocket_slack_mm`.
+    Source: a part is below the top of its tape, within `limits.pocket_slack_mm`; T2, the largest
+    thickness of a tape with its pocket, EIA-481-D Tables 2 and 3; half as tall and 0.5 mm lower:
+    common practice, no published source.
     """
-    held_by: dict[Path, int] = defaultdict(int)
-    tall: dict[Path, list[tuple[_Held, Path, float]]] = defaultdict(list)
+    placed = look.facts.usage.placed_parts()
+    fed: dict[Path, int] = defaultdict(int)
+    off: dict[tuple[Path, bool], list[tuple[_Held, Path, float]]] = defaultdict(list)
+    unknown = []
     for held, _ in _taped(look.shop):
         depth, height = _depth(held), look.shop.height_of(held.part)
-        if depth is None or height is None:
+        if (depth is None or depth[0][-1] == "width_mm") and held.part in placed:
+            unknown.append(held.path("tape", "pocket_depth_mm"))
+        if depth is None or not height:
             continue
-        stands = _height_path(look.shop, held.part)
-        held_by[stands] += 1
-        if height > depth[1] + look.limits.pocket_slack_mm:
-            tall[stands].append((held, depth[0], depth[1]))
-    for stands, entries in tall.items():
-        at_fault = [stands] if len(entries) == held_by[stands] else []
-        yield _taller(look.shop, [*at_fault, *(path for _, path, _ in entries)], entries)
+        path = _height_path(look.shop, held.part)
+        fed[path] += 1
+        is_taller = height > depth[1] + look.limits.pocket_slack_mm + 1e-9
+        is_lower = depth[0][-1] != "width_mm" and depth[1] > max(2 * height, height + _DEEP_MM)
+        if is_taller or is_lower:
+            off[path, is_taller].append((held, *depth))
+    for (path, is_taller), entries in off.items():
+        at_fault = [path] if len(entries) == fed[path] else []
+        paths = [*at_fault, *(where for _, where, _ in entries)]
+        yield _height_off(look.shop, paths, entries, is_taller)
+    if unknown:
+        yield lacking(
+            f"heights against pockets of {count(len(unknown), 'feeder')}",
+            "pocket_depth_mm",
+            unknown,
+        )
 
 
 def _depth(held: _Held) -> tuple[Path, float] | None:
@@ -155,63 +268,89 @@ def _height_path(shop: Shop, part: str) -> Path:
     return (*owner, "height_mm")
 
 
-def _taller(shop: Shop, paths: list[Path], entries: list[tuple[_Held, Path, float]]) -> Problem:
+def _height_off(
+    shop: Shop, paths: list[Path], entries: list[tuple[_Held, Path, float]], is_taller: bool
+) -> Problem:
     held, path, depth = entries[0]
     height = shop.height_of(held.part) or 0.0
-    more = f", and {count(len(entries) - 1, 'more feeder')}" if len(entries) > 1 else ""
-    has = "pockets" if path[-1] == "pocket_depth_mm" else "a tape"
-    shown = listed([f"{entry.name} {number(deep)}" for entry, _, deep in entries])
+    is_measured = path[-1] == "pocket_depth_mm"
+    has = "pockets" if is_measured else f"a {number(_width(held))} mm tape"
+    most = "deep" if is_measured else "thick at most"
+    more = f", and {len(entries) - 1} more" if len(entries) > 1 else ""
     return Problem(
         path=paths[0],
         related=tuple(paths[1:6]),
-        message=f"{held.part} is {number(height)} mm tall, but feeder {held.name} has {has} of "
-        f"{number(depth)} mm at most{more}.",
-        observed=f"height_mm {number(height)}; {shown}",
-        consequence="If the height is wrong, the nozzle would press too deep or let go too high; else "
-        "something else is in the tape.",
+        level=Level.ERROR if is_measured and is_taller else Level.WARNING,
+        message=f"{held.part} is {number(height)} mm tall, but feeder {held.name} has {has} "
+        f"{number(depth)} mm {most}{more}.",
+        observed=f"height_mm {number(height)}; {path[-1]} "
+        f"{number(depth if is_measured else _width(held))}",
+        consequence="If the height is wrong, the nozzle would press too deep or let go too high; "
+        "else another part is in the tape.",
         remedy=("Measure the part and a pocket, and correct the one that is wrong.",),
     )
 
 
+def _width(held: _Held) -> float:
+    return held.feeder.tape.width_mm if held.feeder.tape else 0.0
+
+
+# attitude against pocket
+
+
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="feeders.f01.tape.pocket_mm: [1.8, 1.0]",
     passes="feeders.f01.tape.pocket_mm: [1.0, 1.8]",
 )
-def attitude_contradicts_pocket(look: Inspection) -> Iterator[Problem]:
-    """A part is said to lie across a pocket that is only long enough the other way.
+def attitude_contradicts_tape(look: Inspection) -> Iterator[Problem]:
+    """A part is described across a pocket that fits it along, or a chip along its tape.
 
-    How it lies is told by where its tape has pin 1, else by `pick.rotation` and the feed.
+    Its attitude is where the tape has pin 1, else `pick.rotation` and the feed. An error where the
+    size over terminals does not fit the pocket as described; a warning where only the body is
+    known, and where a chip without a described pocket has its long side along the tape.
 
-    On the machine: every part from that feeder comes a quarter turn off and is placed across its
-    pads; the picture from below corrects by less than 45 degrees.
+    On the machine: if the attitude is wrong, each part is placed a quarter turn off, across its
+    pads; the picture from below corrects less than 45 degrees.
 
-    To do: look how the part lies in its pocket; correct `pick.rotation` or `pin1`, or the pocket.
+    To do: look at the part in its pocket; correct `pick.rotation` or `pin1`, or the pocket.
 
-    Source: the body lies in its pocket, arithmetic; slack is `limits.pocket_slack_mm`.
+    Source: a part is inside its pocket, arithmetic, within `limits.pocket_slack_mm`. Chips have
+    their long side across the tape: common practice, no published source.
     """
     slack = look.limits.pocket_slack_mm
     for held, pocket in _taped(look.shop):
-        body = held.lies
-        if body is None or pocket is None or _fits(body, pocket, slack):
+        size, outline = held.along_across, held.outline
+        if size is None:
             continue
-        if _fits((body[1], body[0]), pocket, slack):
-            yield _turned(held, body, pocket)
+        if pocket is None:
+            is_chip = outline.terminals == 2 and not outline.polarised
+            if is_chip and size[0] - size[1] > _SQUARE_MM and held.feeder.pick is not None:
+                yield _along(held, size)
+        elif not _fits(size, pocket, slack) and _fits((size[1], size[0]), pocket, slack):
+            yield _turned(held, size, pocket)
 
 
-def _turned(held: _Held, body: Point, pocket: Point) -> Problem:
+def _attitude_keys(held: _Held) -> Path:
     has_pin1 = held.feeder.tape is not None and held.feeder.tape.pin1 is not None
-    states = ("tape", "pin1") if has_pin1 else ("pick", "rotation")
-    says = "along" if body[0] > body[1] else "across"
+    return ("tape", "pin1") if has_pin1 else ("pick", "rotation")
+
+
+def _turned(held: _Held, size: Point, pocket: Point) -> Problem:
+    keys = _attitude_keys(held)
+    described = "along" if size[0] > size[1] else "across"
     longer = "along" if pocket[0] > pocket[1] else "across"
     return Problem(
-        path=held.path(*states),
+        path=held.path(*keys),
         related=(held.path("tape", "pocket_mm"),),
-        message=f"feeder {held.name} says that {held.part} lies with its long side {says} the tape, "
-        f"but its pockets are long {longer} it.",
-        observed=f"{_size(body)} along and across; pocket_mm {_size(pocket)}",
-        consequence=f"{held.part} would be placed a quarter turn off, across its pads.",
-        remedy=(f"Look how it lies in its pocket; correct {states[-1]}, or pocket_mm.",),
+        level=Level.ERROR if held.is_known else Level.WARNING,
+        message=f"feeder {held.name} has {held.part} with its long side {described} the tape, but "
+        f"its pockets are longer {longer} the tape.",
+        observed=f"{_size(size)} along and across; pocket_mm {_size(pocket)}",
+        consequence=f"If the pocket is right, {held.part} would be placed a quarter turn off, "
+        "across its pads.",
+        remedy=(f"Look at it in its pocket; correct {'.'.join(keys)}, or tape.pocket_mm.",),
         suppresses=(
             ("feeders-of-part-disagree", ("feeders", held.name)),
             ("pick-rotation-wrong", ("feeders", held.name)),
@@ -219,43 +358,18 @@ def _turned(held: _Held, body: Point, pocket: Point) -> Problem:
     )
 
 
-@rule(
-    Level.WARNING,
-    fails="feeders.f01.pick.rotation: 90",
-    passes="feeders.f01.pick.rotation: 90\nfeeders.f01.tape.pocket_mm: [1.8, 1.0]",
-)
-def chip_lies_along_tape(look: Inspection) -> Iterator[Problem]:
-    """An unpolarised part with two terminals is said to lie with its long side along the tape.
-
-    Chips come with their long side across. Where the pocket is described, that says it better.
-
-    On the machine: if they lie across as usual, each is placed a quarter turn off, both terminals
-    between its pads; the picture from below corrects by less than 45 degrees.
-
-    To do: look how they lie; correct `pick.rotation`, or describe `pocket_mm`.
-
-    Source: common practice of makers' packing drawings, no published source.
-    """
-    for held, pocket in _taped(look.shop):
-        outline, lies = held.outline, held.lies
-        if outline.terminals != 2 or outline.polarised or pocket or lies is None:
-            continue
-        if lies[0] - lies[1] > _SQUARE_MM and held.feeder.pick is not None:
-            yield _along(held, lies)
-
-
-def _along(held: _Held, lies: Point) -> Problem:
-    has_pin1 = held.feeder.tape is not None and held.feeder.tape.pin1 is not None
-    states = ("tape", "pin1") if has_pin1 else ("pick", "rotation")
+def _along(held: _Held, size: Point) -> Problem:
+    keys = _attitude_keys(held)
     rotation = held.feeder.pick.rotation if held.feeder.pick else 0.0
     return Problem(
-        path=held.path(*states),
-        message=f"feeder {held.name} says that {held.part} lies with its long side along the tape; "
-        "chips lie across it.",
-        observed=f"pick.rotation {number(rotation)}: {number(lies[0])} mm along, {number(lies[1])} mm "
-        "across",
-        consequence=f"If {held.part} lies across, it is placed a quarter turn off.",
-        remedy=("Look how it lies. Across: turn pick.rotation by 90. Along: describe pocket_mm.",),
+        path=held.path(*keys),
+        level=Level.WARNING,
+        message=f"feeder {held.name} has {held.part} with its long side along the tape; chips are "
+        "usually across.",
+        observed=f"pick.rotation {number(rotation)}: {number(size[0])} mm along, "
+        f"{number(size[1])} mm across",
+        consequence=f"If {held.part} is across, it is placed a quarter turn off.",
+        remedy=("Look at it. If across, turn pick.rotation by 90. If along, write pocket_mm.",),
         suppresses=(("feeders-of-part-disagree", ("feeders", held.name)),),
     )
 
@@ -266,28 +380,26 @@ def _along(held: _Held, lies: Point) -> Problem:
     passes="feeders.f01.tape.pocket_mm: [1.2, 2.2]",
 )
 def part_loose_in_pocket(look: Inspection) -> Iterator[Problem]:
-    """A chip can turn further in its pocket than the standard lets.
+    """A part can turn further in its pocket than EIA-481 allows.
 
-    Only parts with two terminals and no polarity are looked at: others are described without
-    their terminals.
+    Checked where the size over terminals is known, and for unpolarised parts of two terminals.
 
-    On the machine: the pocket belongs to a larger part, and so may what is in it; else parts come
-    turned so far that the nozzle or the picture misses them.
+    On the machine: the pocket may belong to a larger part; else parts are turned so far that the
+    nozzle or the picture misses them.
 
-    To do: look at the reel's label and measure a pocket; correct the part or the pocket.
+    To do: read the reel's label and measure a pocket; correct the part or the pocket.
 
     Source: EIA-481-D Table 2 note 1: 20 degrees on 8 and 12 mm tape, 10 on 16 and 24 mm.
     """
     for held, pocket in _taped(look.shop):
-        tape = held.feeder.tape
+        tape, outline, size = held.feeder.tape, held.outline, held.along_across
         standard = TAPES.get(tape.width_mm) if tape else None
-        if standard is None or standard.part_turn_deg is None or not pocket or held.lies is None:
+        if standard is None or standard.part_turn_deg is None or not pocket or size is None:
             continue
-        if held.outline.terminals != 2 or held.outline.polarised:
+        is_chip = outline.terminals == 2 and not outline.polarised
+        if not held.is_known and not is_chip:
             continue
-        if not _fits(held.lies, pocket, 0.0):
-            continue
-        turn = turn_in_pocket(held.lies, pocket)
+        turn = turn_in_pocket(size, pocket) if _fits(size, pocket, 0.0) else 0.0
         if turn > standard.part_turn_deg + 0.5:
             yield _loose(held, pocket, turn, standard.part_turn_deg)
 
@@ -296,102 +408,13 @@ def _loose(held: _Held, pocket: Point, turn: float, most: float) -> Problem:
     return Problem(
         path=held.path("tape", "pocket_mm"),
         related=(held.part_path,),
-        message=f"{held.part} could turn by {turn:.0f} degrees in the pockets of feeder {held.name}; "
-        f"EIA-481 has {number(most)} at most.",
-        observed=f"pocket_mm {_size(pocket)}; body {_size(held.least)} as it lies",
-        consequence="A larger part may be in the tape, or this one comes turned too far to be found.",
-        remedy=("Look at the label and measure a pocket; correct the part or the pocket.",),
+        message=f"{held.part} could turn by {turn:.0f} degrees in the pockets of feeder "
+        f"{held.name}; EIA-481 has {number(most)} at most.",
+        observed=f"pocket_mm {_size(pocket)}; {held.measure} {_size(held.least)}",
+        consequence="A larger part may be in the tape, or this one may be turned too far to be "
+        "found.",
+        remedy=("Read the label and measure a pocket; correct the part or the pocket.",),
     )
-
-
-# the part against its tape
-
-
-@rule(
-    Level.ERROR,
-    fails="feeders.f05.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4, pin1: q1}",
-    passes="outlines.soic-8.body_mm: [3.9, 4.3]\nrecognitions.soic.expect_mm: [3.9, 4.3]\n"
-    "feeders.f05.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4, pin1: q1}",
-)
-def part_exceeds_tape(look: Inspection) -> Iterator[Problem]:
-    """A part is wider than any pocket of a tape so narrow.
-
-    On the machine: the tape is wider than described, or another part is on it; the pick lies
-    beside the pocket.
-
-    To do: measure the tape and look at its label; correct the width or the part.
-
-    Source: EIA-481-D Tables 2 and 3: B1, the largest pocket across the tape.
-    """
-    for held, pocket in _taped(look.shop):
-        tape = held.feeder.tape
-        standard = TAPES.get(tape.width_mm) if tape else None
-        if standard is None or pocket is not None:
-            continue
-        across, most = held.least[1], standard.pocket_across_mm
-        if across < most:
-            continue
-        width = number(standard.width_mm)
-        yield Problem(
-            path=held.path("tape", "width_mm"),
-            related=(held.part_path,),
-            message=f"{held.part} is {number(across)} mm across, too large for the {width} mm tape of "
-            f"feeder {held.name}.",
-            observed=f"width_mm {width}: EIA-481 has pockets up to {number(most)} mm across on it",
-            consequence="The pockets lie elsewhere than this width has them, or hold another part.",
-            remedy=("Measure the tape and look at its label; correct the width or the part.",),
-            suppresses=(("part-exceeds-pitch", ("feeders", held.name)),),
-        )
-
-
-@rule(
-    Level.ERROR,
-    fails="feeders.f05.tape.pocket_pitch_mm: 2\nfeeders.f05.tape.pockets_per_advance: 4",
-    passes="feeders.f05.tape.pocket_pitch_mm: 4\nfeeders.f05.tape.pockets_per_advance: 2",
-)
-def part_exceeds_pitch(look: Inspection) -> Iterator[Problem]:
-    """A part is longer than the way from one pocket to the next, in tape, stick or tray.
-
-    On the machine: the pitch is wrong, so every advance stops beside a part.
-
-    To do: measure from part to part; correct the pitch, or how the part lies.
-
-    Source: what lies behind each other does not overlap, arithmetic.
-    """
-    for held in _held(look.shop):
-        found = _short_pitch(held)
-        if found is None:
-            continue
-        keys, pitch, body, along = found
-        yield Problem(
-            path=held.path(*keys),
-            related=(held.part_path,),
-            message=f"{held.part} is {number(body)} mm {along}, but its places in feeder {held.name} "
-            f"are {number(pitch)} mm apart.",
-            observed=f"pitch {number(pitch)}; body {number(body)} mm",
-            consequence="Parts would lie over each other: every advance stops beside a part.",
-            remedy=("Measure from part to part; correct the pitch, or how the part lies.",),
-        )
-
-
-def _short_pitch(held: _Held) -> tuple[Path, float, float, str] | None:
-    """Return the path, pitch, body and direction where a body does not fit its pitch."""
-    feeder, (along, across) = held.feeder, held.least
-    if feeder.carrier == "tray":
-        steps = feeder.tray.pitch_mm if feeder.tray else ()
-        several = (feeder.tray.columns > 1, feeder.tray.rows > 1) if feeder.tray else ()
-        for step, body, is_used, axis in zip(steps, (along, across), several, "xy", strict=False):
-            if is_used and body > abs(step):
-                return ("tray", "pitch_mm"), abs(step), body, f"along {axis}"
-        return None
-    if feeder.carrier == "stick":
-        pitch = feeder.stick.pitch_mm if feeder.stick else None
-        keys: Path = ("stick", "pitch_mm")
-    else:
-        tape = feeder.tape
-        pitch = tape.pocket_pitch_mm if tape and not tape.pocket_mm else None
-        keys = ("tape", "pocket_pitch_mm")
-    return (keys, pitch, along, "along the feed") if pitch and along > pitch else None
 
 
 @rule(
@@ -401,10 +424,9 @@ def _short_pitch(held: _Held) -> tuple[Path, float, float, str] | None:
     passes="feeders.f03.tape.pocket_mm: [2.0, 4.0]",
 )
 def pocket_contradicts_tape(look: Inspection) -> Iterator[Problem]:
-    """A pocket is larger than its tape can have: longer than the pitch or too wide.
+    """A pocket is longer than its pitch, or wider than its tape has.
 
-    On the machine: pitch, width or pocket belong to another tape; the advance stops beside the
-    parts, or the pick lies beside them.
+    On the machine: pitch, width or pocket belong to another tape; the nozzle stops beside the parts.
 
     To do: measure pocket, pitch and width again.
 
@@ -432,67 +454,6 @@ def pocket_contradicts_tape(look: Inspection) -> Iterator[Problem]:
                 message=f"the pockets of feeder {held.name} are {' and '.join(wrong)}.",
                 observed=f"pocket_mm {_size(pocket)}, pitch {number(tape.pocket_pitch_mm)}, width "
                 f"{number(tape.width_mm)}",
-                consequence=f"The advance or the pick of {held.part} would stop beside the parts.",
+                consequence=f"The nozzle would stop beside {held.part}.",
                 remedy=("Measure pocket, pitch and width again.",),
             )
-
-
-_SMALL = """
-    outlines.chip-0402: {body_mm: [1.0, 0.5], height_mm: 0.35, terminals: 2, polarised: false, \
-zero: A, nozzles: [bore-0-2], recognition: chip-0402, mass_mg: 0.6}
-    recognitions.chip-0402: {camera: up, expect_mm: [1.0, 0.5], threshold_grey: 110, \
-tolerance_mm: 0.1, tuned_under: k-4426a966cb76}
-    nozzles.bore-0-2: {tip_outer_mm: 0.4, bore_mm: 0.2, length_mm: 12, empty_kpa: -30, \
-held_kpa: -45}
-    rack.p3: {x: 340, y: 16, z: -25, nozzle: bore-0-2}
-    parts.10k-0402: {outline: chip-0402}
-    feeders.f04: {row: front, slot: 4, part: 10k-0402, carrier: tape, remaining: 90}
-    feeders.f04.pick: {x: 68, y: 8.1, z: -18.2, rotation: 0}
-    jobs.first-board.placements.R2.part: 10k-0402
-    jobs.first-board.bill.R2.part: 10k-0402
-"""
-
-
-@rule(
-    Level.WARNING,
-    fails=_SMALL + "feeders.f04.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}",
-    passes=_SMALL + "feeders.f04.tape: {width_mm: 8, pocket_pitch_mm: 2, advance_mm: 2}",
-)
-def small_case_at_wide_pitch(look: Inspection) -> Iterator[Problem]:
-    """A case of 0402 or smaller is said to come 4 mm apart, where such come 2 mm apart.
-
-    On the machine: if the pockets are 2 mm apart, every second part is carried past the pick and
-    lost.
-
-    To do: measure from pocket to pocket over ten pockets; correct pitch and advance.
-
-    Source: common practice; makers' packing notes (Philips Components 1996, Panasonic) use 2 mm.
-    """
-    wide = []
-    for held, _ in _taped(look.shop):
-        tape = held.feeder.tape
-        standard = TAPES.get(tape.width_mm) if tape else None
-        usual = usual_pitch(standard, max(held.outline.body_mm)) if standard else None
-        if tape and usual is not None and usual < 4 <= tape.pocket_pitch_mm:
-            wide.append((held, tape.pocket_pitch_mm))
-    if wide:
-        yield _wide_pitch(wide)
-
-
-def _wide_pitch(wide: list[tuple[_Held, float]]) -> Problem:
-    first, pitch = wide[0]
-    says = (
-        f"feeder {first.name} has {first.part} {number(pitch)} mm apart"
-        if len(wide) == 1
-        else f"{count(len(wide), 'feeder')} have parts of 0402 and smaller 4 mm apart"
-    )
-    return Problem(
-        path=first.path("tape", "pocket_pitch_mm"),
-        related=tuple(held.path("tape", "pocket_pitch_mm") for held, _ in wide[1:6]),
-        message=f"{says}; cases so small come 2 mm apart.",
-        observed=listed(
-            [f"{held.name}: {held.part}, pitch {number(pitch)}" for held, pitch in wide]
-        ),
-        consequence="If the pockets are 2 mm apart, every second part is carried past the pick and lost.",
-        remedy=("Measure over ten pockets; correct pitch and advance.",),
-    )

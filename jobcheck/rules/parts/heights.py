@@ -163,7 +163,7 @@ def _implausible(
         observed=f"{number(height)} mm; such cases {between} ({usual.source})",
         consequence=f"If it is such a case, the nozzle would {so}.",
         remedy=("Measure the part and correct the height." + (slips[0] if slips else ""),),
-        suppresses=(("part-taller-than-tape", path), ("mass-implausible", ("outlines", name))),
+        suppresses=(("height-contradicts-pocket", path), ("mass-implausible", ("outlines", name))),
     )
 
 
