@@ -42,6 +42,9 @@ RENAMED: dict[str, str] = {
     "chip-lies-along-tape": "attitude-contradicts-tape",
     "feeder-stock-unknown": "stock-short",
     # boards
+    "placements-in-other-unit": "list-frame-wrong",
+    "placements-mirrored": "list-frame-wrong",
+    "placements-origin-elsewhere": "list-frame-wrong",
     # polarity
     "pick-rotation-half-turn": "pick-rotation-wrong",
     "pick-rotation-quarter-turn": "pick-rotation-wrong",

@@ -55,6 +55,8 @@ class Shop:
     not_understood: frozenset[Path] = frozenset()
     repeated: Mapping[Path, int] = field(default_factory=dict)
     """Placements listed more than once: path -> how often."""
+    listed_fiducials: Mapping[str, Plain] = field(default_factory=dict)
+    """Job -> fiducial rows of its placement list by reference, positions in mm on the board."""
     bridge: Bridge | None = None
     controller: tuple[ControllerValue, ...] = ()
     """What the controller's files say otherwise, where the shop asks lint to compare them."""

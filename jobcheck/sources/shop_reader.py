@@ -73,6 +73,7 @@ class _ShopReader:
     held: dict[str, Held] = field(default_factory=dict)
     broken: set[Path] = field(default_factory=set)
     repeated: dict[Path, int] = field(default_factory=dict)
+    listed_fiducials: dict[str, dict[str, Any]] = field(default_factory=dict)
     collected: dict[str, Any] = field(default_factory=dict)
 
     def read(self) -> Reading:
@@ -100,6 +101,7 @@ class _ShopReader:
             plain=plain,
             not_understood=frozenset(self.broken),
             repeated=self.repeated,
+            listed_fiducials=self.listed_fiducials,
             bridge=bridge,
             **self.collected,
         )
@@ -284,6 +286,8 @@ class _ShopReader:
             return None
         for reference, starts in read.repeated.items():
             self.repeated[(*prefix, reference)] = len(starts)
+        if read.fiducials:
+            self.listed_fiducials[job.prefix[1]] = read.fiducials
         rows = rows_of(read, self.collected["parts"], self.collected["outlines"])
         if known and known.listed is read and known.plain == rows:
             return known

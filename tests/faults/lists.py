@@ -29,6 +29,34 @@ def _moved(x: float, y: float, turn: float = 1.0):
     return move
 
 
+def _mirrored(s: Scene) -> None:
+    """The list seen from below: x from the other edge."""
+    _moved(s.board[0], 0, -1)(s)
+
+
+def _fiducial_rows(s: Scene) -> None:
+    """The list's own fiducials are 12 mm beside the described ones, the parts where they were."""
+    for at, mark in enumerate(s.marks, start=1):
+        x, y = s.get(f"{mark}.x") + 12.0, s.get(f"{mark}.y")
+        s.put(f"{s.job}.placements.FID{at}", {"x": x, "y": y, "side": "top"})
+
+
+def _cut(s: Scene) -> None:
+    for reference in s.references[len(s.references) // 2 :]:
+        s.drop(s.placed(reference))
+
+
+def _clockwise(s: Scene) -> None:
+    for reference in s.references:
+        s.change(f"{s.placed(reference)}.rotation", lambda angle: -angle)
+
+
+def _test_points(s: Scene) -> None:
+    for at in (1, 2, 3):
+        row = {"x": 3.0 * at, "y": 5.0, "side": "top"}
+        s.put(f"{s.job}.placements.TP{at}", row)
+
+
 def _onto(s: Scene, off: float) -> None:
     """A chip so far beside another one's centre that they touch or lie over each other."""
     one, other = s.chip(), s.chip(1)
@@ -134,11 +162,17 @@ FAULTS = (
         "a sign too many",
         lambda s: s.change(f"{_far(s)}.y", lambda y: -y - 5),
     ),
-    Fault("placements-in-other-unit", "a list in inches read as mm", _scaled(1 / 25.4)),
-    Fault("placements-in-other-unit", "a list in mil read as mm", _scaled(1000 / 25.4)),
-    Fault("placements-in-other-unit", "a list declared in the wrong unit", _units),
-    Fault("placements-mirrored", "a list seen from below", _moved(0, 0, -1)),
-    Fault("placements-origin-elsewhere", "an origin outside the board", _moved(400, 300)),
+    Fault("list-frame-wrong", "a list in inches read as mm", _scaled(1 / 25.4)),
+    Fault("list-frame-wrong", "a list in mil read as mm", _scaled(1000 / 25.4)),
+    Fault("list-frame-wrong", "a list declared in the wrong unit", _units),
+    Fault("list-frame-wrong", "a list seen from below", _moved(0, 0, -1)),
+    Fault("list-frame-wrong", "an origin outside the board", _moved(400, 300)),
+    Fault("list-frame-wrong", "an origin 2 mm off since the record", _moved(2, 1), compares=True),
+    Fault("list-frame-wrong", "a list mirrored on the board", _mirrored, compares=True),
+    Fault("list-frame-wrong", "fiducial rows from another origin", _fiducial_rows),
+    Fault("list-rows-lost", "a list cut in half", _cut, compares=True),
+    Fault("list-rotations-changed", "rotations counted clockwise", _clockwise, compares=True),
+    Fault("placement-without-part", "test points without a part", _test_points),
     Fault("rotation-unusual", "a rotation mistyped", lambda s: s.add(f"{_far(s)}.rotation", 1)),
     # bodies
     Fault("bodies-overlap", "one part on another", lambda s: _onto(s, 0.4)),

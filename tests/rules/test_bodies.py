@@ -128,7 +128,7 @@ def test_a_hole_is_seen_from_the_side_that_is_placed() -> None:
 
 
 def test_placements_in_another_unit_are_not_called_a_heap() -> None:
-    assert [entry[0] for entry in found(f"{PLACED}.units: mil")] == ["placements-in-other-unit"]
+    assert [entry[0] for entry in found(f"{PLACED}.units: mil")] == ["list-frame-wrong"]
 
 
 def test_a_connector_may_overhang_as_far_as_declared() -> None:

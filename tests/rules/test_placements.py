@@ -7,15 +7,13 @@ from jobcheck.rules.base import Rule
 from jobcheck.rules.boards import lists, placements
 from jobcheck.rules.polarity import declared
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted
+from tests.edited import edited, linted, starter
 
 JOB = "jobs.first-board"
 LIST = f"{JOB}.placements"
 POSITIONS = (
     placements.placement_outside_board,
-    placements.placements_in_other_unit,
-    placements.placements_mirrored,
-    placements.placements_origin_elsewhere,
+    placements.list_frame_wrong,
 )
 AT = {
     "R1": (10.0, 8.0),
@@ -57,7 +55,7 @@ def test_a_centre_may_lie_on_the_edge(x: float, outside: bool) -> None:
 
 def test_those_outside_are_one_finding_that_names_them() -> None:
     (finding,) = found(f"{LIST}.R3.y: 31\n{LIST}.R1.x: -4", *POSITIONS)
-    assert finding.message == "2 placements lie outside the board of first-board."
+    assert finding.message == "2 placements are outside the board of first-board."
     assert finding.observed == "R1 at x -4, y 8, R3 at x 16, y 31; the board is 40 × 30 mm"
     assert show(finding.path) == f"{LIST}.R1.x"
 
@@ -85,7 +83,7 @@ def test_an_overhang_is_a_limit() -> None:
 def test_a_list_in_another_unit_is_one_finding(declared: str, factor: float, meant: str) -> None:
     edits = moved(factor, factor, more=f"{LIST}.units: {declared}\n")
     (finding,) = found(edits, *POSITIONS)
-    assert finding.rule == "placements-in-other-unit"
+    assert finding.rule == "list-frame-wrong"
     assert finding.message == f"the placements of first-board look like {meant}, not {declared}."
     assert show(finding.path) == f"{LIST}.units"
     is_too_large = {"mm": 1.0, "mil": 0.0254, "inch": 25.4}
@@ -106,7 +104,7 @@ def test_a_small_cluster_away_from_the_corner_is_no_unit() -> None:
 @pytest.mark.parametrize(("x", "y"), [(-1, 1), (1, -1), (-1, -1)])
 def test_negative_positions_throughout_are_a_mirrored_list(x: int, y: int) -> None:
     assert paths(moved(x, y), *POSITIONS) == [LIST]
-    assert found(moved(x, y), *POSITIONS)[0].rule == "placements-mirrored"
+    assert found(moved(x, y), *POSITIONS)[0].rule == "list-frame-wrong"
 
 
 def test_mirrored_names_the_axis() -> None:
@@ -118,10 +116,9 @@ def test_mirrored_names_the_axis() -> None:
 
 def test_another_origin_is_one_finding() -> None:
     (finding,) = found(moved(by=(100, 80)), *POSITIONS)
-    assert finding.rule == "placements-origin-elsewhere"
+    assert finding.rule == "list-frame-wrong"
     assert finding.observed == (
-        "they reach from x 110 to 128, y 88 to 104 mm, but the board is 40 × 30 mm; "
-        "they take 18 × 16 mm"
+        "positions from x 110 to 128, y 88 to 104 mm on a board of 40 × 30 mm, 8 of 8 are outside"
     )
 
 
@@ -148,7 +145,7 @@ def test_multiples_of_45_are_usual(angle: float, odd: bool) -> None:
 def test_odd_rotations_are_one_finding_sorted_by_angle() -> None:
     edits = f"{LIST}.U1.rotation: 30\n{LIST}.D2.rotation: 30\n{LIST}.R1.rotation: -3"
     (finding,) = found(edits, placements.rotation_unusual)
-    assert finding.message == "3 placements of first-board are turned by no multiple of 45 degrees."
+    assert finding.message == "3 placements of first-board are turned by an unusual angle."
     assert finding.observed == "-3 (R1), 30 (D2, U1)"
 
 
@@ -160,7 +157,7 @@ def test_references_that_stand_twice_are_one_finding() -> None:
     edits = f'{LIST}."R1 ": {row}\n{LIST}." R1": {row}\n{LIST}." R2": {row}'
     (finding,) = found(edits, lists.reference_repeated)
     assert finding.message == (
-        "2 references stand more than once in the placement list of first-board."
+        "2 references are more than once in the placement list of first-board."
     )
     assert finding.observed == "R1 3 times, R2 2 times"
     assert finding.level is Level.ERROR
@@ -182,10 +179,108 @@ def test_a_list_of_both_sides_is_usual() -> None:
     assert linted(edited(f"{LIST}.U1.side: bottom\n{LIST}.R1.side: bottom")).findings == ()
 
 
-def test_an_empty_list_is_a_warning() -> None:
+def test_an_empty_list_is_an_error_where_a_run_is_planned() -> None:
     empty = f"{JOB}.bill: ~\n{LIST}: {{zero: A}}"
     (finding,) = found(empty, lists.side_without_placements)
+    assert (finding.level, show(finding.path)) == (Level.ERROR, LIST)
+    (finding,) = found(f"{empty}\n{JOB}.run: ~", lists.side_without_placements)
     assert (finding.level, show(finding.path)) == (Level.WARNING, LIST)
+
+
+def test_rows_that_are_not_parts_are_one_warning() -> None:
+    edits = "".join(f"{LIST}.{ref}: {{x: 5, y: 9}}\n" for ref in ("TP1", "TP2", "H3", "LOGO"))
+    (finding,) = linted(edited(edits)).open
+    assert (finding.rule, finding.level) == ("placement-without-part", Level.WARNING)
+    assert finding.observed == "H3, LOGO, TP1, TP2"
+    unfitted = edits.replace("y: 9}", "y: 9, fitted: no}")
+    assert linted(edited(unfitted)).open == ()
+
+
+def test_a_missing_part_without_a_run_is_a_warning() -> None:
+    (finding,) = found(f"{LIST}.U1.part: ~\n{JOB}.run: ~", lists.placement_without_part)
+    assert finding.level is Level.WARNING
+
+
+# the list as a whole
+
+
+def since(edits: str) -> list[Finding]:
+    """What lint reports where the starter shop is the record."""
+    return list(linted(edited(edits), starter().shop).open)
+
+
+@pytest.mark.parametrize(
+    ("edits", "says", "level"),
+    [
+        (moved(by=(2, 3)), "moved by (2, 3) mm", Level.WARNING),
+        (moved(-1, 1, (40, 0)), "mirrored in x", Level.WARNING),
+        (moved(1, -1, (0, 30)), "mirrored in y", Level.WARNING),
+        (moved(-1, 1), "mirrored in x", Level.ERROR),
+        (moved(by=(100, 80)), "moved by (100, 80) mm", Level.ERROR),
+        (moved(1 / 25.4, 1 / 25.4), "scaled by 0.03937", Level.ERROR),
+        (moved(25.4, 25.4), "scaled by 25.4", Level.ERROR),
+    ],
+)
+def test_what_happened_to_a_whole_list_is_one_finding(edits: str, says: str, level: Level) -> None:
+    (finding,) = since(edits)
+    assert (finding.rule, finding.level) == ("list-frame-wrong", level)
+    assert finding.message == f"all 8 rows of first-board are {says} since the record."
+
+
+def test_a_board_drawn_from_another_corner_with_its_fiducials_is_no_fault() -> None:
+    fiducials = (
+        f"{JOB}.board.fiducials.m1: {{x: 6, y: 7, diameter_mm: 1.0}}\n"
+        f"{JOB}.board.fiducials.m2: {{x: 38, y: 25, diameter_mm: 1.0}}"
+    )
+    rules = [finding.rule for finding in since(moved(by=(2, 3), more=f"{fiducials}\n"))]
+    assert "list-frame-wrong" not in rules
+
+
+def test_single_moves_are_not_the_list() -> None:
+    assert since(f"{LIST}.R1.x: 9.5\n{LIST}.U1.y: 19.5") == []
+
+
+FIDUCIALS = {"FID1": (4.0, 4.0), "FID2": (36.0, 22.0)}
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "by", "says"),
+    [
+        (1, 1, (10, 5), "moved by (10, 5) mm"),
+        (-1, 1, (40, 0), "mirrored in x"),
+        (1 / 25.4, 1 / 25.4, (0, 0), "scaled by 0.03937"),
+        (1, 1, (0, 0), ""),
+    ],
+)
+def test_fiducial_rows_show_the_frame_of_a_list(
+    x: float, y: float, by: tuple[float, float], says: str
+) -> None:
+    rows = "".join(
+        f"{LIST}.{name}: {{x: {round(at[0] * x + by[0], 4)}, y: {round(at[1] * y + by[1], 4)}}}\n"
+        for name, at in FIDUCIALS.items()
+    )
+    findings = found(rows, placements.list_frame_wrong)
+    assert [finding.level for finding in findings] == [Level.ERROR] * bool(says)
+    assert all(says in finding.message for finding in findings)
+
+
+def test_a_list_cut_in_half_is_an_error() -> None:
+    gone = "".join(f"{LIST}.{ref}: ~\n" for ref in ("C2", "D1", "D2", "U1"))
+    (finding,) = since(gone)
+    assert (finding.rule, finding.level) == ("list-rows-lost", Level.ERROR)
+    assert finding.message == (
+        "the last 4 of 8 rows are missing, from C2 on in the list of first-board."
+    )
+    empty = since(f"{LIST}: {{zero: A, bottom: as-placed}}")
+    assert [finding.rule for finding in empty] == ["list-rows-lost"]
+
+
+def test_rotations_negated_are_one_finding() -> None:
+    good = edited("".join(f"{LIST}.{ref}.rotation: {45 * at}\n" for at, ref in enumerate(AT)))
+    negated = "".join(f"{LIST}.{ref}.rotation: {-45 * at}\n" for at, ref in enumerate(AT))
+    (finding,) = linted(edited(negated, base=good), good.shop).open
+    assert finding.rule == "list-rotations-changed"
+    assert "are negated since the record" in finding.message
 
 
 def test_a_side_with_nothing_fitted_is_said_so() -> None:

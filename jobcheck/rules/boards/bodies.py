@@ -347,7 +347,7 @@ def body_over_hole(look: Inspection) -> Iterator[Problem]:
     Source: distance of a circle from a rectangle, arithmetic; the clearance as `bodies-too-close`.
     """
     limit = look.limits.body_clearance_mm
-    for job, hole, bare, gap, references in _over_round(look, "holes", lambda *_: True):
+    for job, hole, bare, away, references in _over_round(look, "holes", lambda *_: True):
         is_over = bare < -OVERLAP_MM
         described = look.shop.jobs[job].board.holes[hole]
         verb = "is" if len(references) == 1 else "are"
@@ -361,7 +361,9 @@ def body_over_hole(look: Inspection) -> Iterator[Problem]:
             f"{hole} of {job}.",
             observed=f"hole at {number(described.x)}, {number(described.y)}, diameter "
             f"{number(described.diameter_mm)} mm; "
-            + (f"{_mm(-bare)} over it" if is_over else f"{_apart(gap)}; {_mm(limit)} is the limit"),
+            + (
+                f"{_mm(-bare)} over it" if is_over else f"{_apart(away)}; {_mm(limit)} is the limit"
+            ),
             consequence="A screw or pin in the hole would strike the part."
             if is_over
             else "The head of a screw, or a hole drilled a little off, may touch the part.",
@@ -389,7 +391,7 @@ def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
 
     Source: clear ring at least the fiducial's radius, SMEMA fiducial mark standard (second-hand).
     """
-    for job, name, bare, gap, references in _over_round(
+    for job, name, bare, away, references in _over_round(
         look, "fiducials", lambda _, to_ring, __: to_ring < -_TOUCH_MM
     ):
         is_over = bare < -OVERLAP_MM
@@ -405,7 +407,7 @@ def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
             f"{'over' if is_over else 'in the clear ring of'} fiducial {name} of {job}.",
             observed=f"fiducial at {number(described.x)}, {number(described.y)}, diameter "
             f"{number(described.diameter_mm)} mm; "
-            + (f"{_mm(-bare)} over it" if is_over else f"{_apart(gap)}"),
+            + (f"{_mm(-bare)} over it" if is_over else f"{_apart(away)}"),
             consequence="Once the part is placed, the fiducial may be found beside itself, or not.",
             remedy=("Correct the position of the part or of the fiducial.",),
             level=None if is_over else Level.WARNING,

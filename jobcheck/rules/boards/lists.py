@@ -1,15 +1,17 @@
-"""Rules about a job's lists: what stands twice, on which side, and what the bill says of it."""
+"""Rules about a job's lists: repeated, missing and lost rows, the side, list and bill."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
-from jobcheck.findings import Level, Problem
+from jobcheck.facts.list_changes import rotation_change, rows_lost
+from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job
-from jobcheck.shop.paths import Path, natural
+from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
-from jobcheck.wording import count, listed
+from jobcheck.wording import count, listed, number
 
 
 def _jobs(shop: Shop) -> Iterator[tuple[str, Job]]:
@@ -45,8 +47,8 @@ def _also(name: str, block: str, references: list[str]) -> tuple[Path, ...]:
 def reference_repeated(look: Inspection) -> Iterator[Problem]:
     """A list has one reference more than once; blanks around it do not count.
 
-    On the machine: only the first row is placed. Where another row is the right one the part lies
-    at a wrong place, or is another part.
+    On the machine: only the first row is placed. If another row is right, the part is in a wrong
+    place, or is another part.
 
     To do: keep one row for each reference. In a bill this is a warning.
 
@@ -64,13 +66,13 @@ def reference_repeated(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=("jobs", job, block, first),
             related=_also(job, block, references),
-            message=f"{first} stands {often[first]} times in the {what} of {job}."
+            message=f"{first} is {often[first]} times in the {what} of {job}."
             if len(references) == 1
-            else f"{len(references)} references stand more than once in the {what} of {job}.",
+            else f"{len(references)} references are more than once in the {what} of {job}.",
             observed=listed([f"{reference} {often[reference]} times" for reference in references]),
-            consequence="Only the first row of each counts; the part may be another one, or the count wrong."
+            consequence="Only the first row counts; the part may be another, or the count wrong."
             if is_bill
-            else "Only the first row of each is placed; the part may lie at a wrong place.",
+            else "Only the first row is placed; the part may be in a wrong place.",
             remedy=("Keep one row for each reference.",),
             level=Level.WARNING if is_bill else None,
         )
@@ -78,6 +80,7 @@ def reference_repeated(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.placements.U1.part: ~",
     passes="""
     jobs.first-board.placements.U1: {x: 24, y: 20, side: top, fitted: no}
@@ -85,11 +88,15 @@ def reference_repeated(look: Inspection) -> Iterator[Problem]:
     """,
 )
 def placement_without_part(look: Inspection) -> Iterator[Problem]:
-    """A placement does not say which part is placed.
+    """A placement has no part.
+
+    It is an error in a job with a `run`, otherwise a warning. Test points, holes and
+    logos without a part are usual in a list: all of them are one warning.
 
     On the machine: no feeder can be chosen; the run stops there or leaves it out.
 
-    To do: name the part in the placement list; the bill does not stand in for it.
+    To do: name the part in the placement list; the bill is not used for it. For rows that are
+    not parts, write `fitted: no`.
 
     Source: common practice, no published source.
     """
@@ -103,19 +110,148 @@ def placement_without_part(look: Inspection) -> Iterator[Problem]:
             if part is None
         ]
         nameless.sort(key=natural)
+        ordinary = [ref for ref in nameless if _NO_PART.fullmatch(ref)]
+        if ordinary:
+            yield _ordinary(name, ordinary)
+        nameless = [ref for ref in nameless if ref not in ordinary]
+        if not nameless:
+            continue
         bill = job.bill.by_reference if job.bill else {}
         billed = [f"{ref} {bill[ref].part}" for ref in nameless if ref in bill and bill[ref].part]
         yield Problem(
             path=("jobs", name, "placements", nameless[0], "part"),
             related=_also(name, "placements", nameless),
-            message=f"{nameless[0]} of {name} names no part."
+            message=f"{nameless[0]} of {name} has no part."
             if len(nameless) == 1
-            else f"{len(nameless)} placements of {name} name no part.",
+            else f"{len(nameless)} placements of {name} have no part.",
             observed=listed(nameless) + (f"; the bill has {listed(billed, 4)}" if billed else ""),
-            consequence=f"{count(len(nameless), 'placement')} a board would be left out, or stop the run.",
+            consequence=f"{count(len(nameless), 'placement')} a board would be left out, or stop "
+            "the run.",
             remedy=("Name the part of each in the placement list.",),
             suppresses=(("bill-contradicts-placements", ("jobs", name, "bill")),),
+            level=None if job.run else Level.WARNING,
         )
+
+
+_NO_PART = re.compile(r"(TP|H|MH|LOGO|G)\d*", re.IGNORECASE)
+"""References of test points, holes and logos: common practice, no published source."""
+
+
+def _ordinary(name: str, references: list[str]) -> Problem:
+    path: Path = ("jobs", name, "placements")
+    return Problem(
+        path=(*path, references[0], "part"),
+        related=_also(name, "placements", references),
+        message=f"{count(len(references), 'row')} of {name} without a part may not be parts: "
+        "test points, holes or logos.",
+        observed=listed(references),
+        consequence="If they are not parts, nothing is missing; until then a run may stop there.",
+        remedy=("Write `fitted: no` for them, or name the part.",),
+        suppresses=(("placement-not-in-bill", (*path, references[0])),),
+        level=Level.WARNING,
+    )
+
+
+# rows lost, rotations changed
+
+
+@rule(
+    Level.ERROR,
+    compares=True,
+    fails="jobs.first-board.placements.D1: ~\njobs.first-board.placements.D2: ~\n"
+    "jobs.first-board.placements.U1: ~\njobs.first-board.bill: ~",
+    passes="jobs.first-board.placements.U1: ~\njobs.first-board.bill.U1: ~",
+)
+def list_rows_lost(look: Inspection) -> Iterator[Problem]:
+    """A placement list was cut off, halved or emptied since the last known-good record.
+
+    Its last three rows or more, or half of all rows are gone, and no new ones came.
+
+    On the machine: the parts of those rows are missing on every board.
+
+    To do: put the list back. If they were left out on purpose, record the shop anew.
+
+    Source: arithmetic; three rows and half of them: common practice, no published source.
+    """
+    for name, job in _jobs(look.shop):
+        good = look.good.jobs.get(name) if look.good else None
+        cut = rows_lost(good, job) if good else None
+        if cut is None:
+            continue
+        path: Path = ("jobs", name, "placements")
+        yield Problem(
+            path=path,
+            message=f"{cut.says()} in the list of {name}.",
+            observed=f"{count(cut.of - cut.lost, 'row')}",
+            expected=f"{count(cut.of, 'row')}, by the record; {cut.first} is row {cut.row}",
+            consequence=f"{count(cut.lost, 'placement')} would be missing on each board.",
+            remedy=(
+                "Put the recorded list back:",
+                command("restore", show(path)),
+                "If the rows were left out on purpose, record it:",
+                command("keep", "--label", "TEXT", "--on-purpose", show(path)),
+            ),
+            suppresses=(
+                ("bill-item-not-placed", ("jobs", name, "bill")),
+                ("side-without-placements", ("jobs", name)),
+            ),
+        )
+
+
+@rule(
+    Level.WARNING,
+    compares=True,
+    fails="""
+    jobs.first-board.placements.R1.rotation: 90
+    jobs.first-board.placements.R2.rotation: 90
+    jobs.first-board.placements.R3.rotation: 180
+    jobs.first-board.placements.C1.rotation: 180
+    jobs.first-board.placements.C2.rotation: 90
+    jobs.first-board.placements.D1.rotation: 90
+    jobs.first-board.placements.D2.rotation: 270
+    jobs.first-board.placements.U1.rotation: 180
+    """,
+    passes="jobs.first-board.placements.R1.rotation: 180",
+)
+def list_rotations_changed(look: Inspection) -> Iterator[Problem]:
+    """All rotations of a list were negated or turned alike since the last known-good record.
+
+    On the machine: polarised parts are placed turned by as much, if the list's declared `zero`
+    and `bottom` did not change with it.
+
+    To do: find out how the list was exported this time; declare it, or put the list back.
+
+    Source: arithmetic.
+    """
+    for name, job in _jobs(look.shop):
+        good = look.good.jobs.get(name) if look.good else None
+        said = rotation_change(good, job) if good else ""
+        if good is None or not said or _declares_anew(good, job):
+            continue
+        path: Path = ("jobs", name, "placements")
+        first = next(iter(job.placements.by_reference))
+        now, was = (each.placements.by_reference for each in (job, good))
+        shown = {ref: (now[ref].rotation, was[ref].rotation) for ref in now if ref in was}
+        changed = next((ref for ref, (a, b) in shown.items() if a != b), first)
+        yield Problem(
+            path=path,
+            related=((*path, changed, "rotation"),),
+            message=f"all rotations in the list of {name} are {said} since the record.",
+            observed=f"{changed} {number(shown[changed][0])}",
+            expected=f"{changed} {number(shown[changed][1])}, by the record",
+            consequence="If the list was exported another way, polarised parts would be turned on "
+            "their pads.",
+            remedy=(
+                "Find out how the list was exported. If nothing was meant to change, put it back:",
+                command("restore", show(path)),
+            ),
+        )
+
+
+def _declares_anew(good: Job, job: Job) -> bool:
+    """Return whether the list's conventions changed too, so that the rotations may be right."""
+    old, new = good.placements, job.placements
+    return (old.zero, old.bottom) != (new.zero, new.bottom)
 
 
 # the side that is built
@@ -135,8 +271,10 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
 
     On the machine: the run ends before it places anything, or a board goes through unplaced.
 
+    An empty list is an error in a job with a `run`, otherwise a warning.
+
     To do: correct the job's side, or the side of the placements. A list with both sides is
-    usual: what lies on the other side is left for its own job.
+    usual: the other side has its own job.
 
     Source: common practice, no published source.
     """
@@ -153,7 +291,7 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
             now = f"{count(on_side, 'placement')} on the {job.side}, none fitted"
         else:
             other = "top" if job.side == "bottom" else "bottom"
-            says = f"{name} builds the {job.side}, but all its placements lie on the {other}."
+            says = f"{name} builds the {job.side}, but all its placements are on the {other}."
             now = f"side {job.side}; {count(len(listing), 'placement')} on the {other}"
         yield Problem(
             path=("jobs", name, "placements") if not listing else ("jobs", name, "side"),
@@ -165,7 +303,7 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
                 if listing
                 else "Add the placements.",
             ),
-            level=None if listing else Level.WARNING,
+            level=None if listing or job.run else Level.WARNING,
         )
 
 
@@ -181,10 +319,11 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
 def bill_item_not_placed(look: Inspection) -> Iterator[Problem]:
     """The bill has a fitted reference that the placement list does not have.
 
-    On the machine: the part is not placed, and nobody is told.
+    It is a note if the shop has none of these parts.
 
-    To do: add the placement; where it is fitted by hand, write `fitted: no` in the bill. Where
-    none of the parts is known to the shop this is a note.
+    On the machine: the part is not placed, and nothing reports it.
+
+    To do: add the placement. If it is fitted by hand, write `fitted: no` in the bill.
 
     Source: common practice, no published source.
     """
@@ -203,11 +342,11 @@ def bill_item_not_placed(look: Inspection) -> Iterator[Problem]:
             message=f"bill and placement list of {name} have no reference in common."
             if apart
             else f"{lost[0] if len(lost) == 1 else count(len(lost), 'reference')} of {name} "
-            f"{'stands' if len(lost) == 1 else 'stand'} in the bill without a placement.",
+            f"{'is' if len(lost) == 1 else 'are'} in the bill without a placement.",
             observed=shown,
             consequence=f"{count(len(lost), 'part')} a board would be missing after the run.",
             remedy=(
-                "Look whether they belong to the same board."
+                "Check that they belong to the same board."
                 if apart
                 else "Add the placements, or write `fitted: no` in the bill.",
             ),
@@ -241,10 +380,10 @@ def placement_not_in_bill(look: Inspection) -> Iterator[Problem]:
             path=("jobs", name, "placements", extra[0]),
             related=(("jobs", name, "bill"), *_also(name, "placements", extra)),
             message=f"{extra[0] if len(extra) == 1 else count(len(extra), 'placement')} of {name} "
-            f"{'does' if len(extra) == 1 else 'do'} not stand in its bill.",
+            f"{'is' if len(extra) == 1 else 'are'} not in its bill.",
             observed=listed(shown),
-            consequence=f"{count(len(extra), 'part')} a board would be placed that the bill does not ask "
-            "for.",
+            consequence=f"{count(len(extra), 'part')} a board would be placed that the bill does "
+            "not have.",
             remedy=("Add to the bill, or write `fitted: no` at the placement.",),
         )
 
@@ -258,10 +397,12 @@ def placement_not_in_bill(look: Inspection) -> Iterator[Problem]:
 def bill_contradicts_placements(look: Inspection) -> Iterator[Problem]:
     """Bill and placement list name different parts for one reference, or one says not fitted.
 
+    It is a warning if the reference is fitted in the bill alone, since it may be fitted by hand,
+    or if the bill's name is not a part of the shop.
+
     On the machine: the part of the placement list is placed, whatever the bill says.
 
-    To do: look which of the two is the newer, and correct the other. What is fitted in the bill
-    alone may be fitted by hand, and a bill may have names of its own: those are warnings.
+    To do: find out which of the two is the newer, and correct the other.
 
     Source: two documents of one board cannot both be right.
     """
@@ -299,6 +440,6 @@ def _contradiction(name: str, found: dict[str, str], level: Level | None) -> Pro
         + ".",
         observed=listed([found[reference] for reference in references], 4),
         consequence="The machine would follow the placement list, whatever the bill says.",
-        remedy=("Look which of the two is the newer, and correct the other.",),
+        remedy=("Find out which of the two is the newer, and correct the other.",),
         level=level,
     )

@@ -1,4 +1,4 @@
-"""Rules about placements: where they lie on their board, and how they are turned."""
+"""Rules about placements: where they are on their board, and how they are turned."""
 
 from __future__ import annotations
 
@@ -7,26 +7,27 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Literal, NamedTuple
 
+from jobcheck.facts.list_changes import Frame, fiducials_of_list, frame_change
 from jobcheck.facts.rows import point
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job
-from jobcheck.shop.paths import Path, natural
+from jobcheck.shop.paths import Path, natural, show
 from jobcheck.trade.bodies import box_of
 from jobcheck.trade.units import MM_PER_UNIT
 from jobcheck.wording import count, listed, number
 
 Suspect = Literal["unit", "mirrored", "origin", "single"]
-"""What may be behind placements that lie wrong: one cause for all, or each its own."""
+"""Why placements are outside the board: one cause for all, or each its own."""
 
 _FEW = 3
-"""Fewer placements than this say nothing about a common cause."""
+"""Fewer placements than this do not show a common cause."""
 
 _TINY = 1 / 20
 """All placements within this share of the board, from its corner, look like another unit."""
 
 _COVERS = 1 / 4
-"""Share of the board's width or height that a list must cover in the unit it is meant in.
+"""Share of the board's width or height that a list must cover in its true unit.
 
 This, `_TINY` and `_FEW`: common practice, no published source.
 """
@@ -56,7 +57,7 @@ class Spread(NamedTuple):
         return Spread(self.placed, left, right, low, high)
 
     def fits(self, size: list[float], margin: float) -> bool:
-        """Whether all lie on a board, as far outside it as `margin` at most."""
+        """Whether all are on a board, or outside it by `margin` at most."""
         return (
             self.left >= -margin
             and self.low >= -margin
@@ -70,7 +71,7 @@ class Spread(NamedTuple):
 
 
 class _Verdict(NamedTuple):
-    """What is behind placements that lie wrong, and those that lie outside the board."""
+    """Why placements are outside the board, and which."""
 
     suspect: Suspect
     spread: Spread
@@ -79,7 +80,7 @@ class _Verdict(NamedTuple):
 
 
 def _judge(look: Inspection, name: str) -> _Verdict | None:
-    """Say what is behind placements that lie wrong; None where all lie as they should."""
+    """Return why placements are outside the board; None if all are as they should be."""
     job, placed = look.shop.jobs[name], look.facts.usage.placed[name]
     if name not in look.facts.usage.extents:
         return None
@@ -126,9 +127,12 @@ _SIGNS = ((True, False), (False, True), (True, True))
 
 
 def share_a_cause(look: Inspection, name: str) -> bool:
-    """Tell whether the placements of a job lie wrong together: unit, mirrored or origin."""
+    """Return whether all placements of a job share one fault: unit, mirrored or origin."""
     verdict = _judge(look, name)
-    return verdict is not None and verdict.suspect != "single"
+    if verdict is not None and verdict.suspect != "single":
+        return True
+    recorded = frame_since_record(look, name)
+    return recorded is not None and recorded.kind != "moved"
 
 
 def _declared(job: Job) -> str:
@@ -155,14 +159,6 @@ def _unit(job: Job, spread: Spread, margin: float, *, smaller: bool) -> str:
     return ""
 
 
-def _suspects(look: Inspection, suspect: Suspect) -> Iterator[tuple[str, Job, _Verdict]]:
-    for name in sorted(look.shop.jobs, key=natural):
-        job = look.shop.jobs[name]
-        verdict = _judge(look, name)
-        if verdict is not None and verdict.suspect == suspect:
-            yield name, job, verdict
-
-
 def _board(job: Job) -> str:
     return f"{number(job.board.size_mm[0])} × {number(job.board.size_mm[1])} mm"
 
@@ -184,16 +180,19 @@ def _size(name: str) -> Path:
     passes="jobs.first-board.placements.R3.x: 39.2",
 )
 def placement_outside_board(look: Inspection) -> Iterator[Problem]:
-    """A placement's centre lies outside the board.
+    """A placement's centre is outside the board.
 
     On the machine: the part is placed beside the board, onto the seat, a clamp or the next cell.
 
-    To do: correct the position, or the size of the board; where a connector overhangs, raise
-    `limits.outside_board_mm`.
+    To do: correct the position, or the size of the board. If a connector overhangs, describe
+    `overhang_mm` of its outline.
 
     Source: `limits.outside_board_mm`: common practice, no published source.
     """
-    for name, job, verdict in _suspects(look, "single"):
+    for name in sorted(look.shop.jobs, key=natural):
+        job, verdict = look.shop.jobs[name], _judge(look, name)
+        if verdict is None or verdict.suspect != "single":
+            continue
         listing = job.placements.by_reference
         shown = [
             f"{reference} at {point(listing[reference].x, listing[reference].y)}"
@@ -206,20 +205,21 @@ def placement_outside_board(look: Inspection) -> Iterator[Problem]:
                 _size(name),
                 *(("jobs", name, "placements", other) for other in verdict.outside[1:5]),
             ),
-            message=f"{verdict.outside[0]} lies outside the board of {name}."
+            message=f"{verdict.outside[0]} is outside the board of {name}."
             if one
-            else f"{count(len(shown), 'placement')} lie outside the board of {name}.",
+            else f"{count(len(shown), 'placement')} are outside the board of {name}.",
             observed=f"{listed(shown, 4)}; the board is {_board(job)}",
-            consequence=f"{'It' if one else 'They'} would be placed beside the board, onto the seat or the "
-            "next cell.",
+            consequence=f"{'It' if one else 'They'} would be placed beside the board, onto the "
+            "seat or the next cell.",
             remedy=(
-                "Correct the position. Where a connector overhangs: raise limits.outside_board_mm.",
+                "Correct the position. If it is a connector that overhangs, describe the "
+                "outline's overhang_mm.",
             ),
         )
 
 
 def _outlier(name: str, job: Job, reference: str, margin: float) -> Path:
-    """Return the path of the coordinate that lies outside."""
+    """Return the path of the coordinate that is outside."""
     x = job.placements.by_reference[reference].x
     is_x = not -margin <= x <= job.board.size_mm[0] + margin
     return ("jobs", name, "placements", reference, "x" if is_x else "y")
@@ -234,134 +234,131 @@ def _outlier(name: str, job: Job, reference: str, margin: float) -> Path:
     jobs.first-board.board.fiducials.m2: {x: 220, y: 165, diameter_mm: 1.0}
     """,
 )
-def placements_in_other_unit(look: Inspection) -> Iterator[Problem]:
-    """The placements fit the board only when their numbers are taken in another unit.
+def list_frame_wrong(look: Inspection) -> Iterator[Problem]:
+    """A placement list as a whole is in another unit, mirrored, or counted from another origin.
 
-    On the machine: nearly every part is placed beside the board, or all of them in one corner.
+    Three things can show it: the extents against the board, the list's own fiducial rows against
+    the described fiducials, and the positions in the last known-good record. It is an error where
+    most placements are outside the board, the fiducial rows contradict, or two of them agree.
 
-    To do: look which unit the list was exported in, and declare it under `units`.
+    On the machine: nearly every part is placed beside its pads or beside the board.
 
-    Source: 1 inch = 25.4 mm = 1000 mil, exactly (ISO 80000-3, from memory). A list counts as meant
-    in another unit where it then lies on the board and covers a quarter of it: common practice,
-    no published source.
+    To do: find out in which unit, from which origin and from which side the list was exported;
+    declare it (`units`, `origin_mm`, `bottom_positions`), or export again from the lower left
+    corner, seen from the top.
+
+    Source: 1 inch = 25.4 mm = 1000 mil, exactly (ISO 80000-3, from memory). A list is taken for
+    one in another unit if it then fits the board and covers a quarter of it: common practice, no
+    published source.
     """
-    for name, job, verdict in _suspects(look, "unit"):
-        declared = _declared(job)
-        is_list = job.placements.file is not None
-        where = (
-            f"{len(verdict.outside)} of {verdict.spread.placed} lie outside it"
-            if verdict.outside
-            else f"all {verdict.spread.placed} lie in its corner"
+    for name in sorted(look.shop.jobs, key=natural):
+        job = look.shop.jobs[name]
+        if not look.shop.understood(("jobs", name)):
+            continue
+        verdict = _judge(look, name)
+        verdict = verdict if verdict and verdict.suspect != "single" else None
+        rows, recorded = fiducials_of_list(look.shop, name), frame_since_record(look, name)
+        if verdict or rows or recorded:
+            yield _wrong_frame(name, job, verdict, rows, recorded)
+
+
+def frame_since_record(look: Inspection, name: str) -> Frame | None:
+    """Return how all positions of a list changed since the last known-good record, if alike."""
+    good = look.good.jobs.get(name) if look.good else None
+    return frame_change(good, look.shop.jobs[name]) if good else None
+
+
+def _wrong_frame(
+    name: str, job: Job, verdict: _Verdict | None, rows: Frame | None, recorded: Frame | None
+) -> Problem:
+    path: Path = ("jobs", name, "placements")
+    says, consequence = _explained(name, job, verdict, rows, recorded)
+    witnesses = []
+    if verdict:
+        inside = f"{len(verdict.outside)} of {verdict.spread.placed} are outside"
+        witnesses.append(
+            f"positions from {_extent(verdict.spread)} mm on a board of {_board(job)}, "
+            + (inside if verdict.outside else f"all {verdict.spread.placed} in its corner")
         )
-        yield Problem(
-            path=("jobs", name, "placements", *(["units"] if is_list else [])),
-            related=(_size(name),),
-            message=f"the placements of {name} look like {verdict.unit}, not {declared}.",
-            observed=f"taken as {declared} they reach from {_extent(verdict.spread)} mm on a board of "
-            f"{_board(job)}; {where}",
-            consequence="Parts would be placed beside the board."
-            if verdict.outside
-            else "All parts would be placed on one heap.",
-            remedy=(
-                f"Look which unit the list was exported in; {verdict.unit} would fit the board. "
-                + ("Correct units." if is_list else "Write the positions in mm."),
-            ),
-            level=None if verdict.outside else Level.WARNING,
-        )
-
-
-@rule(
-    Level.ERROR,
-    fails="""
-    jobs.first-board.placements: {zero: A, bottom: as-placed}
-    jobs.first-board.placements.R1: {part: 10k-0603, x: -10, y: 8}
-    jobs.first-board.placements.R2: {part: 10k-0603, x: -10, y: 11}
-    jobs.first-board.placements.R3: {part: 10k-0603, x: -16, y: 8}
-    jobs.first-board.placements.C1: {part: 100n-0805, x: -22, y: 9}
-    jobs.first-board.placements.C2: {part: 100n-0805, x: -28, y: 9}
-    jobs.first-board.placements.D1: {part: diode-sod123, x: -12, y: 20}
-    jobs.first-board.placements.D2: {part: diode-sod123, x: -12, y: 24}
-    jobs.first-board.placements.U1: {part: timer-soic8, x: -24, y: 20}
-    """,
-    passes="jobs.first-board.placements.R1.x: 1.2",
-)
-def placements_mirrored(look: Inspection) -> Iterator[Problem]:
-    """The placements have negative x or y throughout, as when they are seen from the other side.
-
-    On the machine: everything is placed beside the board; moved onto it, left and right or top
-    and bottom would be exchanged.
-
-    To do: export the list with x to the right and y upwards from the lower left corner, seen from
-    the top; of the bottom, declare in `bottom_positions` how the list counts.
-
-    Source: common practice, no published source. A list mirrored as width - x cannot be told
-    from its positions alone.
-    """
-    for name, job, verdict in _suspects(look, "mirrored"):
-        spread = verdict.spread
-        axes = [axis for axis, high in (("x", spread.right), ("y", spread.high)) if high <= 0]
-        negative = " and ".join(axes) or "x or y"
-        yield Problem(
-            path=("jobs", name, "placements"),
-            related=(_size(name), ("jobs", name, "placements", verdict.outside[0])),
-            message=f"the placements of {name} look mirrored: {negative} of all {spread.placed} "
-            f"{'are' if len(axes) > 1 else 'is'} negative.",
-            observed=f"they reach from {_extent(spread)} mm; the board is {_board(job)}",
-            consequence=f"{len(verdict.outside)} of {spread.placed} would be placed beside the board.",
-            remedy=(_unmirrored(job, axes),),
-        )
-
-
-def _unmirrored(job: Job, axes: list[str]) -> str:
-    """Say how a mirrored list is put right; on the bottom it may only count another way."""
-    if job.side == "bottom" and axes == ["x"] and job.placements.bottom_positions is None:
-        return (
-            "If the list counts the bottom through the top with x negated, write "
-            "bottom_positions: x-negated. If not, export it again, seen through the top."
-        )
-    seen = "through the top" if job.side == "bottom" else "from the side being placed"
-    return (
-        f"Export the list seen {seen}, from the lower left corner. If only the origin is at "
-        "another corner, move it."
+    if rows:
+        witnesses.append(f"fiducial rows {rows.says()} against the described fiducials")
+    if recorded:
+        witnesses.append(f"all rows {recorded.says()} since the record")
+    is_sure = bool((verdict and verdict.outside) or rows or len(witnesses) > 1)
+    is_unit = verdict is not None and verdict.suspect == "unit" and job.placements.file is not None
+    return Problem(
+        path=(*path, "units") if is_unit else path,
+        related=(_size(name), *((*path, ref) for ref in (verdict.outside[:1] if verdict else ()))),
+        message=says,
+        observed="; ".join(witnesses),
+        consequence=consequence,
+        remedy=(
+            *_frame_remedy(job, verdict),
+            *(("If it was not meant, put the recorded list back:",) if recorded else ()),
+            *((command("restore", show(path)),) if recorded else ()),
+        ),
+        suppresses=tuple(
+            (other, path)
+            for other in (
+                *("placement-outside-board", "list-rotations-changed", "body-beyond-edge"),
+                *("list-turned-from-pads", "placement-turned-from-pads", "overhang-over-panel"),
+            )
+        ),
+        level=None if is_sure else Level.WARNING,
     )
 
 
-@rule(
-    Level.ERROR,
-    fails="""
-    jobs.first-board.placements: {zero: A, bottom: as-placed}
-    jobs.first-board.placements.R1: {part: 10k-0603, x: 110, y: 88}
-    jobs.first-board.placements.R2: {part: 10k-0603, x: 110, y: 91}
-    jobs.first-board.placements.R3: {part: 10k-0603, x: 116, y: 88}
-    jobs.first-board.placements.C1: {part: 100n-0805, x: 122, y: 89}
-    jobs.first-board.placements.C2: {part: 100n-0805, x: 128, y: 89}
-    jobs.first-board.placements.D1: {part: diode-sod123, x: 112, y: 100}
-    jobs.first-board.placements.D2: {part: diode-sod123, x: 112, y: 104}
-    jobs.first-board.placements.U1: {part: timer-soic8, x: 124, y: 100}
-    """,
-    passes="jobs.first-board.placements.C2.x: 38.6\njobs.first-board.placements.D2.y: 28.7",
-)
-def placements_origin_elsewhere(look: Inspection) -> Iterator[Problem]:
-    """The placements would fit the board if all of them were moved: another origin was meant.
-
-    On the machine: everything is placed beside the board.
-
-    To do: export the list with its origin at the lower left corner of the board.
-
-    Source: common practice, no published source.
-    """
-    for name, job, verdict in _suspects(look, "origin"):
-        spread = verdict.spread
-        yield Problem(
-            path=("jobs", name, "placements"),
-            related=(_size(name), ("jobs", name, "placements", verdict.outside[0])),
-            message=f"the placements of {name} are counted from another origin than the board's "
-            "corner.",
-            observed=f"they reach from {_extent(spread)} mm, but the board is {_board(job)}; they "
-            f"take {number(spread.right - spread.left)} × {number(spread.high - spread.low)} mm",
-            consequence=f"{len(verdict.outside)} of {spread.placed} would be placed beside the board.",
-            remedy=("Export the list with its origin at the lower left corner of the board.",),
+def _explained(
+    name: str, job: Job, verdict: _Verdict | None, rows: Frame | None, recorded: Frame | None
+) -> tuple[str, str]:
+    """Return the message and the consequence: the explanation that is known best comes first."""
+    told = f"the placements of {name}"
+    beside = "Parts would be placed beside their pads."
+    if recorded:
+        since = f"all {len(job.placements.by_reference)} rows of {name} are {recorded.says()}"
+        return f"{since} since the record.", beside if rows or verdict else (
+            "If the board was not redrawn, all parts would be placed beside their pads."
         )
+    if verdict is None:
+        assert rows is not None
+        return f"{told} are {rows.says()} against the described fiducials.", beside
+    off_board = (
+        f"{len(verdict.outside)} of {verdict.spread.placed} would be placed beside the board."
+    )
+    if verdict.suspect == "unit":
+        return f"{told} look like {verdict.unit}, not {_declared(job)}.", (
+            off_board if verdict.outside else "All parts would be placed on one heap."
+        )
+    if verdict.suspect == "mirrored":
+        axes = _negative(verdict.spread)
+        verb = "are" if len(axes) > 1 else "is"
+        shown = " and ".join(axes) or "x or y"
+        return f"{told} look mirrored: {shown} of all {verdict.spread.placed} {verb} negative.", (
+            off_board
+        )
+    return f"{told} are counted from another origin than the board's corner.", off_board
+
+
+def _negative(spread: Spread) -> list[str]:
+    return [axis for axis, high in (("x", spread.right), ("y", spread.high)) if high <= 0]
+
+
+def _frame_remedy(job: Job, verdict: _Verdict | None) -> tuple[str, ...]:
+    if verdict and verdict.suspect == "unit":
+        declare = "correct units" if job.placements.file else "write the positions in mm"
+        return (f"If the list was exported in {verdict.unit}, which fits the board, {declare}.",)
+    is_bottom = job.side == "bottom"
+    is_x = verdict is not None and verdict.suspect == "mirrored" and _negative(verdict.spread)
+    if is_bottom and is_x == ["x"] and job.placements.bottom_positions is None:
+        return (
+            "If the list counts the bottom through the top with x negated, write "
+            "bottom_positions: x-negated. If not, export it again, seen through the top.",
+        )
+    seen = "through the top" if is_bottom else "from the side being placed"
+    return (
+        f"Export the list seen {seen}, from the lower left corner. If only its origin is at "
+        "another corner, declare placements.origin_mm.",
+    )
 
 
 @rule(
@@ -370,9 +367,9 @@ def placements_origin_elsewhere(look: Inspection) -> Iterator[Problem]:
     passes="jobs.first-board.placements.U1.rotation: 45",
 )
 def rotation_unusual(look: Inspection) -> Iterator[Problem]:
-    """A placement is turned by an angle that is no multiple of 45 degrees.
+    """A placement is turned by an angle that is not a multiple of 45 degrees.
 
-    On the machine: the part is placed just so; where the angle is a slip it lies beside its pads.
+    On the machine: the part is placed at that angle; if it is a slip, it is beside its pads.
 
     To do: compare the angles with the board's drawing.
 
@@ -400,9 +397,9 @@ def _unusual(name: str, turned: dict[float, list[str]]) -> Problem:
     return Problem(
         path=("jobs", name, "placements", references[0], "rotation"),
         related=tuple(("jobs", name, "placements", other, "rotation") for other in references[1:6]),
-        message=f"{count(len(references), 'placement')} of {name} {'is' if one else 'are'} turned by "
-        "no multiple of 45 degrees.",
+        message=f"{count(len(references), 'placement')} of {name} {'is' if one else 'are'} turned "
+        "by an unusual angle.",
         observed=listed(shown),
-        consequence="Where that is a slip, the part would lie turned on its pads.",
+        consequence="If that is a slip, the part would be turned on its pads.",
         remedy=("Compare with the board's drawing.",),
     )
