@@ -49,6 +49,11 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
     type=click.Choice(["as-placed", "through-top-mirrored-y", "through-top-mirrored-x"]),
     help="The list's convention for rotations on the bottom.",
 )
+@click.option(
+    "--bottom-positions",
+    type=click.Choice(["through-top", "as-placed", "x-negated"]),
+    help="How positions on the bottom are stated.",
+)
 @click.option("--origin", type=(float, float), metavar="X Y", help="The list's origin, mm.")
 @click.option(
     "--column",
@@ -80,6 +85,7 @@ def import_(
     side: str | None,
     zero: str | None,
     bottom: str | None,
+    bottom_positions: str | None,
     origin: tuple[float, float] | None,
     named: dict[str, str],
     parts: dict[str, str],
@@ -100,7 +106,8 @@ def import_(
             f"There is no meaning {unknown[0]}; there are {', '.join(DECLARABLE)}."
         )
     declared = ListOptions(named, units, encoding, delimiter, decimal, side, None, origin or (0, 0))
-    conventions = {key: said for key, said in (("zero", zero), ("bottom", bottom)) if said}
+    said = {"zero": zero, "bottom": bottom, "bottom_positions": bottom_positions}
+    conventions = {key: value for key, value in said.items() if value}
     request = Request(list_file, job, bill_file, declared, conventions, parts)
     root = options.root
     result = import_list(root, request, write=write)
@@ -124,7 +131,7 @@ def _asked(request: object) -> Command:
         value = getattr(said, name)
         words += [f"--{name}", value] if value else []
     for name, value in request.conventions.items():
-        words += [f"--{name}", value]
+        words += [f"--{name.replace('_', '-')}", value]
     if said.origin_mm != (0, 0):
         words += ["--origin", *map(str, said.origin_mm)]
     for name, value in said.columns.items():

@@ -27,7 +27,7 @@ from jobcheck.text import LARGEST_FILE, NotUnderstood
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,100}")
 _LAYER = re.compile(rb"TF\.FileFunction,Component\b")
 _OPTIONS = ("units", "decimal", "encoding", "delimiter", "columns", "side")
-_CONVENTIONS = ("zero", "bottom")
+_CONVENTIONS = ("zero", "bottom", "bottom_positions")
 
 
 @dataclass(frozen=True)
@@ -183,8 +183,17 @@ def _rows(read: List, bill: List | None, decisions: Decisions) -> dict[str, dict
 
 
 def _conventions(request: Request, read: List) -> dict[str, str]:
-    """Return zero and bottom as declared; a component layer declares its own."""
-    own = {"zero": "A", "bottom": "through-top-mirrored-y"}
+    """Return the conventions as declared; a component layer declares its own.
+
+    Raises:
+        CallRefused: another one is declared of a layer, or x is negated from another origin.
+    """
+    own = {"zero": "A", "bottom": "through-top-mirrored-y", "bottom_positions": "through-top"}
+    if request.conventions.get("bottom_positions") == "x-negated" and request.options.origin_mm[0]:
+        raise CallRefused(
+            "The imported list has the origin added to x, which x-negated would count the wrong "
+            "way: import it without --origin, and write origin_mm in the job."
+        )
     is_layer = read.told.shape == "Gerber X3"
     for key, value in request.conventions.items():
         if is_layer and value != own[key]:
@@ -360,6 +369,8 @@ class _Target:
         has_bottom = any(row.get("side") == "bottom" for row in rows.values())
         if self.is_new and has_bottom and "bottom" not in self.conventions:
             yield "The list does not say how it turns parts on the bottom: declare bottom."
+        if self.is_new and has_bottom and "bottom_positions" not in self.conventions:
+            yield "Positions on the bottom are taken as seen through the top: bottom_positions."
 
 
 def _outline(decisions: Decisions, outline: str | None) -> dict[str, Any]:

@@ -209,7 +209,7 @@ def test_a_component_layer_with_its_conventions(shop):
     )
     assert code == 0, said
     job = (shop / "jobs/second-board/job.yaml").read_text()
-    assert "zero: A, bottom: through-top-mirrored-y" in job
+    assert "zero: A, bottom: through-top-mirrored-y, bottom_positions: through-top" in job
     listed = (shop / "jobs/second-board/placements.csv").read_text()
     assert listed.splitlines()[0] == "reference,part,x,y,rotation,side,pin1_x,pin1_y"
     assert listed.splitlines()[1].endswith("218.25,-73,-90,top,218.25,-72.045")
@@ -242,3 +242,24 @@ def test_parts_are_told_by_value_and_outline_without_import(shop):
     assert (placed["R1"].part, placed["R2"].part) == ("10k-0603", "22k")
     place = reading.places.of(("jobs", "first-board", "placements", "R2", "part"))
     assert (place.line, place.column) == (3, 4)
+
+
+BOTTOM = LIST.replace(";Top;", ";Bottom;")
+
+
+def test_how_the_bottom_counts_is_declared_or_said_to_be_assumed(shop):
+    code, said = run(shop, "--job", "second-board", text=BOTTOM)
+    assert code == 0
+    assert "bottom_positions" in said
+    words = ("--bottom", "as-placed", "--bottom-positions", "as-placed")
+    code, said = run(shop, "--job", "second-board", "--write", *words, text=BOTTOM)
+    assert code == 0, said
+    job = (shop / "jobs/second-board/job.yaml").read_text()
+    assert "bottom: as-placed, bottom_positions: as-placed" in job
+
+
+def test_a_negated_x_with_an_origin_is_refused(shop):
+    words = ("--bottom-positions", "x-negated", "--origin", "4", "2")
+    code, said = run(shop, "--job", "second-board", *words, text=BOTTOM)
+    assert code == 2
+    assert "without --origin" in said
