@@ -1,4 +1,4 @@
-"""The machine: axes, cameras, spindles, nozzles, rack, feeder rows and what was done to it."""
+"""The machine: axes, cameras, spindles, nozzles, rack, feeder rows and events."""
 
 from typing import Annotated, Literal
 
@@ -201,26 +201,26 @@ class Nozzle(Described):
     bore_mm: float = measurement("Diameter of the bore, mm.", unit="mm", gt=0)
     length_mm: float | None = measurement("Length below the spindle, mm.", None, unit="mm", gt=0)
     empty_kpa: float | None = setting(
-        "Gauge pressure that tells an empty tip, kPa; vacuum is negative.", None, unit="kPa", le=0
+        "Gauge pressure that shows an empty tip, kPa; vacuum is negative.", None, unit="kPa", le=0
     )
     held_kpa: float | None = setting(
-        "Gauge pressure that tells a held part, kPa; vacuum is negative.", None, unit="kPa", le=0
+        "Gauge pressure that shows a held part, kPa; vacuum is negative.", None, unit="kPa", le=0
     )
     measured: Day | None = note("The day on which its sizes and thresholds were measured.")
 
 
 class RackApproach(Described):
-    """How the head comes to a rack place."""
+    """The move of the head into a rack place."""
 
-    direction: Direction = setting("The last move into the place.")
-    distance_mm: float = setting("Length of that move, mm.", unit="mm", gt=0)
+    direction: Direction = setting("Direction of the move.")
+    distance_mm: float = setting("Length of the move, mm.", unit="mm", gt=0)
 
 
 class RackPlace(Point3):
     """A place in which a nozzle is parked."""
 
     nozzle: str | None = setting("The nozzle that belongs here.", None, names="nozzles")
-    approach: RackApproach | None = setting("How the head comes to it.", None)
+    approach: RackApproach | None = setting("The move of the head into it.", None)
 
 
 class Vacuum(Described):
@@ -243,7 +243,7 @@ class FeederRow(Described):
 
 
 class Obstacle(Described):
-    """Something fixed that stands in the travel."""
+    """A fixed thing inside the travel."""
 
     x: Limits2 = measurement("Its extent along x, mm.", unit="mm")
     y: Limits2 = measurement("Its extent along y, mm.", unit="mm")
@@ -251,14 +251,14 @@ class Obstacle(Described):
 
 
 class Approach(Described):
-    """The last move before a position, always made from the same side."""
+    """The last move before a position, always from the same side."""
 
     direction: list[Direction] = setting("Directions of the last move.", min_length=1)
     distance_mm: float = setting("Length of the last move, mm.", unit="mm", gt=0)
 
 
 class Reversal(Described):
-    """Lost motion of each axis when it turns back (ISO 230 reversal value)."""
+    """Lost motion of each axis when it reverses (ISO 230 reversal value)."""
 
     x: float | None = measurement("Along x, mm.", None, unit="mm", ge=0)
     y: float | None = measurement("Along y, mm.", None, unit="mm", ge=0)
@@ -284,7 +284,7 @@ class Machine(Described):
     describes: Literal["machine"] = note("The kind of this document.", ...)
     edition: Literal[1] = note("The edition of the description.", ...)
     travel: Travel = measurement("Axis limits.")
-    traverse_z: float = measurement("Height for travelling, mm.", unit="mm")
+    traverse_z: float = measurement("Travelling height of the nozzle's lower end, mm.", unit="mm")
     rest: Point | None = measurement("Where the head waits.", None)
     mains_hz: Literal[50, 60] | None = setting(
         "Mains frequency, Hz: lamps flicker at twice this.", None, unit="Hz"
@@ -295,7 +295,7 @@ class Machine(Described):
     squareness_deg: float | None = measurement(
         "Angle between the axes minus 90, degrees.", None, unit="deg"
     )
-    conveyor: bool = setting("Whether boards travel on rails that cover their edges.", False)
+    conveyor: bool = setting("Whether boards move on rails that cover their edges.", False)
     home_mark: HomeMark | None = measurement("The fiducial that sets zero.", None)
     reject_bin: RejectBin | None = measurement("Where a failed part is dropped.", None)
     cameras: dict[Key, Camera] = setting("Cameras by name.", {})
@@ -304,5 +304,5 @@ class Machine(Described):
     rack: dict[Key, RackPlace] = setting("Rack places by name.", {})
     vacuum: Vacuum | None = measurement("The vacuum supply.", None)
     feeder_rows: dict[Key, FeederRow] = setting("Feeder rows by name.", {})
-    obstacles: dict[Key, Obstacle] = measurement("What stands in the travel, by name.", {})
+    obstacles: dict[Key, Obstacle] = measurement("Fixed things inside the travel, by name.", {})
     events: dict[Key, Event] = note("What was done to the machine, by a name with its date.", {})

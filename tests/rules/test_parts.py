@@ -160,7 +160,9 @@ def test_a_press_is_judged_by_the_paste_of_a_run() -> None:
     edits = "jobs.first-board.run.paste_um: 100\noutlines.soic-8.press_mm: "
     assert not found("press-too-deep", f"{edits}0.2")
     (finding,) = found("press-too-deep", f"{edits}0.21")
-    assert finding.message == "press_mm 0.21 of soic-8 is more than 0.2 mm."
+    assert finding.message == (
+        "press_mm 0.21 of soic-8 is more than the 0.2 mm that paste and tip allow."
+    )
 
 
 def test_a_press_is_judged_by_the_lowest_part_of_an_outline() -> None:

@@ -264,12 +264,13 @@ def press_too_deep(look: Inspection) -> Iterator[Problem]:
             message=f"press_mm {number(outline.press_mm)} of {name} is as large as its height, "
             f"{number(height or 0.0)} mm."
             if is_through
-            else f"press_mm {number(outline.press_mm)} of {name} is more than {number(most)} mm.",
+            else f"press_mm {number(outline.press_mm)} of {name} is more than the {number(most)} mm "
+            "that paste and tip allow.",
             observed=f"press_mm {number(outline.press_mm)}"
             + (f"; height {number(height)} mm" if height else ""),
             consequence=f"The tip would go {below} mm below the board's surface."
             if is_through
-            else "If the tip is not sprung, it would squeeze out the paste and break the part.",
+            else "If the tip is not sprung, it may squeeze out the paste or break the part.",
             remedy=("Correct press_mm: the thickness of the paste, or a little more.",),
             level=Level.ERROR if is_through else None,
         )

@@ -226,7 +226,7 @@ def carried_nozzle_without_place(look: Inspection) -> Iterator[Problem]:
                 path=paths[0],
                 related=tuple(("rack", name, "nozzle") for name in free[:_MOST_SHOWN]),
                 message=f"nozzle {nozzle} on spindle {paths[0][1]} has no place in the rack.",
-                observed=f"{nozzle}; the rack is for {listed(sorted(places, key=natural))}",
+                observed=f"nozzles of the rack: {listed(sorted(places, key=natural))}",
                 consequence="The first change of nozzle has no place to put it down.",
                 remedy=("Give it a place in the rack, or start with a nozzle that has one.",),
             )

@@ -120,7 +120,9 @@ def _code_problem(path: Path, outline_name: str, outline: Outline, mixed: _Mixed
         seen = ("recognitions", outline.recognition)
         effects = (*effects, ("recognition-size-contradicts-outline", seen))
     if mixed.fits:
-        do = f"{do} If the code is {mixed.fits.system}, write case_system: {mixed.fits.system}."
+        do = (
+            f"{do} If the code is in {_system(mixed.fits)}, write case_system: {mixed.fits.system}."
+        )
     return Problem(
         path=path,
         related=(("outlines", outline_name, "body_mm"),) if path[-1] != "body_mm" else (),
