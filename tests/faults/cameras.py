@@ -48,6 +48,11 @@ def _ten_times(s: Scene, camera: str) -> None:
     s.change(f"{camera}.mm_per_pixel.y", lambda v: round(v * 10, 4))
 
 
+def _a_tenth(s: Scene, camera: str) -> None:
+    s.change(f"{camera}.mm_per_pixel.x", lambda v: round(v / 10, 5))
+    s.change(f"{camera}.mm_per_pixel.y", lambda v: round(v / 10, 5))
+
+
 def _one_host(s: Scene) -> None:
     _retuned(s, "device.host", "usb1")
     s.put(f"{s.head}.device.host", "usb1")
@@ -93,6 +98,11 @@ FAULTS = (
         "a scale ten times too large, camera below",
         lambda s: _ten_times(s, s.up),
         compares=True,
+    ),
+    Fault(
+        "part-exceeds-field",
+        "a scale ten times too small without a record or a field",
+        lambda s: (s.get(s.up).get("field_mm") and s.drop(f"{s.up}.field_mm"), _a_tenth(s, s.up)),
     ),
     Fault(
         "camera-calibration-old",

@@ -305,3 +305,17 @@ def test_bandwidth_without_a_rate_or_a_host_is_not_checked(
     outcome = linted(edited(edits))
     (entry,) = [e for e in outcome.not_checked if e.rule == "usb-bandwidth-exceeded"]
     assert entry.paths == (path,)
+
+
+def test_a_scale_that_is_too_small_for_all_parts_is_one_finding_at_the_camera() -> None:
+    (finding,) = linted(edited("cameras.up.mm_per_pixel: {x: 0.00182, y: 0.00182}")).findings
+    assert finding.rule == "part-exceeds-field"
+    assert show(finding.path) == "cameras.up.mm_per_pixel"
+    assert finding.level is Level.ERROR
+    assert "none of the 4 recognitions of camera up fits its field" in finding.message
+
+
+def test_a_scale_that_hardly_shows_a_fiducial_is_one_finding_at_the_camera() -> None:
+    (finding,) = linted(edited("cameras.head.mm_per_pixel: {x: 0.00201, y: 0.00202}")).findings
+    assert finding.rule == "search-beyond-field"
+    assert show(finding.path) == "cameras.head.mm_per_pixel"

@@ -318,8 +318,8 @@ def _against_record(look: Inspection, name: str, scale: Scale) -> Problem | None
         return None
     return Problem(
         path=_of(name, "mm_per_pixel"),
-        message=f"the scale of camera {name} is {percent:.0f} % from the recorded one, but has no "
-        "new day of measurement.",
+        message=f"the scale of camera {name} differs by {percent:.0f} % from the recorded one, but "
+        "has no new day of measurement.",
         observed=_scale(scale),
         expected=_scale(recorded),
         consequence=f"If it was not measured, each correction is wrong by {percent:.0f} %.",

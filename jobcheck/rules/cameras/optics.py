@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import frames_of
-from jobcheck.facts.reach import reach
+from jobcheck.facts.reach import parts_reached, reach
 from jobcheck.facts.sheets import search_radius, sheets
 from jobcheck.facts.travel import is_inside
 from jobcheck.findings import Level, Problem, Unchecked
@@ -147,6 +147,7 @@ def part_exceeds_field(look: Inspection) -> Iterator[Problem | Unchecked]:
     Source: field = resolution × scale, arithmetic; EIA-481-D Table 2 note 1 for the turn.
     """
     unknown: dict[str, dict[str, int]] = {"mm_per_pixel": {}, "resolution_px": {}}
+    judged: dict[str, list[Problem | None]] = defaultdict(list)
     for entry in _looks(look.facts):
         field = _field(entry.camera)
         if field is None:
@@ -156,15 +157,40 @@ def part_exceeds_field(look: Inspection) -> Iterator[Problem | Unchecked]:
             continue
         found = [_seen(look, entry, outline, field) for outline in entry.outlines]
         large = [seen for seen in found if seen and seen.views > entry.recognition.views]
-        if large:
-            yield _too_large(look, entry, field, large)
+        judged[entry.recognition.camera].append(_too_large(look, entry, field, large))
+    for name, problems in judged.items():
+        yield from _of_one_cause(look.facts, name, problems)
     for key, cameras in unknown.items():
         yield from _without("recognition against its field", key, cameras)
 
 
+def _of_one_cause(facts: Facts, camera: str, judged: list[Problem | None]) -> Iterator[Problem]:
+    """Yield the problems of a camera: one, of its field, if no recognition of several fits."""
+    problems = [problem for problem in judged if problem]
+    if len(problems) < 2 or len(problems) < len(judged):
+        yield from problems
+        return
+    worst = next((entry for entry in problems if entry.level is Level.ERROR), problems[0])
+    names = [entry.path[1] for entry in problems]
+    yield worst._replace(
+        path=("cameras", camera, "mm_per_pixel"),
+        related=(
+            ("cameras", camera, "resolution_px"),
+            *(entry.path for entry in problems[:_MOST_SHOWN]),
+        ),
+        message=f"none of the {count(len(names), 'recognition')} of camera {camera} fits its "
+        f"field: {listed(names)}.",
+        consequence=f"{reach(facts, parts_reached(facts, names))} may be cut off at the edge of "
+        "the picture.",
+        remedy=("Correct the scale or the resolution of the camera, or take more views.",),
+    )
+
+
 def _too_large(
     look: Inspection, entry: _Look, field: tuple[float, float], large: list[_Seen]
-) -> Problem:
+) -> Problem | None:
+    if not large:
+        return None
     worst = max(large, key=lambda seen: (seen.fewest, seen.least, seen.views))
     limits, views = look.limits, entry.recognition.views
     attitude = entry.recognition.picture_attitude
@@ -357,16 +383,21 @@ def _too_wide(look: Inspection, name: str, marks: list[tuple[Path, float, float]
     path, radius, room = marks[0]
     places = [_radius_path(look.shop, entry[0]) for entry in marks]
     first, *others = dict.fromkeys(places)
-    more = f", and {len(marks) - 1} more" if marks[1:] else ""
+    more = f"; {len(marks) - 1} more likewise" if marks[1:] else ""
+    scale: Path = ("cameras", name, "mm_per_pixel")
+    # a picture that hardly shows the fiducial itself is of a wrong scale
+    paths = (first, *others[:_MOST_SHOWN], scale) if room > radius / 4 else (scale, first, *others)
     return Problem(
-        path=first,
-        related=(*others[:_MOST_SHOWN], ("cameras", name, "mm_per_pixel")),
-        message=f"{show(path)}{more} is searched within {number(radius)} mm, but camera {name} "
-        f"shows it whole only within {number(round(room, 2))} mm of its centre.",
+        path=paths[0],
+        related=paths[1:],
+        message=f"{show(path)} is searched within {number(radius)} mm, but camera {name} shows it "
+        f"whole only within {number(round(max(room, 0.0), 2))} mm of its centre{more}.",
         observed=f"search radius {number(radius)} mm; field of {name} "
         f"{_size(_field(look.shop.cameras[name]) or (0.0, 0.0))} mm",
         consequence="If it is farther off, it is cut off or outside the picture.",
-        remedy=(f"Set search_radius_mm to at most {number(int(room * 10) / 10)}.",),
+        remedy=(f"Set search_radius_mm to at most {number(int(room * 10) / 10)}.",)
+        if paths[0] == first
+        else ("Correct the scale or the resolution of the camera, or search less far.",),
     )
 
 
