@@ -22,10 +22,12 @@ assert DeepDiff(a, b)
 """
 
 
-def lint(shop: pathlib.Path) -> Contender:
-    """jobcheck over a shop that has no error."""
+def lint(
+    shop: pathlib.Path, name: str = "jobcheck lint", exits: tuple[int, ...] = (0,)
+) -> Contender:
+    """jobcheck over a shop, without an error where `exits` does not say more."""
     arguments = ["-m", "jobcheck", "lint", "--as-of", AS_OF, "--shop", str(shop)]
-    return Contender("jobcheck lint", python(*arguments))
+    return Contender(name, python(*arguments), exits)
 
 
 def compose(file: pathlib.Path) -> Contender:
