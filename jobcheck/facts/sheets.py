@@ -1,4 +1,4 @@
-"""Boards and panels with the marks that lie on them."""
+"""Boards and panels with their fiducials."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from jobcheck.wording import listed
 
 
 class Sheet(NamedTuple):
-    """What marks lie on: a board or a panel of one job."""
+    """A board or a panel of one job, with its fiducials."""
 
     job: str
     kind: str
@@ -32,32 +32,32 @@ class Sheet(NamedTuple):
 
     @property
     def names(self) -> list[str]:
-        """Names of the marks, in natural order."""
+        """Names of the fiducials, in natural order."""
         return sorted(self.marks, key=natural)
 
     @property
     def points(self) -> list[Point]:
-        """Centres of the marks, by name, mm."""
+        """Centres of the fiducials, by name, mm."""
         return [(self.marks[name].x, self.marks[name].y) for name in self.names]
 
     @property
     def title(self) -> str:
-        """How it is called: `the board of logger`."""
+        """Its title: `the board of logger`."""
         return f"the {self.kind} of {self.job}"
 
     def shown(self) -> str:
-        """Write where the marks are."""
+        """Write where the fiducials are."""
         return listed([f"{n} at {point(self.marks[n].x, self.marks[n].y)}" for n in self.names], 4)
 
     def mark_path(self, name: str) -> Path:
-        """Where one mark is described."""
+        """Where one fiducial is described."""
         return (*self.path, name)
 
 
 def sheets(facts: Facts, anywhere: bool = False) -> Iterator[Sheet]:
-    """Yield the boards and panels that have marks, job by job.
+    """Yield the boards and panels that have fiducials, job by job.
 
-    Without `anywhere` those are left out that have a mark so far off that it can be none.
+    Without `anywhere`, those with a fiducial absurdly far off are left out.
     """
     for sheet in _sheets(facts):
         if anywhere or all(abs(x) + abs(y) <= LARGEST_MM for x, y in sheet.points):
@@ -78,7 +78,7 @@ def _sheets(facts: Facts) -> Iterator[Sheet]:
 
 
 def search_radius(facts: Facts, mark: Mark) -> float:
-    """Return how far around its place a mark is searched, mm: its own, the home mark's, else 2."""
+    """Return a fiducial's search radius, mm: its own, the home mark's, else the limit's."""
     if mark.search_radius_mm is not None:
         return mark.search_radius_mm
     home = facts.shop.machine.home_mark if facts.shop.machine else None

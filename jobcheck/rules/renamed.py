@@ -55,6 +55,14 @@ RENAMED: dict[str, str] = {
     "list-zero-contradicts-pads": "list-turned-from-pads",
     "bottom-convention-contradicts-pads": "list-turned-from-pads",
     # fiducials
+    "measured-mark-unknown": "measured-fiducial-unknown",
+    "seat-contradicts-marks": "seat-contradicts-fiducials",
+    "measured-marks-mirrored": "measured-fiducials-do-not-fit",
+    "measured-marks-in-other-unit": "measured-fiducials-do-not-fit",
+    "measured-mark-wrong": "measured-fiducials-do-not-fit",
+    "measured-board-stretched": "measured-fiducials-do-not-fit",
+    "measured-board-sheared": "measured-fiducials-do-not-fit",
+    "measured-marks-scatter": "measured-fiducials-do-not-fit",
     # motion
     "obstacle-in-traverse": "traverse-too-low",
     "carried-part-strikes-fixture": "traverse-too-low",

@@ -163,26 +163,26 @@ FAULTS = (
         lambda s: s.put("shop.limits.fiducial_noise_mm", 0.2),
     ),
     # measured marks
-    Fault("measured-mark-unknown", "a measured mark that is none", _unknown_mark),
-    Fault("measured-marks-in-other-unit", "marks measured in inches", _in_inches),
-    Fault("seat-contradicts-marks", "a seat that was moved", _measured_elsewhere),
+    Fault("measured-fiducial-unknown", "a measured mark that is none", _unknown_mark),
+    Fault("measured-fiducials-do-not-fit", "marks measured in inches", _in_inches),
+    Fault("seat-contradicts-fiducials", "a seat that was moved", _measured_elsewhere),
     Fault(
-        "measured-board-stretched",
+        "measured-fiducials-do-not-fit",
         "a panel that shrank",
         lambda s: _measure(s, lambda x, y: (0.993 * x, 0.993 * y)),
     ),
     Fault(
-        "measured-marks-mirrored",
+        "measured-fiducials-do-not-fit",
         "marks measured on the other side",
         lambda s: _measure(s, lambda x, y: (_sheet_width(s) - x, y)),
     ),
-    Fault("measured-mark-wrong", "a pad taken for a mark", _one_off),
+    Fault("measured-fiducials-do-not-fit", "a pad taken for a mark", _one_off),
     Fault(
-        "measured-board-sheared",
+        "measured-fiducials-do-not-fit",
         "axes that are not square",
         lambda s: _measure(s, lambda x, y: (x + 0.006 * y, y)),
     ),
-    Fault("measured-marks-scatter", "marks measured anywhere", _scattered),
+    Fault("measured-fiducials-do-not-fit", "marks measured anywhere", _scattered),
 )
 
 

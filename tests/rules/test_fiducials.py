@@ -88,7 +88,7 @@ def test_the_better_of_board_and_panel_counts() -> None:
 
 def test_the_error_is_that_of_the_part_which_allows_least() -> None:
     (finding,) = linted(edited("shop.limits.fiducial_noise_mm: 0.07")).findings
-    assert "U1 of first-board may lie 0.22 mm off" in finding.message
+    assert "U1 of first-board may be 0.22 mm off" in finding.message
     assert "soic-8 allows 0.21 mm" in finding.message
     stricter = "shop.limits.fiducial_noise_mm: 0.04\n"
     stricter += "shop.limits.ipc_class: 3\nspindles.a.tip_eccentricity_mm: 0"

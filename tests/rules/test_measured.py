@@ -74,19 +74,19 @@ def test_marks_found_where_they_are_with_noise_bring_nothing(marks: str, seat: s
 @pytest.mark.parametrize(
     ("marks", "change", "rule"),
     [
-        ("m1 m2 m3", lambda x, y: (-x, y), "measured-marks-mirrored"),
-        ("m1 m2 m3 m4", lambda x, y: turned((x, -y), 30), "measured-marks-mirrored"),
-        ("m1 m2", lambda x, y: (x / 25.4, y / 25.4), "measured-marks-in-other-unit"),
-        ("m1 m2 m3 m4", lambda x, y: (x / 25.4, y / 25.4), "measured-marks-in-other-unit"),
-        ("m1 m2", lambda x, y: (1.004 * x, 1.004 * y), "measured-board-stretched"),
-        ("m1 m2 m3", lambda x, y: (1.004 * x, 1.004 * y), "measured-board-stretched"),
-        ("m1 m2 m3", lambda x, y: (1.006 * x, y), "measured-board-stretched"),
-        ("m1 m2 m3 m4 m5", lambda x, y: (x, 0.994 * y), "measured-board-stretched"),
-        ("m1 m2 m3", lambda x, y: (x + 0.007 * y, y), "measured-board-sheared"),
-        ("m1 m2 m3 m4 m5", lambda x, y: (x, y - 0.006 * x), "measured-board-sheared"),
-        ("m1 m2", lambda x, y: (1.03 * x, 1.03 * y), "measured-mark-wrong"),
-        ("m1 m2 m3", lambda x, y: (x + 8, y), "seat-contradicts-marks"),
-        ("m1 m2", lambda x, y: (-x, -y), "seat-contradicts-marks"),
+        ("m1 m2 m3", lambda x, y: (-x, y), "measured-fiducials-do-not-fit"),
+        ("m1 m2 m3 m4", lambda x, y: turned((x, -y), 30), "measured-fiducials-do-not-fit"),
+        ("m1 m2", lambda x, y: (x / 25.4, y / 25.4), "measured-fiducials-do-not-fit"),
+        ("m1 m2 m3 m4", lambda x, y: (x / 25.4, y / 25.4), "measured-fiducials-do-not-fit"),
+        ("m1 m2", lambda x, y: (1.004 * x, 1.004 * y), "measured-fiducials-do-not-fit"),
+        ("m1 m2 m3", lambda x, y: (1.004 * x, 1.004 * y), "measured-fiducials-do-not-fit"),
+        ("m1 m2 m3", lambda x, y: (1.006 * x, y), "measured-fiducials-do-not-fit"),
+        ("m1 m2 m3 m4 m5", lambda x, y: (x, 0.994 * y), "measured-fiducials-do-not-fit"),
+        ("m1 m2 m3", lambda x, y: (x + 0.007 * y, y), "measured-fiducials-do-not-fit"),
+        ("m1 m2 m3 m4 m5", lambda x, y: (x, y - 0.006 * x), "measured-fiducials-do-not-fit"),
+        ("m1 m2", lambda x, y: (1.03 * x, 1.03 * y), "measured-fiducials-do-not-fit"),
+        ("m1 m2 m3", lambda x, y: (x + 8, y), "seat-contradicts-fiducials"),
+        ("m1 m2", lambda x, y: (-x, -y), "seat-contradicts-fiducials"),
     ],
 )
 def test_each_cause_is_named_by_its_own_rule(marks, change, rule, seat) -> None:
@@ -108,12 +108,12 @@ def test_a_wrong_mark_is_named(marks: str, off: float) -> None:
         found = linted(edited(f"{described(names)}\n{measured(seen)}")).findings
         named = [finding for finding in found if finding.path[-1] == wrong]
         if len(names) > 3:
-            assert [finding.rule for finding in named] == ["measured-mark-wrong"]
+            assert [finding.rule for finding in named] == ["measured-fiducials-do-not-fit"]
         assert {finding.rule for finding in found} <= {
-            "measured-mark-wrong",
-            "measured-marks-scatter",
-            "measured-board-stretched",
-            "measured-board-sheared",
+            "measured-fiducials-do-not-fit",
+            "measured-fiducials-do-not-fit",
+            "measured-fiducials-do-not-fit",
+            "measured-fiducials-do-not-fit",
         }
         assert found
 
@@ -122,7 +122,7 @@ def test_a_half_turned_board_is_an_error() -> None:
     names = ["m1", "m2", "m3"]
     seen = about(nominal(names, SEATS[0]), lambda x, y: (-x, -y))
     (finding,) = linted(edited(f"{described(names)}\n{measured(seen)}")).findings
-    assert (finding.rule, finding.level) == ("seat-contradicts-marks", "error")
+    assert (finding.rule, finding.level) == ("seat-contradicts-fiducials", "error")
     assert "turned by 180 degrees" in finding.message
 
 
@@ -135,4 +135,4 @@ def test_marks_of_a_cell_and_unknown_ones() -> None:
     good = measured({"1-1-m1": (154, 114), "2-1-m2": (150 + 43 + 36, 132)})
     assert rules(f"{panel}\n{good}") == []
     bad = measured({"1-1-m1": (154, 114), "3-1-m2": (229, 132)})
-    assert rules(f"{panel}\n{bad}") == ["measured-mark-unknown"]
+    assert rules(f"{panel}\n{bad}") == ["measured-fiducial-unknown"]

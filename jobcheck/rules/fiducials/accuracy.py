@@ -1,4 +1,4 @@
-"""Rules about accuracy: how far off a part may lie because fiducials are measured with noise."""
+"""Rules about accuracy: how far off a part may be because fiducials are measured with noise."""
 
 from __future__ import annotations
 
@@ -19,15 +19,15 @@ from jobcheck.trade.plane import Point
 from jobcheck.wording import number
 
 _SIGMAS = 3
-"""Standard deviations within which a part must still lie: 99.7 % of them (normal distribution)."""
+"""Standard deviations that must fit: 99.7 % of the parts (normal distribution)."""
 
 _EXACT = 1e-9
 
 
 class _Marks(NamedTuple):
-    """Marks that a board is found by, mm, and the cells of the panel that lie furthest out.
+    """Fiducials by which a board is found, mm, and the outermost cells of the panel.
 
-    A board's own marks are in its own frame, with one cell that has no name.
+    A board's own fiducials are in its own frame, with one cell that has no name.
     """
 
     path: Path
@@ -37,7 +37,7 @@ class _Marks(NamedTuple):
 
 
 class _Worst(NamedTuple):
-    """The placement whose expected error is the largest share of what its part allows; mm."""
+    """The placement whose expected error is the largest share of the allowed one; mm."""
 
     reference: str
     outline: str
@@ -47,7 +47,7 @@ class _Worst(NamedTuple):
 
     @property
     def share(self) -> float:
-        """Three times the error as a share of what is allowed."""
+        """Three times the error as a share of the allowed one."""
         return _SIGMAS * self.error / self.allowed
 
 
@@ -57,18 +57,18 @@ class _Worst(NamedTuple):
     passes="shop.limits.fiducial_noise_mm: 0.06",
 )
 def fiducial_error_too_large(look: Inspection) -> Iterator[Problem]:
-    """Fiducials are measured too coarsely for some part, or lie too close together for it.
+    """Fiducials are measured too coarsely for some part, or are too close together for it.
 
-    `limits.fiducial_noise_mm` in each mark makes an error at every placement; three times the one
-    to be expected must fit into what the part's terminals allow. Of a board's and its panel's
-    marks the better count; parts whose terminals are not described are left out.
+    `limits.fiducial_noise_mm` in each fiducial makes an error at every placement; three times the
+    expected error must be within the shift that the part's terminals allow. Of a board's and its
+    panel's fiducials the better ones count; parts without described terminals are left out.
 
-    On the machine: parts far from the marks come to lie off their pads, others on each board.
+    On the machine: parts far from the fiducials are off their pads, others on each board.
 
-    To do: use marks that lie further apart, or measure them more finely.
+    To do: use fiducials further apart, or measure them more finely.
 
-    Source: linear propagation of the marks' errors, J. M. Fitzpatrick, J. B. West, C. R. Maurer,
-    IEEE TMI 17(5), 1998 (from memory); the allowed shift is IPC-A-610F 8.3.2.1.
+    Source: linear propagation of the errors, J. M. Fitzpatrick, J. B. West, C. R. Maurer, IEEE
+    TMI 17(5), 1998 (from memory); the allowed shift is IPC-A-610F 8.3.2.1.
     """
     for name, layout in layouts(look):
         found = [_worst(look, Frames(look.shop.jobs[name]), layout, m) for m in _ways(look, name)]
@@ -78,18 +78,18 @@ def fiducial_error_too_large(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=worst.marks.path,
             related=(("jobs", name, "placements", worst.reference),),
-            message=f"{worst.reference} of {name} may lie {_mm(_SIGMAS * worst.error)} off by the "
+            message=f"{worst.reference} of {name} may be {_mm(_SIGMAS * worst.error)} off by the "
             f"fiducials alone; {worst.outline} allows {_mm(worst.allowed)}.",
             observed=f"fiducials {_mm(spread(worst.marks.points))} apart, each measured to "
             f"{_mm(look.limits.fiducial_noise_mm)} (limits.fiducial_noise_mm); expected there: "
             f"{_mm(worst.error)}",
-            consequence=f"Some {worst.outline} would be placed off their pads.",
-            remedy=("Use marks that lie further apart, or measure them more finely.",),
+            consequence=f"Some {worst.outline} may be placed off their pads.",
+            remedy=("Use fiducials further apart, or measure them more finely.",),
         )
 
 
 def _ways(look: Inspection, name: str) -> Iterator[_Marks]:
-    """Yield the marks that a board can be found by: its own, and those of its panel."""
+    """Yield the fiducials by which a board can be found: its own, and those of its panel."""
     job = look.shop.jobs[name]
     described = [("board", job.board.fiducials, [LONE])]
     if job.panel:
@@ -107,7 +107,7 @@ def _outer_cells(frames: Frames, panel: Panel) -> list[Cell]:
 
 
 def _kind(points: Sequence[Point]) -> Kind:
-    """Return the fit that so many marks allow, as `trade.planar.fit` chooses it."""
+    """Return the fit that so many fiducials allow, as `trade.planar.fit` chooses it."""
     if len(points) == 2:
         return "rigid"
     is_line = line_deviation(points) <= _EXACT * spread(points)
@@ -115,7 +115,7 @@ def _kind(points: Sequence[Point]) -> Kind:
 
 
 def _worst(look: Inspection, frames: Frames, layout: Layout, marks: _Marks) -> _Worst | None:
-    """Return the placement that is worst off; None where all are well placed."""
+    """Return the placement with the largest error; None if all are well placed."""
     found = []
     for outline, places in sorted(layout.on_board.items(), key=lambda entry: natural(entry[0])):
         allowed = allowed_shift_mm(look.shop.outlines[outline], look.limits)

@@ -1,4 +1,4 @@
-"""Rules about fiducials as they are described: how many, how large, where, and what they fix."""
+"""Rules about described fiducials: how many, how large, where, and what they determine."""
 
 from __future__ import annotations
 
@@ -16,16 +16,16 @@ from jobcheck.trade.planar import half_turn_mismatch, line_deviation, spread
 from jobcheck.wording import count, listed, number
 
 LEAST_MM, MOST_MM = 1.0, 3.0
-"""Diameter of a mark. Source: SMEMA fiducial mark standard (second-hand)."""
+"""Diameter of a fiducial. Source: SMEMA fiducial mark standard (second-hand)."""
 
 EQUAL_WITHIN_MM = 0.025
-"""Marks of one board are of one size to 25 um. Source: SMEMA fiducial mark standard."""
+"""Fiducials of one board are of one size to 25 um. Source: SMEMA fiducial mark standard."""
 
 CONVEYOR_EDGE_MM = 4.75
-"""What a conveyor covers of an edge. Source: SMEMA fiducial mark standard (second-hand)."""
+"""Width of the edge that a conveyor covers. Source: SMEMA fiducial mark standard (second-hand)."""
 
 _ON_LINE_PERCENT = 5
-"""Marks that leave a line by less of their spread lie on it: common practice, no published
+"""Fiducials that leave a line by less of their spread are on it: common practice, no published
 source."""
 
 _EXACT = 1e-9
@@ -39,10 +39,10 @@ _EXACT = 1e-9
 def fiducials_too_few(look: Inspection) -> Iterator[Problem]:
     """A job has fewer than two fiducials on its board or panel.
 
-    On the machine: a single mark shows where the board lies but not how it is turned; without
-    any the board lies as exactly as it was put down.
+    On the machine: one fiducial shows where the board is, but not how it is turned; without any,
+    the board is only as exact as it was put down.
 
-    To do: describe two marks at least, on a diagonal and far apart.
+    To do: describe two fiducials at least, on a diagonal and far apart.
 
     Source: IPC-7351 3.4.4.
     """
@@ -58,11 +58,11 @@ def fiducials_too_few(look: Inspection) -> Iterator[Problem]:
             path=("jobs", name, where, "fiducials"),
             message=f"{name} has {count(len(marks), 'fiducial')}; two are needed.",
             observed=f"{listed(sorted(marks, key=natural)) or 'none'} on the {where}",
-            consequence="How the board is turned would not be found, and parts far from the mark would be "
-            "placed beside their pads."
+            consequence="The turn of the board would not be found, and parts far from the fiducial "
+            "may be placed beside their pads."
             if marks
-            else "Parts would be placed as far off as the board is put down.",
-            remedy=("Describe two marks, on a diagonal and far apart.",),
+            else "Parts would be placed as far off as the board was put down.",
+            remedy=("Describe two fiducials, on a diagonal and far apart.",),
         )
 
 
@@ -72,11 +72,11 @@ def fiducials_too_few(look: Inspection) -> Iterator[Problem]:
     passes="jobs.first-board.board.fiducials.m3: {x: 39.5, y: 4, diameter_mm: 1.0}",
 )
 def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
-    """A fiducial does not lie wholly on its board or panel.
+    """A fiducial is not wholly on its board or panel.
 
-    On the machine: it is not found, or something beside the board is taken for it.
+    On the machine: it is not found, or is mistaken for something beside the board.
 
-    To do: correct the position of the mark, or the size of board or panel.
+    To do: correct the position of the fiducial, or the size of board or panel.
 
     Source: arithmetic.
     """
@@ -93,12 +93,12 @@ def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
             yield Problem(
                 path=sheet.mark_path(out[0]),
                 related=tuple(sheet.mark_path(name) for name in out[1:5]),
-                message=f"{listed(out, 4)} {'lies' if len(out) == 1 else 'lie'} outside "
+                message=f"{listed(out, 4)} {'is' if len(out) == 1 else 'are'} outside "
                 f"{sheet.title}.",
                 observed=f"{where}; the {sheet.kind} is {number(width)} × {number(height)} mm",
-                consequence="The mark would not be found.",
+                consequence="The fiducial would not be found.",
                 remedy=(f"Correct the position, or the size of the {sheet.kind}.",),
-                suppresses=tuple((told, sheet.path) for told in _ABOUT_PLACES),
+                suppresses=tuple((other, sheet.path) for other in _ABOUT_PLACES),
             )
 
 
@@ -106,7 +106,7 @@ _ABOUT_PLACES = (
     *("fiducials-symmetric", "fiducials-close-together", "fiducials-in-line"),
     *("fiducial-near-edge", "job-out-of-reach", "fiducial-error-too-large"),
 )
-"""What follows from a mark that lies elsewhere than described."""
+"""These follow from a fiducial in a wrong place."""
 
 
 @rule(
@@ -123,7 +123,7 @@ _ABOUT_PLACES = (
 def fiducial_size_unusual(look: Inspection) -> Iterator[Problem]:
     """A fiducial is smaller than 1 mm or larger than 3 mm.
 
-    On the machine: a small mark is measured coarsely, a large one may not fit the search.
+    On the machine: a small one is measured coarsely, a large one may not fit the search.
 
     To do: correct the diameter: it is that of the copper, not of the opening around it.
 
@@ -140,10 +140,10 @@ def fiducial_size_unusual(look: Inspection) -> Iterator[Problem]:
             yield Problem(
                 path=(*sheet.mark_path(odd[0]), "diameter_mm"),
                 related=tuple((*sheet.mark_path(name), "diameter_mm") for name in odd[1:5]),
-                message=f"{listed(odd, 4)} of {sheet.title} {'is' if len(odd) == 1 else 'are'} no "
-                "mark of usual size.",
-                observed=f"{listed(sizes, 4)}; usual are {LEAST_MM:g} to {MOST_MM:g} mm",
-                consequence="The camera may measure it coarsely, or take something else for it.",
+                message=f"{listed(odd, 4)} of {sheet.title} {'is' if len(odd) == 1 else 'are'} of "
+                "unusual size.",
+                observed=f"{listed(sizes, 4)}; {LEAST_MM:g} to {MOST_MM:g} mm is usual",
+                consequence="The camera may measure it coarsely, or mistake something else for it.",
                 remedy=(
                     "Look at the board: the diameter is that of the copper, not of the opening "
                     "around it.",
@@ -160,9 +160,9 @@ def fiducial_size_unusual(look: Inspection) -> Iterator[Problem]:
 def fiducials_unequal(look: Inspection) -> Iterator[Problem]:
     """The fiducials of one board or panel differ in diameter by more than 25 um.
 
-    On the machine: one setting of the search does not fit all; one of them is another thing.
+    On the machine: one setting of the search does not fit all, or one of them is not a fiducial.
 
-    To do: correct the diameters, or leave out what is no mark.
+    To do: correct the diameters, or remove the one that is not a fiducial.
 
     Source: within 25 um, SMEMA fiducial mark standard (second-hand).
     """
@@ -180,9 +180,9 @@ def fiducials_unequal(look: Inspection) -> Iterator[Problem]:
                 (*sheet.mark_path(n), "diameter_mm") for n in sheet.names if n not in odd
             ),
             message=f"the fiducials of {sheet.title} differ in size by {1000 * differ:.0f} um.",
-            observed=f"{listed(shown, 4)}; {1000 * EQUAL_WITHIN_MM:g} um are usual at most",
-            consequence="One search would not find them all, or one of them is no fiducial.",
-            remedy=("Look at the board, and correct the diameter or take out what is no mark.",),
+            observed=f"{listed(shown, 4)}; the limit is {1000 * EQUAL_WITHIN_MM:g} um",
+            consequence="One search may not find them all, or one of them is not a fiducial.",
+            remedy=("Look at the board; correct the diameter, or remove the wrong one.",),
         )
 
 
@@ -192,7 +192,7 @@ def fiducials_unequal(look: Inspection) -> Iterator[Problem]:
     passes="jobs.first-board.board.fiducials.m1.clear_mm: 0.5",
 )
 def fiducial_ring_narrow(look: Inspection) -> Iterator[Problem]:
-    """The clear ring around a fiducial is narrower than the mark's radius.
+    """The clear ring around a fiducial is narrower than the fiducial's radius.
 
     On the machine: print or copper near the mark shifts the centre that is found.
 
@@ -218,7 +218,7 @@ def fiducial_ring_narrow(look: Inspection) -> Iterator[Problem]:
                 message=f"{listed(narrow, 4)} of {sheet.title} "
                 f"{'has' if len(narrow) == 1 else 'have'} too narrow a clear ring.",
                 observed=listed(shown, 3),
-                consequence="What lies beside the mark would shift the centre that is found.",
+                consequence="Things beside the fiducial may shift the centre that is found.",
                 remedy=("Widen the ring in the design, or correct clear_mm.",),
             )
 
@@ -233,14 +233,14 @@ def fiducial_ring_narrow(look: Inspection) -> Iterator[Problem]:
     """,
 )
 def fiducial_near_edge(look: Inspection) -> Iterator[Problem]:
-    """A fiducial lies so near to an edge that the rails of a conveyor cover it.
+    """A fiducial is so near to an edge that the rails of a conveyor cover it.
 
-    Only where the machine has a `conveyor`; from the edge to the mark there must be 4.75 mm and
-    the clear ring. In a panel the panel's own marks count.
+    Only for a machine with a `conveyor`; from the edge to the fiducial there must be 4.75 mm and
+    the clear ring. In a panel the panel's own fiducials count.
 
-    On the machine: the mark is hidden under the rail, and the board is not found.
+    On the machine: the fiducial is hidden under the rail, and the board is not found.
 
-    To do: move the mark inwards, or put the board into a panel.
+    To do: move the fiducial inwards, or put the board into a panel.
 
     Source: 4.75 mm plus clearance, SMEMA fiducial mark standard (second-hand).
     """
@@ -259,16 +259,16 @@ def fiducial_near_edge(look: Inspection) -> Iterator[Problem]:
                 near[name] = (edge, CONVEYOR_EDGE_MM + ring)
         if near:
             shown = [
-                f"{n} {number(e)} mm from it, {number(w)} wanted" for n, (e, w) in near.items()
+                f"{n} {number(e)} mm from it, {number(w)} needed" for n, (e, w) in near.items()
             ]
             yield Problem(
                 path=sheet.mark_path(next(iter(near))),
                 related=tuple(sheet.mark_path(name) for name in list(near)[1:5]),
                 message=f"{listed(list(near), 4)} of {sheet.title} "
-                f"{'lies' if len(near) == 1 else 'lie'} under the conveyor's rail.",
+                f"{'is' if len(near) == 1 else 'are'} under the conveyor's rail.",
                 observed=listed(shown, 4),
-                consequence="The mark would be covered, and the board not be found.",
-                remedy=("Move the mark inwards, or put the board into a panel.",),
+                consequence="The fiducial would be covered, and the board not found.",
+                remedy=("Move the fiducial inwards, or put the board into a panel.",),
             )
 
 
@@ -278,11 +278,11 @@ def fiducial_near_edge(look: Inspection) -> Iterator[Problem]:
     passes="jobs.first-board.board.fiducials.m2: {x: 22, y: 14, diameter_mm: 1.0}",
 )
 def fiducials_close_together(look: Inspection) -> Iterator[Problem]:
-    """The fiducials of a board or panel lie close together, measured by its diagonal.
+    """The fiducials of a board or panel are close together, measured by its diagonal.
 
-    On the machine: a small error in one mark becomes a large one at the far corner.
+    On the machine: a small error in one of them becomes a large one at the far corner.
 
-    To do: take marks that lie far apart, on a diagonal.
+    To do: use fiducials far apart, on a diagonal.
 
     Source: far apart on a diagonal, IPC-7351 3.4.4; `limits.fiducial_spread_percent`: common
     practice, no published source.
@@ -295,14 +295,15 @@ def fiducials_close_together(look: Inspection) -> Iterator[Problem]:
         if 100 * apart < least * diagonal - _EXACT:
             yield Problem(
                 path=sheet.path,
-                message=f"the fiducials of {sheet.title} lie {number(round(apart, 2))} mm apart: "
+                message=f"the fiducials of {sheet.title} are {number(round(apart, 2))} mm apart: "
                 f"{100 * apart / diagonal:.0f} % of its diagonal.",
                 observed=f"{sheet.shown()}; diagonal {number(round(diagonal, 1))} mm, "
-                f"{number(least)} % is wanted",
-                consequence="A small error in finding one mark would grow towards the far corner.",
-                remedy=("Use marks on a diagonal, as far apart as the board lets.",),
+                f"the limit is {number(least)} %",
+                consequence="A small error in one of them would grow towards the far corner.",
+                remedy=("Use fiducials on a diagonal, as far apart as possible.",),
                 suppresses=tuple(
-                    (told, sheet.path) for told in ("fiducials-in-line", "fiducial-error-too-large")
+                    (other, sheet.path)
+                    for other in ("fiducials-in-line", "fiducial-error-too-large")
                 ),
             )
 
@@ -313,14 +314,14 @@ def fiducials_close_together(look: Inspection) -> Iterator[Problem]:
     passes="jobs.first-board.board.fiducials.m3: {x: 20, y: 18, diameter_mm: 1.0}",
 )
 def fiducials_in_line(look: Inspection) -> Iterator[Problem]:
-    """Three or more fiducials lie on one line.
+    """Three or more fiducials are on one line.
 
-    On the machine: how the board is stretched or sheared across that line is not found, which
-    the third mark is there for.
+    On the machine: stretch and shear of the board across that line are not found, although there
+    is a third fiducial.
 
-    To do: take marks at three corners.
+    To do: use fiducials at three corners.
 
-    Source: three marks for scale and shear, IPC-7351 3.4.4; a mark that leaves the line by less
+    Source: three fiducials for scale and shear, IPC-7351 3.4.4; one that leaves the line by less
     than 5 % of the spread counts as on it: common practice, no published source.
     """
     for sheet in sheets(look.facts):
@@ -330,11 +331,11 @@ def fiducials_in_line(look: Inspection) -> Iterator[Problem]:
         if apart and 100 * off < _ON_LINE_PERCENT * apart:
             yield Problem(
                 path=sheet.path,
-                message=f"the {len(sheet.marks)} fiducials of {sheet.title} lie on one line.",
+                message=f"the {len(sheet.marks)} fiducials of {sheet.title} are on one line.",
                 observed=f"{sheet.shown()}; at most {number(round(off, 3))} mm off a line of "
                 f"{number(round(apart, 1))} mm",
                 consequence="Stretch and shear across that line would not be found.",
-                remedy=("Use marks at three corners.",),
+                remedy=("Use fiducials at three corners.",),
             )
 
 
@@ -346,12 +347,12 @@ def fiducials_in_line(look: Inspection) -> Iterator[Problem]:
 def fiducials_symmetric(look: Inspection) -> Iterator[Problem]:
     """The fiducials map onto themselves when the board or panel is turned by half a turn.
 
-    Each mark then has another within its search radius. A panel's own marks decide for a panel;
-    one whose cells map onto each other as well may lie either way.
+    Each fiducial then has another within its search radius. For a panel its own fiducials count;
+    a panel whose cells map onto each other as well may be either way round.
 
     On the machine: a board that is seated the wrong way round is found and built so.
 
-    To do: move one mark by more than the search radius, or key the seat and accept this.
+    To do: move one fiducial by more than the search radius, or key the seat and accept this.
 
     Source: common practice, no published source.
     """
@@ -363,23 +364,23 @@ def fiducials_symmetric(look: Inspection) -> Iterator[Problem]:
         radius = max(search_radius(look.facts, mark) for mark in sheet.marks.values())
         centre = sheet.size[0] / 2, sheet.size[1] / 2
         off = half_turn_mismatch(sheet.points, centre)
-        if off > radius + _EXACT or _may_lie_either_way(job):
+        if off > radius + _EXACT or _fits_either_way(job):
             continue
         yield Problem(
             path=sheet.path,
             message=f"the fiducials of {sheet.title} look the same after half a turn.",
-            observed=f"{sheet.shown()} on {number(sheet.size[0])} × {number(sheet.size[1])} mm; turned, "
-            f"each lies within {number(round(off, 3))} mm of one; searched within "
+            observed=f"{sheet.shown()} on {number(sheet.size[0])} × {number(sheet.size[1])} mm; "
+            f"turned, each is within {number(round(off, 3))} mm of one; searched within "
             f"{number(radius)} mm",
             consequence=f"A {sheet.kind} seated the wrong way round would be found, and built so.",
             remedy=(
-                "Move one mark by more than the search radius, or key the seat and accept this.",
+                "Move one by more than the search radius, or key the seat and accept this finding.",
             ),
         )
 
 
-def _may_lie_either_way(job: Job) -> bool:
-    """Tell whether half a turn of the panel takes every cell to one that lies as it then must."""
+def _fits_either_way(job: Job) -> bool:
+    """Return whether half a turn of the panel takes every cell to one that is turned alike."""
     panel = job.panel
     if panel is None or 2 * len(set(panel.half_turned)) != panel.columns * panel.rows:
         return False
@@ -403,19 +404,19 @@ def _opposite(columns: int, rows: int, name: str) -> str:
     """,
 )
 def fiducial_look_alike(look: Inspection) -> Iterator[Problem]:
-    """A hole or another mark of much the same size lies within a fiducial's search radius.
+    """A hole or fiducial of much the same size is within another fiducial's search radius.
 
     Pads and vias look alike too, but are not described.
 
-    On the machine: the wrong one is taken for the mark, and all parts are shifted by as much.
+    On the machine: the wrong one is found, and all parts are shifted by as much.
 
-    To do: search less far (`search_radius_mm` of the mark), or use another mark.
+    To do: search less far (the fiducial's `search_radius_mm`), or use another fiducial.
 
     Source: common practice, no published source.
     """
     for sheet in sheets(look.facts):
         things: list[tuple[Path, str, Mark | Hole]] = [
-            (sheet.mark_path(name), f"mark {name}", sheet.marks[name]) for name in sheet.names
+            (sheet.mark_path(name), f"fiducial {name}", sheet.marks[name]) for name in sheet.names
         ]
         things += [
             (("jobs", sheet.job, "board", "holes", name), f"hole {name}", sheet.holes[name])
@@ -435,15 +436,13 @@ def fiducial_look_alike(look: Inspection) -> Iterator[Problem]:
                 yield Problem(
                     path=sheet.mark_path(name),
                     related=(path,),
-                    message=f"{title} lies {number(round(apart, 3))} mm from mark {name} of "
+                    message=f"{title} is {number(round(apart, 3))} mm from fiducial {name} of "
                     f"{sheet.title} and looks like it.",
-                    observed=f"{title} {number(diameter)} mm, mark {number(mark.diameter_mm)} mm wide; "
-                    f"searched within {number(radius)} mm",
-                    consequence=f"It could be taken for the mark; parts would lie up to "
+                    observed=f"{title} {number(diameter)} mm, fiducial "
+                    f"{number(mark.diameter_mm)} mm wide; searched within {number(radius)} mm",
+                    consequence=f"It may be taken for the fiducial; parts would be up to "
                     f"{number(round(apart, 3))} mm off.",
-                    remedy=(
-                        "Search less far (search_radius_mm of the mark), or use another mark.",
-                    ),
+                    remedy=("Search less far (search_radius_mm), or use another fiducial.",),
                     suppresses=(("fiducials-in-line", sheet.path),),
                 )
 

@@ -1,4 +1,4 @@
-"""What is behind measured fiducials that do not fit the described ones: one cause for each set."""
+"""Why measured fiducials do not fit the described ones: one cause for each set."""
 
 from __future__ import annotations
 
@@ -16,20 +16,20 @@ from jobcheck.trade.plane import Point
 from jobcheck.trade.units import MM_PER_UNIT
 from jobcheck.wording import listed
 
-Cause = Literal["mirrored", "unit", "mark", "stretched", "sheared", "scatter", "seat"]
-"""What is behind a measured set that does not fit."""
+Cause = Literal["mirrored", "unit", "one", "stretched", "sheared", "scatter", "seat"]
+"""Why a measured set does not fit; `one`: one fiducial is wrong."""
 
 _UNIT_WITHIN = 0.02
 """A scale this near to that of two units is a mix-up of units: common practice, no published
 source."""
 
 _PLAUSIBLE_STRETCH = 0.01
-"""More than this is no board that stretched, but another mark: laminates move by less than a
+"""A board does not stretch by more, so it is another fiducial: laminates move by less than a
 thousandth (from memory of laminate makers' sheets), prints and other moulds by more."""
 
 
 class MeasuredSet(NamedTuple):
-    """The measured marks of one job that are described too; points in the machine, mm."""
+    """The measured fiducials of one job that are described too; points in the machine, mm."""
 
     job: str
     names: tuple[str, ...]
@@ -38,11 +38,11 @@ class MeasuredSet(NamedTuple):
 
     @property
     def path(self) -> Path:
-        """Where the measured marks are described."""
+        """Where the measured fiducials are described."""
         return ("jobs", self.job, "seat", "measured")
 
     def without(self, at: int) -> MeasuredSet:
-        """Return the set without one mark."""
+        """Return the set without one fiducial."""
         kept = [i for i in range(len(self.names)) if i != at]
         return MeasuredSet(
             self.job,
@@ -52,11 +52,11 @@ class MeasuredSet(NamedTuple):
         )
 
     def fits(self, within: float) -> bool:
-        """Whether the marks lie among each other as they are described."""
+        """Whether they are among each other as described."""
         return (fit_rigid(self.nominal, self.seen).worst_mm or 0.0) <= within
 
     def shown(self) -> str:
-        """Write where the marks were found, and where the seat has them."""
+        """Write where they were found, and where they are by the seat."""
         rows = zip(self.names, self.seen, self.nominal, strict=True)
         return listed(
             [f"{name} at {point(*s)}, by the seat {point(*rounded(n))}" for name, s, n in rows], 3
@@ -64,10 +64,10 @@ class MeasuredSet(NamedTuple):
 
 
 class Verdict(NamedTuple):
-    """What is behind a set: the cause, the map that shows it, and the mark at fault."""
+    """Why a set does not fit: the cause, the map that shows it, and the fiducial at fault."""
 
     cause: Cause
-    marks: MeasuredSet
+    fiducials: MeasuredSet
     fit: Fit
     name: str = ""
     units: tuple[str, str] = ("", "")
@@ -79,7 +79,7 @@ def rounded(at: Point) -> Point:
 
 
 def measured_sets(facts: Facts) -> Iterator[MeasuredSet]:
-    """Yield the measured marks of each job that has two or more of them in different places."""
+    """Yield the measured fiducials of each job with two or more of them in different places."""
     for name in sorted(facts.shop.jobs, key=natural):
         job = facts.shop.jobs[name]
         if not job.seat.measured or not facts.shop.understood(("jobs", name)):
@@ -94,7 +94,7 @@ def measured_sets(facts: Facts) -> Iterator[MeasuredSet]:
 
 
 def judge(facts: Facts, marks: MeasuredSet) -> Verdict | None:
-    """Say what is behind a set; None where it fits the seat and the described marks."""
+    """Return why a set does not fit; None where it fits the seat and the described fiducials."""
     within = facts.shop.limits.mark_error_mm
     similar = fit_similarity(marks.nominal, marks.seen)
     if is_mirrored(marks.nominal, marks.seen, within):
@@ -107,12 +107,12 @@ def judge(facts: Facts, marks: MeasuredSet) -> Verdict | None:
     if (similar.worst_mm or 0.0) <= within:
         if len(marks.names) > 2 or abs(similar.scale_x - 1) <= _PLAUSIBLE_STRETCH:
             return Verdict("stretched", marks, similar)
-        return Verdict("mark", marks, similar)
+        return Verdict("one", marks, similar)
     return _uneven(marks, within, similar)
 
 
 def _units(scale: float) -> tuple[str, str] | None:
-    """Return the units of measured and described marks where their scale is that of two units."""
+    """Return the units of measured and described fiducials if their scale is that of two units."""
     for unit, mm in MM_PER_UNIT.items():
         if mm != 1.0 and abs(scale * mm - 1) <= _UNIT_WITHIN:
             return unit, "mm"
@@ -122,7 +122,7 @@ def _units(scale: float) -> tuple[str, str] | None:
 
 
 def _uneven(marks: MeasuredSet, within: float, similar: Fit) -> Verdict:
-    """Say what is behind three or more marks that no move, turn and single scale explain."""
+    """Return why three or more do not fit that no move, turn and single scale explain."""
     try:
         affine = fit_affine(marks.nominal, marks.seen)
     except ValueError:  # in one line
@@ -132,7 +132,7 @@ def _uneven(marks: MeasuredSet, within: float, similar: Fit) -> Verdict:
         return _stretch(marks, affine)
     without = [at for at in range(len(marks.names)) if marks.without(at).fits(within)]
     if len(without) == 1:
-        return Verdict("mark", marks, similar, marks.names[without[0]])
+        return Verdict("one", marks, similar, marks.names[without[0]])
     if affine and not few and (affine.worst_mm or 0.0) <= within and _is_plausible(affine):
         return _stretch(marks, affine)
     return Verdict("scatter", marks, similar)
@@ -150,7 +150,7 @@ def _stretch(marks: MeasuredSet, fit: Fit) -> Verdict:
 
 
 def _seat(facts: Facts, marks: MeasuredSet) -> Verdict | None:
-    """Say that marks which fit each other lie elsewhere than the seat has them."""
+    """Return the seat as cause where fiducials that fit each other are not where it says."""
     moved = fit_rigid(marks.nominal, marks.seen)
     if max(map(math.dist, marks.nominal, marks.seen)) <= facts.shop.limits.seat_error_mm:
         return None
