@@ -18,7 +18,7 @@ AUTO_EXPOSURES = ("auto_exposure", "exposure_auto")
 """Controls that choose who sets the exposure, the present name first."""
 
 DYNAMIC_FRAME_RATES = ("exposure_dynamic_framerate", "exposure_auto_priority")
-"""Where one is 1 and the exposure is automatic, the frame rate may sink with the exposure."""
+"""If one is 1 and the exposure is automatic, the frame rate may fall with a longer exposure."""
 
 EXPOSURE_MODES = {0: "automatic", 1: "manual", 2: "shutter priority", 3: "aperture priority"}
 """Meaning of the values of auto_exposure (camera control reference, v4l2_exposure_auto_type)."""
@@ -90,7 +90,7 @@ def present_name(control: str) -> str:
 
 
 def is_automatic_on(control: str, value: object) -> bool:
-    """Tell whether a control is an automatic that chooses something by itself at this value."""
+    """Return whether a control is an automatic that is on at this value."""
     automatic = AUTOMATICS.get(control)
     return automatic is not None and isinstance(value, (int, float)) and value != automatic.off
 
@@ -106,7 +106,7 @@ def overridden(control: str, value: object) -> tuple[str, ...]:
 
 
 def exposure_ms(value: float) -> float:
-    """Return the exposure time that a value of an absolute exposure time stands for, ms."""
+    """Return the exposure time of a value of an absolute exposure control, ms."""
     return exposure_us(value) / 1000
 
 

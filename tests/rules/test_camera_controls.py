@@ -69,7 +69,7 @@ def test_two_cameras_are_two_findings() -> None:
     assert rules(edits) == ["camera-automatic-on"] * 2
 
 
-def test_frame_rate_is_told_inside_the_automatic() -> None:
+def test_frame_rate_is_reported_inside_the_automatic() -> None:
     (finding,) = found("""
         cameras.head.controls.auto_exposure: 3
         cameras.head.controls.exposure_dynamic_framerate: 1
@@ -78,11 +78,11 @@ def test_frame_rate_is_told_inside_the_automatic() -> None:
     assert "exposure_dynamic_framerate 1" in finding.observed
 
 
-def test_stale_tuning_that_only_the_automatic_brings_is_told_inside_it() -> None:
+def test_stale_tuning_that_only_the_automatic_brings_is_reported_inside_it() -> None:
     assert rules("cameras.up.controls.white_balance_automatic: 1") == ["camera-automatic-on"]
 
 
-def test_stale_tuning_that_has_another_cause_too_is_told_beside_it() -> None:
+def test_stale_tuning_that_has_another_cause_too_is_reported_beside_it() -> None:
     assert set(rules(AUTOMATIC_UP)) == {"camera-automatic-on", "recognition-tuning-stale"}
 
 
@@ -96,7 +96,7 @@ DEFAULTS = """
 """
 
 
-def test_reset_tells_automatics_and_stale_tuning_inside_it() -> None:
+def test_reset_reports_automatics_and_stale_tuning_inside_it() -> None:
     (finding,) = found(DEFAULTS)
     assert finding.rule == "camera-controls-at-default"
     assert "4 recognitions" in finding.consequence
@@ -121,7 +121,7 @@ def test_defaults_that_the_device_does_not_report_are_not_guessed() -> None:
 # frame rate
 
 
-def test_frame_rate_may_sink_weighs_more_where_exposure_is_not_described() -> None:
+def test_frame_rate_that_varies_weighs_more_where_exposure_is_not_described() -> None:
     (manual,) = found("cameras.head.controls.exposure_auto_priority: 1")
     assert manual.level is Level.NOTE
     (unknown,) = found("cameras.head.controls: {exposure_dynamic_framerate: 1}")

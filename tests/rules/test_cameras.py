@@ -24,7 +24,7 @@ def rules(edits: str, today: date = TODAY) -> list[str]:
 # roles
 
 
-def test_home_mark_named_to_a_camera_that_looks_up() -> None:
+def test_home_mark_named_to_a_camera_that_aims_up() -> None:
     (finding,) = found("home_mark.camera: up")
     assert finding.rule == "camera-missing"
     assert finding.path == ("home_mark", "camera")
@@ -32,7 +32,7 @@ def test_home_mark_named_to_a_camera_that_looks_up() -> None:
     assert in_words(finding.remedy).endswith("head.")
 
 
-def test_no_camera_looks_up_is_told_once_for_all_recognitions() -> None:
+def test_no_camera_aims_up_is_one_finding_for_all_recognitions() -> None:
     (finding,) = [f for f in found("cameras.up.aim: down") if f.path[0] != "recognitions"]
     assert finding.rule == "camera-missing"
     assert "4 recognitions" in finding.message
@@ -40,11 +40,11 @@ def test_no_camera_looks_up_is_told_once_for_all_recognitions() -> None:
 
 
 @pytest.mark.parametrize("camera", ["head", "up"])
-def test_lost_camera_is_told_by_its_broken_names_alone(camera: str) -> None:
+def test_lost_camera_is_reported_by_its_broken_names_alone(camera: str) -> None:
     assert set(rules(f"cameras.{camera}: ~")) == {"name-unknown"}
 
 
-def test_shop_without_marks_needs_no_camera_that_looks_down() -> None:
+def test_shop_without_marks_needs_no_camera_that_aims_down() -> None:
     edits = "cameras.head: ~\nhome_mark: ~\njobs.first-board.board.fiducials: ~"
     assert "camera-missing" not in rules(edits)
 
@@ -77,7 +77,7 @@ def test_shared_serial_number_without_ports_distinguishes_nothing() -> None:
     assert finding.level is Level.WARNING
 
 
-def test_two_cameras_without_device_are_told_apart_by_nothing() -> None:
+def test_two_cameras_without_device_are_not_distinguished() -> None:
     (finding,) = [
         f
         for f in found("cameras.head.device: ~\ncameras.up.device: ~")
@@ -103,12 +103,12 @@ def test_three_cameras_on_one_port_are_one_finding() -> None:
 # scale
 
 
-def test_other_resolution_tells_by_how_much() -> None:
+def test_other_resolution_reports_by_how_much() -> None:
     (finding,) = found("cameras.head.calibrated.resolution_px: [640, 360]")
     assert "1 mm may be measured as 2 mm" in finding.consequence
 
 
-def test_other_resolution_tells_the_field_that_no_longer_fits() -> None:
+def test_other_resolution_reports_the_field_that_no_longer_fits() -> None:
     edits = "cameras.head.resolution_px: [640, 360]\ncameras.head.field_mm: [25.7, 14.5]"
     assert rules(edits) == ["camera-resolution-not-calibrated"]
 

@@ -140,7 +140,7 @@ def test_each_board_at_another_height_counts_once_for_the_camera() -> None:
     assert show(finding.path) == "cameras.head.mm_per_pixel.at_z"
 
 
-def test_the_focal_plane_counts_for_a_camera_that_looks_up() -> None:
+def test_the_focal_plane_counts_for_a_camera_that_aims_up() -> None:
     (finding,) = found("scale-at-other-height", "cameras.up.position.z: -22")
     assert finding.observed == "at_z -20.1, its focal plane -22"
 
@@ -169,7 +169,7 @@ def test_a_picture_on_one_axis_is_not_called_mirrored_as_well() -> None:
     assert rules("cameras.head.image: {right: +x, up: -x}") == ["image-directions-wrong"]
 
 
-def test_a_camera_that_aims_the_wrong_way_is_told_once() -> None:
+def test_a_camera_that_aims_the_wrong_way_is_one_finding() -> None:
     assert "image-directions-wrong" not in rules("cameras.up.aim: down")
 
 
@@ -243,7 +243,7 @@ def test_an_unknown_wait_is_not_checked() -> None:
     assert entry.paths == (("motion", "picture_wait_ms"),)
 
 
-def test_a_size_that_was_changed_in_one_place_is_told_once() -> None:
+def test_a_size_that_was_changed_in_one_place_is_one_finding() -> None:
     wide = "shop.limits: {pocket_turn_deg: 0, field_margin_mm: 0}\n"
     assert "part-exceeds-field" not in rules(wide + "outlines.soic-8.body_mm: [14, 4.9]")
 
@@ -283,7 +283,7 @@ def test_what_is_elsewhere_or_unknown_takes_nothing(relief: str) -> None:
     assert not found("usb-bandwidth-exceeded", f"{TWO}\n{relief}")
 
 
-def test_a_stream_too_large_for_any_endpoint_is_told_alone() -> None:
+def test_a_stream_too_large_for_any_endpoint_is_reported_alone() -> None:
     edits = "cameras.up.frame_rate_hz: 30"
     assert rules(edits) == ["usb-bandwidth-exceeded"]
     (finding,) = found("usb-bandwidth-exceeded", edits)

@@ -265,7 +265,7 @@ def test_changed_format_puts_all_thresholds_outside_in_one_finding() -> None:
         f"recognitions.{name}.threshold_grey: 700" for name in ("chip-small", "diode", "soic")
     )
     (finding,) = found(edits)
-    assert "chip-small 700, diode 700, soic 700" in finding.message
+    assert "700 of chip-small, 700 of diode, 700 of soic" in finding.message
 
 
 @pytest.mark.parametrize(
@@ -302,7 +302,7 @@ def test_a_light_at_its_limit(percent: int, level: Level) -> None:
 # light and camera
 
 
-def test_one_missing_channel_is_one_finding_and_stale_tuning_is_not_told_beside_it() -> None:
+def test_one_missing_channel_is_one_finding_and_stale_tuning_is_not_reported_beside_it() -> None:
     edits = "recognitions.diode.light_channel: side\nrecognitions.soic.light_channel: side"
     (finding,) = found(edits)
     assert finding.rule == "recognition-light-missing"

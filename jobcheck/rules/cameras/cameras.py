@@ -222,7 +222,7 @@ def camera_resolution_not_calibrated(look: Inspection) -> Iterator[Problem]:
 
 
 def _pixels(resolution: list[int]) -> str:
-    return f"{resolution[0]} × {resolution[1]}"
+    return f"{resolution[0]} × {resolution[1]} px"
 
 
 def _scale_consequence(now: list[int], done: list[int]) -> str:

@@ -243,7 +243,7 @@ def camera_controls_missing(look: Inspection) -> Iterator[Problem]:
             else f"camera {name} reports {listed(missing)}, but its controls do not set "
             f"{'it' if len(missing) == 1 else 'them'}.",
             observed=f"missing: {listed(named)}" if named else "no controls",
-            consequence="If it has its default after a power-up, jobcheck cannot find that.",
+            consequence="If the camera resets at power-up, jobcheck cannot find it.",
             remedy=(
                 f"Read the controls of camera {name} and write them down:",
                 command("seen", name),

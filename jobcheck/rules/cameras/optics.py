@@ -332,7 +332,7 @@ def _coarse(camera: str, features: list[_Feature]) -> Problem:
         message=f"{worst.name} covers {number(round(worst.pixels, 2))} px of camera {camera}; it "
         f"needs {number(worst.least)}{more}.",
         observed=listed(shown, _MOST_SHOWN),
-        consequence="The picture may not show it: it may be found by chance, or not at all.",
+        consequence="The picture may not resolve it: parts may be found by chance, or not at all.",
         remedy=("Bring the camera nearer or take a higher resolution, or correct the size.",),
         suppresses=(("tip-eccentricity-exceeds-shift", ()), ("fiducial-error-too-large", ()))
         if is_terminal

@@ -287,7 +287,7 @@ def recognition_threshold_out_of_range(look: Inspection) -> Iterator[Problem | U
 def _beyond(look: Inspection, camera_name: str, names: list[str], is_outside: bool) -> Problem:
     camera = look.shop.cameras[camera_name]
     pixel_format = f" in {camera.pixel_format}" if camera.pixel_format else ""
-    levels = [f"{n} {number(look.shop.recognitions[n].threshold_grey or 0)}" for n in names]
+    levels = [f"{number(look.shop.recognitions[n].threshold_grey or 0)} of {n}" for n in names]
     verb = "are outside" if is_outside else "are the first or last of"
     if len(names) == 1:
         verb = "is outside" if is_outside else "is the first or last of"
@@ -384,8 +384,7 @@ def recognition_light_missing(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=_at(names, "light_channel")[0],
             related=_at(names[1:], "light_channel"),
-            message=f"light {channel} of {count(len(names), 'recognition')} is a channel of no "
-            f"camera: {listed(names)}.",
+            message=f"light channel {channel} of {listed(names)} is not that of any camera.",
             observed=f"channels {listed(_channels(look.shop))}",
             consequence="If there is no such channel, these may be seen without their light: "
             f"{reach(look.facts, parts_reached(look.facts, names))}.",
