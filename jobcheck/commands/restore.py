@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from fnmatch import fnmatch
 from pathlib import Path as FilePath
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from jobcheck.changes.apply import edits_of, within
 from jobcheck.changes.change import Change
+from jobcheck.changes.companions import companions
 from jobcheck.changes.diff import diff
 from jobcheck.changes.moves import is_entry
 from jobcheck.changes.selections import selections
 from jobcheck.changes.walk import Edit as Difference
-from jobcheck.findings import CallRefused, Command, sentences
+from jobcheck.findings import CallRefused, Command, command, sentences
 from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
 from jobcheck.schema.fields import FieldClass
+from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
 from jobcheck.shop.classes import class_of, is_required
-from jobcheck.shop.paths import Path, any_within, is_within
+from jobcheck.shop.paths import Path, any_within, is_within, show
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import MISSING, is_absent, leaves
 from jobcheck.sources.edits.edits import Edit
@@ -37,6 +40,7 @@ class Restored(NamedTuple):
     `touched` are the single values in what is put back; `left` are differences inside the
     selections that are not put back (measurements that are not named, counts, entries added
     since); `elsewhere` are those outside. `is_last`: the source is the last known-good record.
+    `stays` says why a value that belongs to one that goes back cannot go with it.
     """
 
     selected: tuple[Path, ...]
@@ -48,6 +52,7 @@ class Restored(NamedTuple):
     left: tuple[Difference, ...]
     elsewhere: tuple[Change, ...]
     is_last: bool
+    stays: tuple[str, ...] = ()
 
     @property
     def is_motion(self) -> bool:
@@ -68,7 +73,8 @@ def restore(
     `beside` are other files of the shop that are written with it, all or none.
 
     Settings of the selections are put back; measurements only where a selection names them (or
-    the whole entry that they belong to is gone); counts never.
+    the whole entry that they belong to is gone), each with its own day; counts never. A feeder's
+    slot goes with its pick, `tuned` with `tuned_under`.
 
     Raises:
         CallRefused: a state or selection is not there, or a file cannot be edited or written.
@@ -86,17 +92,23 @@ def restore(
     changes = diff(now.shop, good)
     wanted = [edit for path in selected for edit in _edits(within(changes, path))]
     put_back, left = _sorted_out(wanted, selected)
+    together = companions(put_back, changes, now.shop)
+    put_back += together.edits
+    left = [edit for edit in left if edit not in together.edits]
+    _check_files(put_back, now, source)
     edits = [Edit(edit.path, edit.new) for edit in put_back]
     edits += _no_longer_seen(put_back, now.shop)
-    counts = [edit.path for edit in left if _lies_in(edit.path, put_back)]
+    without = [edit.path for edit in left if _lies_in(edit.path, put_back)]
+    without += [(*edit.path, "seen") for edit in put_back if _is_camera(edit)]
     try:
         proposal = propose(
-            root, now, edits, like=source, without=counts, beside=beside, write=write
+            root, now, edits, like=source, without=without, beside=beside, write=write
         )
     except CallRefused as refused:
         raise CallRefused(str(refused), *_by_hand(now, source, root)) from None
+    covered = (*selected, *(edit.path for edit in put_back), *_brought(put_back))
     elsewhere = tuple(
-        change for change in changes if not any(any_within(path, selected) for path in change.paths)
+        change for change in changes if not any(any_within(path, covered) for path in change.paths)
     )
     return Restored(
         selected,
@@ -108,7 +120,51 @@ def restore(
         tuple(left),
         elsewhere,
         state == "good",
+        together.stays,
     )
+
+
+def _brought(put_back: Sequence[Difference]) -> Iterator[Path]:
+    """Yield what comes with files that shop.yaml names again."""
+    for edit in put_back:
+        if edit.path[0] == "shop" and len(edit.path) > 1:
+            yield from ((held,) for held in BRINGS.get(edit.path[1], ()))
+
+
+def _is_camera(edit: Difference) -> bool:
+    """Tell whether a camera goes back as a whole with a day on which it was seen."""
+    is_whole = edit.path[0] == "cameras" and len(edit.path) == 2
+    return is_whole and isinstance(edit.new, dict) and "seen" in edit.new
+
+
+def _check_files(put_back: Sequence[Difference], now: Reading, source: Reading) -> None:
+    """Refuse to write entries of a file that is no longer named into another file.
+
+    Raises:
+        CallRefused: the whole file went from shop.yaml, so that naming it puts its entries back.
+    """
+    assert now.shop
+    kinds = {collection: kind for kind, held in COLLECTIONS.items() for collection in held}
+    for edit in put_back:
+        kind = kinds.get(edit.path[0])
+        if kind is None or len(edit.path) > 2 or not is_absent(edit.old):
+            continue
+        holder = source.places.holder(edit.path)
+        named: list[str] = getattr(now.shop.root, kind)
+        if not holder or not named or any(fnmatch(holder[0], pattern) for pattern in named):
+            continue
+        if _is_gone_whole(holder[1].plain, now.shop):
+            raise CallRefused(
+                f"{show(edit.path)} was in {holder[0]}, which shop.yaml no longer names.",
+                "Name the file again:",
+                command("restore", f"shop.{kind}"),
+            )
+
+
+def _is_gone_whole(plain: Mapping[str, Any], shop: Shop) -> bool:
+    """Tell whether nothing of what a file held is described any more."""
+    held = {name: entries for name, entries in plain.items() if isinstance(entries, dict)}
+    return all(shop.plain_at((name, key)) is None for name, keys in held.items() for key in keys)
 
 
 def _by_hand(now: Reading, source: Reading, root: FilePath) -> Iterator[str | Command]:
@@ -182,7 +238,7 @@ def _stays_out(path: Path) -> bool:
 def _no_longer_seen(put_back: Sequence[Difference], shop: Shop) -> list[Edit]:
     """Take away when a camera was seen: its device was not compared with what is put back."""
     cameras = {
-        edit.path[1] for edit in put_back if edit.path[0] == "cameras" and len(edit.path) > 2
+        edit.path[1] for edit in put_back if edit.path[0] == "cameras" and "controls" in edit.path
     }
     return [
         Edit(("cameras", name, "seen"), MISSING)

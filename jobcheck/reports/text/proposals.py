@@ -133,6 +133,8 @@ def cautions(restored: Restored) -> list[str]:
 
 def _left(restored: Restored, title: str) -> list[str]:
     lines: list[str] = []
+    for reason in restored.stays:
+        lines += ["", *paragraph(f"{reason}.")]
     if restored.left:
         names = listed([show(edit.path) for edit in restored.left], 5)
         text = (
@@ -154,6 +156,7 @@ def restored_data(restored: Restored) -> dict[str, Any]:
         "put_back": [show(path) for path in restored.put_back],
         "left": [show(edit.path) for edit in restored.left],
         "elsewhere": len(restored.elsewhere),
+        "stays": list(restored.stays),
         "caution": " ".join(cautions(restored)) or None,
     }
 

@@ -100,14 +100,20 @@ def _not_named(look: Inspection, good: Shop, lost: _Lost) -> Problem:
         f"{verb} missing.",
         observed=f"{listed(_named(look.shop, lost.kind)) or 'no file'} named for {lost.kind}",
         expected=f"{listed(_named(good, lost.kind))}, as recorded",
-        consequence="What a job needs of them is unknown: it cannot be placed."
-        if lost.are_needed
-        else "No job needs them today.",
+        consequence=_without(lost),
         remedy=("Name the files again as recorded:", command("restore", f"shop.{lost.kind}")),
         suppresses=tuple(_following(look, lost)),
         level=None if lost.are_needed else Level.WARNING,
         is_loss=True,
     )
+
+
+def _without(lost: _Lost) -> str:
+    if not lost.are_needed:
+        return "No job needs them today."
+    if lost.kind == "jobs":
+        return "No job is checked, and none can be placed from this description."
+    return "A job needs some of them; its placements cannot be checked."
 
 
 def _amounts(lost: _Lost) -> str:
@@ -171,7 +177,7 @@ def _empty(good: Shop | None, kind: str, index: int, pattern: str) -> Problem:
             observed="no job",
             expected=f"{count(len(recorded), 'job')} in the record",
             consequence="No job is checked, and none can be placed from this description.",
-            remedy=("Put the job's folder back from version control or from the record's copies.",),
+            remedy=("Put the jobs back as recorded:", command("restore", "jobs")),
             suppresses=(("recorded-value-missing", ("jobs",)),),
             level=Level.ERROR,
             is_loss=True,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
+from jobcheck.schema.shop_file import BRINGS
 from jobcheck.shop.paths import Path, is_within, show
 from jobcheck.shop.values import MISSING, is_absent, same
 from jobcheck.sources.edits.files import EditedFiles
@@ -150,12 +151,21 @@ def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> N
             )
     plain = after.shop.plain if after.shop else {}
     for path, is_now, should in _differences((), plain, wanted):
-        if is_absent(is_now) and is_absent(should):
+        if is_absent(is_now) and is_absent(should) or _is_brought(path, asked):
             continue
         for edit in asked:
             if is_within(path, edit) or is_within(edit, path):
                 raise EditRefused(path, f"it would read as {_brief(is_now)}")
         raise EditRefused(*_shared(before, asked, path))
+
+
+def _is_brought(path: Path, asked: list[Path]) -> bool:
+    """Tell whether a value comes with a file that an edit of shop.yaml names, or goes with it."""
+    named = [edit[1] for edit in asked if edit[0] == "shop" and len(edit) > 1]
+    if path[0] in (held for kind in named for held in BRINGS.get(kind, ())):
+        return True
+    of_lists = {"shop", *(held for brought in BRINGS.values() for held in brought)}
+    return "machine" in named and path[0] not in of_lists
 
 
 def _asked_in(name: str, before: Reading, asked: list[Path]) -> Path:
