@@ -73,6 +73,24 @@ def test_a_turn_that_another_spindle_has_is_a_warning() -> None:
     assert "a larger turn than spindle a has: D2." in finding.message
 
 
+def test_the_best_feeder_of_a_part_counts() -> None:
+    """D2 at 180 is taken at 0 from f03; a second feeder has it at 90."""
+    second = """
+        feeders.f04: {part: diode-sod123, carrier: tray, pick: {x: 68, y: 60, z: -18, rotation: 90}}
+    """
+    narrow = "spindles.a.rotation: [-85, 85]"
+    assert found(TURN, narrow)
+    assert not found(TURN, f"{narrow}\n{second}")
+
+
+def test_tips_that_only_the_widest_nozzles_touch_with_are_a_warning() -> None:
+    near = "spindles.b: {offset_from_camera: {x: %s, y: 4}}"
+    (finding,) = found("spindles-too-near", near % -30)
+    assert finding.level is Level.WARNING
+    (finding,) = found("spindles-too-near", near % -30.3)
+    assert finding.level is Level.ERROR
+
+
 def test_the_seat_turns_all() -> None:
     edits = "spindles.a.rotation: [-85, 85]\njobs.first-board.seat.rotation: 180"
     (finding,) = found(TURN, edits)

@@ -21,16 +21,8 @@ _MOST_SHOWN = 4
 """Most related places of a finding."""
 
 
-class _Turns(NamedTuple):
-    """The turns of one part in a job by listed rotation, and its symmetry, degrees."""
-
-    part: str
-    period: float
-    turns: dict[float, list[float]]
-
-
 def _rotations(facts: Facts, job: str) -> dict[str, set[float]]:
-    """Return part -> the rotations in a job's list."""
+    """Return part -> its rotations in a job's list."""
     columns, rotations = facts.usage.placed[job], defaultdict(set)
     for part, rotation in zip(columns.parts, columns.rotations, strict=True):
         if part is not None:
@@ -38,24 +30,31 @@ def _rotations(facts: Facts, job: str) -> dict[str, set[float]]:
     return rotations
 
 
-def _turns(facts: Facts, name: str, job: Job) -> Iterator[_Turns]:
-    """Yield the turns from pick to place of parts with a known chain from list to feeder."""
+def _needed_turns(facts: Facts, name: str, job: Job) -> Iterator[tuple[tuple[str, float], float]]:
+    """Yield ((part, listed rotation), turn from pick to place) of parts with a known chain.
+
+    Of the feeders of a part the best one counts, of the cells of a panel the worst one, degrees.
+    """
     frames, rotations = frames_of(facts.shop, name), _rotations(facts, name)
-    cells = [cell for cell in frames.cells() if not cell.is_skipped]
-    cell_turns = sorted({cell.turn for cell in cells})
+    cell_turns = {cell.turn for cell in frames.cells() if not cell.is_skipped}
     for part in sorted(rotations, key=natural):
         outline = facts.shop.outline_of(part)
         zero = frames.zero_offset(outline)
         feeders = [facts.shop.feeders[feeder] for feeder in facts.usage.feeders_of_part(part)]
-        attitudes = sorted({feeder.pick.rotation for feeder in feeders if feeder.pick})
-        if outline is None or not attitudes or zero is None:
+        attitudes = {feeder.pick.rotation for feeder in feeders if feeder.pick}
+        if outline is None or not attitudes or zero is None or not cell_turns:
             continue
-        turns = {}
         for rotation in sorted(rotations[part]):
             on_board = board_angle(rotation, zero, _bottom(job))
             targets = [target_attitude(on_board, c, job.seat.rotation) for c in cell_turns]
-            turns[rotation] = [spindle_turn(b, a) for b in targets for a in attitudes]
-        yield _Turns(part, outline.symmetry, turns)
+            period = outline.symmetry
+            yield (
+                (part, rotation),
+                max(
+                    min(_least(spindle_turn(target, a), period) for a in attitudes)
+                    for target in targets
+                ),
+            )
 
 
 def _bottom(job: Job) -> Bottom | None:
@@ -92,11 +91,7 @@ def turn_beyond_spindle(look: Inspection) -> Iterator[Problem]:
         job = look.shop.jobs[name]
         if job.side == "bottom" and job.placements.bottom is None:
             continue
-        needs = {
-            (entry.part, rotation): max(_least(turn, entry.period) for turn in turns)
-            for entry in _turns(look.facts, name, job)
-            for rotation, turns in entry.turns.items()
-        }
+        needs = dict(_needed_turns(look.facts, name, job))
         widest = max(ranges.values())
         for spindle in sorted(ranges, key=natural):
             beyond = {key: turn for key, turn in needs.items() if turn > ranges[spindle] + 1e-9}

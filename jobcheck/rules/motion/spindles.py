@@ -27,12 +27,13 @@ class _Widest(NamedTuple):
     path: Path
 
 
-def _widest_tip(machine: Machine) -> _Widest | None:
+def _tips(machine: Machine) -> list[_Widest]:
+    """Return the tips of all nozzles, the narrowest first."""
     tips = [
         _Widest(nozzle.tip_outer_mm, name, ("nozzles", name, "tip_outer_mm"))
         for name, nozzle in sorted(machine.nozzles.items())
     ]
-    return max(tips, key=lambda tip: tip.width, default=None)
+    return sorted(tips, key=lambda tip: tip.width)
 
 
 def _widest_body(facts: Facts) -> _Widest | None:
@@ -55,9 +56,9 @@ def _widest_body(facts: Facts) -> _Widest | None:
 def spindles_too_near(look: Inspection) -> Iterator[Problem]:
     """Two spindles are so near that their tips, or the parts on them, would touch.
 
-    It takes the widest tip and the longest diagonal of a part for both. If only the parts would
-    touch, it is a warning: the controller may never carry two of them together. A spindle nearer
-    than 8 mm to the axis of the camera on the head is a warning too.
+    It is an error if any two nozzles would touch, and a warning if only the widest tip, or the part
+    with the longest diagonal, would touch another one like it: the controller may never carry both
+    together. A spindle nearer than 8 mm to the axis of the camera on the head is a warning too.
 
     On the machine: the tips strike each other, or a turning part knocks off the other one.
 
@@ -71,16 +72,16 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
         return
     if any(camera.aim == "down" for camera in machine.cameras.values()):
         yield from _near_camera(machine)
-    tip, body = _widest_tip(machine), _widest_body(look.facts)
+    tips, body = _tips(machine), _widest_body(look.facts)
+    widest_of = [entry for entry in (body, *tips[-1:]) if entry]
+    widest = max(widest_of, key=lambda entry: entry.width, default=None)
     for one, other in combinations(sorted(machine.spindles, key=natural), 2):
         a = machine.spindles[one].offset_from_camera
         b = machine.spindles[other].offset_from_camera
         apart = hypot(a.x - b.x, a.y - b.y)
-        strikes = apart == 0 or (tip is not None and apart < tip.width)
-        widest = tip if strikes else body
+        strikes = apart == 0 or (len(tips) > 1 and apart < (tips[0].width + tips[1].width) / 2)
         if not strikes and (widest is None or apart >= widest.width):
             continue
-        what = "tips" if strikes else "parts"
         needs = f"; two of {widest.name} need {number(round(widest.width, 2))} mm" if widest else ""
         yield Problem(
             path=("spindles", other, "offset_from_camera"),
@@ -91,8 +92,9 @@ def spindles_too_near(look: Inspection) -> Iterator[Problem]:
             message=f"spindles {one} and {other} are {number(round(apart, 3))} mm apart{needs}.",
             observed=f"{one} at {number(a.x)}, {number(a.y)}; "
             f"{other} at {number(b.x)}, {number(b.y)}",
-            consequence=f"The {what} would strike each other"
-            + ("." if strikes else " if both carry one and turn."),
+            consequence="The tips would strike each other."
+            if strikes
+            else "If both carry one and turn, they strike each other.",
             remedy=("Measure both offsets again.",),
             level=None if strikes else Level.WARNING,
         )

@@ -264,8 +264,8 @@ def press_too_deep(look: Inspection) -> Iterator[Problem]:
             message=f"press_mm {number(outline.press_mm)} of {name} is as large as its height, "
             f"{number(height or 0.0)} mm."
             if is_through
-            else f"press_mm {number(outline.press_mm)} of {name} is more than the {number(most)} mm "
-            "that paste and tip allow.",
+            else f"press_mm {number(outline.press_mm)} of {name} is more than the "
+            f"{number(most)} mm that paste and tip allow.",
             observed=f"press_mm {number(outline.press_mm)}"
             + (f"; height {number(height)} mm" if height else ""),
             consequence=f"The tip would go {below} mm below the board's surface."
