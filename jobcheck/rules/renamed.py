@@ -31,6 +31,10 @@ RENAMED: dict[str, str] = {
     "pressure-below-vacuum": "nozzle-pressures-contradict",
     "rack-places-coincide": "fixtures-overlap",
     # feeders
+    "tray-reaches-beyond-travel": "carrier-exceeds-travel",
+    "stick-longer-than-made": "stick-count-implausible",
+    "carrier-lies-over": "carrier-overlaps",
+    "pick-height-off-line": "pick-height-unusual",
     "tape-width-not-standard": "tape-unusual",
     "tape-pitch-not-standard": "tape-unusual",
     "small-case-at-wide-pitch": "tape-unusual",

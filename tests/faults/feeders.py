@@ -12,7 +12,7 @@ def _stick(s: Scene) -> str:
     return s.of_carrier("stick")
 
 
-def _strip(s: Scene) -> str:
+def _cut_tape(s: Scene) -> str:
     return s.of_carrier("cut-tape")
 
 
@@ -79,7 +79,7 @@ def _small_case(s: Scene) -> None:
 
 def _over_the_board(s: Scene) -> None:
     seat = s.get(f"{s.job}.seat")
-    s.puts({f"{_strip(s)}.pick.x": seat["x"] + 3, f"{_strip(s)}.pick.y": seat["y"] - 4})
+    s.puts({f"{_cut_tape(s)}.pick.x": seat["x"] + 3, f"{_cut_tape(s)}.pick.y": seat["y"] - 4})
 
 
 def _hole(s: Scene, along: float, across: float) -> None:
@@ -92,6 +92,11 @@ def _hole(s: Scene, along: float, across: float) -> None:
     off = turned((along - 2.0, across + 3.5), feed)
     pick = s.get(f"{held.path}.pick")
     s.put(f"{held.path}.tape.hole", {"x": pick["x"] + off[0], "y": pick["y"] + off[1]})
+
+
+def _feed(s: Scene) -> float:
+    assert s.shop.machine
+    return s.shop.machine.feeder_rows[s.chip().feeder.row or ""].feed_direction
 
 
 def _hardly_any(s: Scene) -> None:
@@ -145,14 +150,39 @@ FAULTS = (
     Fault("pick-off-pocket", "a pick beside the pocket, across", lambda s: _hole(s, 0, 0.7)),
     Fault("pick-off-pocket", "a tape that feeds the other way", lambda s: _hole(s, 0, -7.0)),
     Fault(
-        "pick-height-off-line",
+        "pick-height-unusual",
         "a feeder not seated",
         lambda s: s.add(f"{s.chip().path}.pick.z", 0.9),
     ),
     Fault(
-        "pick-height-off-line",
+        "pick-height-unusual",
         "a pick height mistyped",
         lambda s: s.add(f"{s.diode().path}.pick.z", -2.0),
+    ),
+    Fault(
+        "pick-height-unusual",
+        "a row's height mistyped",
+        lambda s: s.change(f"feeder_rows.{s.chip().feeder.row}.first.z", lambda z: z * 0.1),
+    ),
+    Fault(
+        "pick-height-unusual",
+        "a cut tape's height mistyped",
+        lambda s: s.add(f"{_cut_tape(s)}.pick.z", 14.0),
+    ),
+    Fault(
+        "pick-height-unusual",
+        "a tray far above the seat",
+        lambda s: s.add(f"{_tray(s)}.pick.z", 14.0),
+    ),
+    Fault(
+        "carrier-exceeds-travel",
+        "a cut tape with the stock of a reel",
+        lambda s: s.put(f"{_cut_tape(s)}.remaining", 900),
+    ),
+    Fault(
+        "feed-direction-contradicts-row",
+        "a feeder that feeds the other way",
+        lambda s: s.put(f"{s.chip().path}.feed_direction", _feed(s) + 180),
     ),
     # tapes
     Fault(
@@ -251,7 +281,7 @@ FAULTS = (
         "a pocket far deeper than its part",
         lambda s: s.put(f"{s.chip().path}.tape.pocket_depth_mm", 2.4),
     ),
-    # trays, sticks, strips
+    # trays, sticks, cut tapes
     Fault(
         "tray-count-contradicts-pockets",
         "more parts than the tray has pockets left",
@@ -263,22 +293,22 @@ FAULTS = (
         lambda s: (s.put(f"{_tray(s)}.tray.next_pocket", 500), s.put(f"{_tray(s)}.remaining", 90)),
     ),
     Fault(
-        "tray-reaches-beyond-travel",
+        "carrier-exceeds-travel",
         "a tray that reaches beyond the travel",
         lambda s: s.put(f"{_tray(s)}.tray.pitch_mm", [15.0, -40.0]),
     ),
     Fault(
-        "stick-longer-than-made",
+        "stick-count-implausible",
         "a stick with the stock of ten",
         lambda s: s.put(f"{_stick(s)}.remaining", 900),
     ),
-    Fault("carrier-lies-over", "a strip over the board", _over_the_board),
+    Fault("carrier-overlaps", "a cut tape over the board", _over_the_board),
     Fault(
-        "carrier-lies-over",
-        "a tray over another strip",
+        "carrier-overlaps",
+        "a tray over a cut tape",
         lambda s: (
-            s.put(f"{_strip(s)}.pick.x", s.get(f"{_tray(s)}.pick.x") + 20),
-            s.put(f"{_strip(s)}.pick.y", s.get(f"{_tray(s)}.pick.y") + 20),
+            s.put(f"{_cut_tape(s)}.pick.x", s.get(f"{_tray(s)}.pick.x") + 20),
+            s.put(f"{_cut_tape(s)}.pick.y", s.get(f"{_tray(s)}.pick.y") + 20),
         ),
     ),
     # stock and time

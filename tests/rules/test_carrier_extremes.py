@@ -3,7 +3,7 @@
 import pytest
 
 from tests.edited import edited, linted
-from tests.rules.test_trays import STRIP, TRAY
+from tests.rules.test_trays import CUT_TAPE, TRAY
 
 TOLD = [
     *(f"feeders.f01.{field}: 1e308" for field in ("pick.x", "pick.z", "pick.rotation")),
@@ -14,12 +14,12 @@ TOLD = [
     TRAY + "feeders.f01.tray.pitch_mm: [1e308, -1e308]",
     TRAY + "feeders.f01.tray.columns: 1000000000000000",
     TRAY + "feeders.f01.tray.next_pocket: 1000000000000000",
-    STRIP.format(33, 0) + "feeders.f01.tape.pocket_pitch_mm: 1e308",
+    CUT_TAPE.format(33, 0) + "feeders.f01.tape.pocket_pitch_mm: 1e308",
 ]
 SILENT = [
     "feeders.f01.tape.width_mm: 1e308",
     *(f"motion.{field}: 1e-308" for field in ("xy_mm_s", "xy_mm_s2", "z_mm_s2")),
-    STRIP.format(33, 0) + "feeders.f01.remaining: 1000000000000000",
+    CUT_TAPE.format(33, 0) + "feeders.f01.remaining: 1000000000000000",
     TRAY + "feeders.f01.extent: {x: [-1e308, 1e308], y: [0, 1]}",
 ]
 
@@ -32,7 +32,7 @@ def test_what_is_too_large_is_told(edits):
 @pytest.mark.parametrize("edits", SILENT)
 def test_what_cannot_be_reckoned_with_is_left_out(edits):
     assert not {f.rule for f in linted(edited(edits)).open} & {
-        "carrier-lies-over",
+        "carrier-overlaps",
         "run-exceeds-stencil-life",
         "part-exceeds-carrier",
     }

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.findings import Finding
+from jobcheck.findings import Finding, Level
 from jobcheck.rules.base import Rule
 from jobcheck.rules.feeders import carriers, picks, slots
 from jobcheck.shop.paths import show
@@ -92,6 +92,12 @@ def test_a_slot_that_the_row_does_not_have_is_told_once(slot: int) -> None:
 def test_a_pick_is_at_its_slot_within_the_limit_along_the_row(x: float, off: bool) -> None:
     expected = ["feeders.f02.pick.x"] if off else []
     assert paths(f"feeders.f02.pick.x: {x}", picks.feeder_pick_off_slot) == expected
+
+
+@pytest.mark.parametrize(("x", "level"), [(44, Level.WARNING), (52, Level.ERROR)])
+def test_only_a_pick_at_another_slot_is_an_error(x: float, level: Level) -> None:
+    (finding,) = found(f"feeders.f02.pick.x: {x}", picks.feeder_pick_off_slot)
+    assert finding.level == level
 
 
 @pytest.mark.parametrize(("y", "off"), [(28, False), (28.1, True)])

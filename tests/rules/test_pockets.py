@@ -34,13 +34,13 @@ def test_a_chip_may_lie_either_way_round_by_half_a_turn():
 
 def test_the_feed_direction_takes_part():
     """A row that feeds along x has its chips across at 90."""
-    strip = (
+    cut_tape = (
         "feeders.f01.row: ~\nfeeders.f01.slot: ~\nfeeders.f01.carrier: cut-tape\n"
         "feeders.f01.feed_direction: 0\nfeeders.f01.pick: {x: 120, y: 90, z: -18, rotation: %s}\n"
         "feeders.f01.remaining: 35\nshop.limits.spare_parts: 0"
     )
-    assert rules(strip % 90) == []
-    assert rules(strip % 0) == ["attitude-contradicts-tape"]
+    assert rules(cut_tape % 90) == []
+    assert rules(cut_tape % 0) == ["attitude-contradicts-tape"]
 
 
 def test_a_height_that_contradicts_all_its_feeders_is_at_fault_itself():

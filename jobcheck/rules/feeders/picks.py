@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from statistics import median
 
 from jobcheck.facts.feeder_leg import feed_direction
 from jobcheck.facts.rows import Stand, feeders, point, slot_name, stands
@@ -13,26 +14,33 @@ from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.feeders import Pick, Tape
 from jobcheck.schema.limits import Limits
+from jobcheck.schema.machine import Machine
 from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.lines import robust_line, scatter
 from jobcheck.trade.plane import Point, direction
-from jobcheck.trade.tape import TAPES, pick_error
+from jobcheck.trade.tape import TAPES, pick_error, slots_covered
 from jobcheck.wording import listed, number
+
+_FROM_SEAT_MM = 10.0
+"""Cut tapes, trays and boards are on one bed: common practice, no published source."""
 
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="feeders.f02.pick.x: 52",
     passes="feeders.f02.pick.x: 41.5",
 )
 def feeder_pick_off_slot(look: Inspection) -> Iterator[Problem]:
-    """A pick lies far from the slot in which its feeder stands.
+    """A pick is far from the slot of its feeder.
+
+    An error where it is at another slot, further off than the feeder is wide; else a warning.
 
     On the machine: the nozzle goes to another slot, or beside every feeder; it takes another part
     or none.
 
-    To do: look which slot the feeder stands in; correct slot or pick point so that both agree.
+    To do: look which slot the feeder is in; correct slot or pick point so that both agree.
 
     Source: a wider tape has its pocket further from the round holes, EIA-481-D Tables 2 and 3
     (F); how far is too far is `limits.pick_to_slot_mm` along the row and
@@ -49,6 +57,15 @@ def feeder_pick_off_slot(look: Inspection) -> Iterator[Problem]:
         else:
             for stand, pick in off:
                 yield _pick_off(look.shop, stand, pick)
+
+
+def _level_off(stand: Stand, pick: Pick) -> Level:
+    """An error where a pick is further along its row than the feeder is wide."""
+    tape = stand.feeder.tape
+    widths = stand.feeder.body_width_mm or 0.0, tape.width_mm if tape else 0.0
+    slots = slots_covered(max(widths), stand.row.pitch_mm)
+    along = abs(stand.row.offset(pick, stand.slot)[0])
+    return Level.ERROR if along > (slots - 0.25) * stand.row.pitch_mm else Level.WARNING
 
 
 def _is_at(stand: Stand, pick: Pick, limits: Limits) -> bool:
@@ -80,11 +97,12 @@ def _row_off(row: str, off: list[tuple[Stand, Pick]], total: int) -> Problem:
             ("feeder_rows", row, "step"),
             *(("feeders", stand.name, "pick") for stand, _ in off[:4]),
         ),
-        message=f"{len(off)} of {total} picks of row {row} lie far from their slots.",
+        level=max((_level_off(stand, pick) for stand, pick in off), key=lambda level: -level.rank),
+        message=f"{len(off)} of {total} picks of row {row} are far from their slots.",
         observed="off by "
         + listed([f"{_distance(stand, pick)} at {stand.name}" for stand, pick in off], 4),
-        consequence="Row and picks contradict each other; where a pick is computed from the row, the "
-        "nozzle would go to another slot, or to none.",
+        consequence="If a pick is computed from the row, the nozzle would go to another slot, or "
+        "to none.",
         remedy=(f"Look where slot 1 of row {row} is, and how far apart its slots are.",),
     )
 
@@ -95,10 +113,12 @@ def _pick_off(shop: Shop, stand: Stand, pick: Pick) -> Problem:
     return Problem(
         path=("feeders", stand.name, "pick", "x" if abs(pick.x - x) >= abs(pick.y - y) else "y"),
         related=(("feeders", stand.name, "slot"),),
+        level=_level_off(stand, pick),
         message=f"feeder {stand.name} is in slot {stand.slot} of row {stand.row.name}, but its "
         f"pick is {'at ' + nearest if nearest else _distance(stand, pick) + ' away'}.",
         observed=f"pick at {point(pick.x, pick.y)}; slot {stand.slot} at {point(x, y)}",
-        consequence=f"The nozzle would miss {stand.feeder.part or 'the part'}, or take another part.",
+        consequence=f"The nozzle would miss {stand.feeder.part or 'the part'}, or take another "
+        "part.",
         remedy=(f"Look which slot {stand.name} is in, then correct slot and pick point together.",),
     )
 
@@ -109,7 +129,7 @@ def _pick_off(shop: Shop, stand: Stand, pick: Pick) -> Problem:
     passes="feeders.f01.pick.y: 4",
 )
 def feeder_pick_outside_travel(look: Inspection) -> Iterator[Problem]:
-    """A pick lies where no spindle gets within the travel.
+    """A pick is where no spindle gets within the travel.
 
     On the machine: the head runs against the end of its axis and loses its position, or the
     controller stops the run.
@@ -139,11 +159,11 @@ def _out_of_reach(shop: Shop, name: str, axis: str, why: str) -> Problem:
     return Problem(
         path=("feeders", name, "pick", axis),
         related=(("travel", axis),),
-        message=f"the pick of feeder {name} lies outside the travel of {axis}.",
+        message=f"the pick of feeder {name} is outside the travel of {axis}.",
         observed=why,
         consequence=f"The head would run against the end of {axis} and lose its position at "
         f"{shop.feeders[name].part or 'this pick'}.",
-        remedy=(f"Look where {name} is picked; correct the pick, or measure the travel anew.",),
+        remedy=(f"Look where {name} is picked; correct the pick, or measure the travel again.",),
         suppresses=(("feeder-pick-off-slot", ("feeders", name, "pick")),),
     )
 
@@ -153,7 +173,7 @@ def _travel_short(axis: str, names: dict[str, str], total: int) -> Problem:
     return Problem(
         path=("travel", axis),
         related=tuple(("feeders", name, "pick", axis) for name in list(names)[:5]),
-        message=f"{len(names)} of {total} picks lie outside the travel of {axis}.",
+        message=f"{len(names)} of {total} picks are outside the travel of {axis}.",
         observed=f"{first}: {names[first]}; also {listed(list(names)[1:])}",
         consequence=f"The head would run against the end of {axis} and lose its position.",
         remedy=(
@@ -165,7 +185,7 @@ def _travel_short(axis: str, names: dict[str, str], total: int) -> Problem:
 
 
 @rule(
-    Level.WARNING,
+    Level.NOTE,
     fails="""
     shop.limits.same_pick_z: 4
     feeders.f02.pick.z: -18.2
@@ -180,10 +200,10 @@ def _travel_short(axis: str, names: dict[str, str], total: int) -> Problem:
 def pick_height_copied(look: Inspection) -> Iterator[Problem]:
     """Many feeders share one pick height to the hundredth, as if it were copied.
 
-    On the machine: where a feeder stands higher the nozzle presses into the part and the tape;
-    where it stands lower the part is not lifted.
+    On the machine: if a feeder is higher the nozzle presses into the part and the tape; if it is
+    lower the part is not lifted.
 
-    To do: measure the pick height of each feeder; where they truly are level, accept this.
+    To do: measure the pick height of each feeder; if they are level, accept this.
 
     Source: `limits.same_pick_z` feeders or more, common practice, no published source.
     """
@@ -200,8 +220,8 @@ def pick_height_copied(look: Inspection) -> Iterator[Problem]:
             message=f"{len(names)} feeders have the same pick height {number(z)}, as if it were "
             "copied.",
             observed=listed(names, 12),
-            consequence="Where a feeder stands higher the nozzle would press into the part; where it "
-            "stands lower the part would stay in its pocket.",
+            consequence="If a feeder is higher, the nozzle would press into the part; if it is "
+            "lower, the part would stay in its pocket.",
             remedy=("Measure the pick height of each of them.",),
         )
 
@@ -212,10 +232,10 @@ def pick_height_copied(look: Inspection) -> Iterator[Problem]:
     passes="feeders.f01.tape.hole: {x: 16.7, y: 2.3}",
 )
 def pick_off_pocket(look: Inspection) -> Iterator[Problem]:
-    """A pick lies beside the centre of its pocket, as a round hole of the tape has it.
+    """A pick is beside the centre of its pocket, by a measured round hole of the tape.
 
-    Only where `tape.hole` is described: the pocket ahead of a hole lies half a hole pitch on and
-    so far from the line of holes as the width of the tape has it.
+    Only where `tape.hole` is described: the pocket is half a hole pitch ahead of a hole, and its
+    distance from the line of holes depends on the width of the tape.
 
     On the machine: the nozzle takes the part off its centre or by its end; it hangs askew, turns
     when it is lifted, or is lost.
@@ -251,10 +271,11 @@ def _beside_pocket(shop: Shop, name: str, tape: Tape, off: Point) -> Problem:
     return Problem(
         path=("feeders", name, "pick"),
         related=(("feeders", name, "tape", "hole"), ("feeders", name, "tape", "width_mm")),
-        message=f"the pick of feeder {name} lies {where} its tape from the centre of the pocket.",
+        message=f"the pick of feeder {name} is {where} its tape from the centre of the pocket.",
         observed=f"{number(along)} mm along, {number(across)} mm across; F "
         f"{number(standard.hole_to_pocket_mm)} and P2 2 mm from the hole",
-        consequence=f"{shop.feeders[name].part or 'The part'} would be taken by its end, or missed.",
+        consequence=f"{shop.feeders[name].part or 'The part'} would be taken by its end, or "
+        "missed.",
         remedy=(
             "Look whether the tape feeds that way: the holes are on its left."
             if beyond
@@ -268,11 +289,12 @@ def _beside_pocket(shop: Shop, name: str, tape: Tape, off: Point) -> Problem:
     fails="feeders.f02.pick.z: -17.6",
     passes="feeders.f02.pick.z: -17.85",
 )
-def pick_height_off_line(look: Inspection) -> Iterator[Problem]:
-    """One pick height of a row lies far off the line through the others.
+def pick_height_unusual(look: Inspection) -> Iterator[Problem]:
+    """A pick height differs from its neighbours, a row's height from its picks.
 
-    Feeders of tape stand on one rail, and parts lie near the top of their tape. The line is drawn
-    so that a few wrong heights do not move it; rows of less than four are left out.
+    In a row the heights are compared with a line that a few wrong ones do not move; rows of less
+    than four are left out. A cut tape or tray is compared with the others of its kind, and with
+    the seat of the boards.
 
     On the machine: the feeder is not seated, or its height was mistyped: the nozzle presses into
     the tape, or stops above the part.
@@ -280,36 +302,85 @@ def pick_height_off_line(look: Inspection) -> Iterator[Problem]:
     To do: look whether the feeder is seated, then measure its height again.
 
     Source: line of Theil and Sen; far is `limits.pick_height_mm`, or three times the scatter of
-    the row where that is more: common practice, no published source.
+    the row if that is more; three times the limit for cut tapes and trays, twice for the height of
+    a row, 10 mm from the seat: common practice, no published source.
     """
     machine, shop = look.shop.machine, look.shop
+    if machine is None:
+        return
     rows: dict[str, dict[str, tuple[float, float]]] = defaultdict(dict)
     for stand in stands(shop):
         pick = stand.feeder.pick
         is_tape = stand.feeder.carrier in ("tape", "cut-tape")
-        if is_tape and pick and stand.exists and machine and is_inside(machine.travel.z, pick.z):
+        if is_tape and pick and stand.exists and is_inside(machine.travel.z, pick.z):
             rows[stand.row.name][stand.name] = (stand.slot * stand.row.pitch_mm, pick.z)
     for row in sorted(rows, key=natural):
-        heights = rows[row]
-        line = robust_line(list(heights.values())) if len(heights) > 3 else None
-        if line is None:
-            continue
-        off = {name: z - line[0] * along - line[1] for name, (along, z) in heights.items()}
-        most = max(look.limits.pick_height_mm, 3 * scatter(list(off.values())))
-        far = [name for name in off if abs(off[name]) > most + 1e-9]
-        for name in far:
-            yield _off_line(shop, row, name, heights[name][1], off[name])
+        yield from _off_line(look, row, rows[row])
+        height = median(z for _, z in rows[row].values())
+        first = machine.feeder_rows[row].first.z
+        if abs(first - height) > 2 * look.limits.pick_height_mm + 1e-9:
+            yield _row_height(row, first, height, rows[row])
+    yield from _loose_heights(look, machine)
 
 
-def _off_line(shop: Shop, row: str, name: str, z: float, off: float) -> Problem:
-    far = number(round(abs(off), 2))
+def _off_line(
+    look: Inspection, row: str, heights: dict[str, tuple[float, float]]
+) -> Iterator[Problem]:
+    line = robust_line(list(heights.values())) if len(heights) > 3 else None
+    if line is None:
+        return
+    off = {name: z - line[0] * along - line[1] for name, (along, z) in heights.items()}
+    most = max(look.limits.pick_height_mm, 3 * scatter(list(off.values())))
+    for name in off:
+        if abs(off[name]) > most + 1e-9:
+            z = heights[name][1]
+            yield _off(look.shop, name, z, z - off[name], f"the line of row {row}")
+
+
+def _off(shop: Shop, name: str, z: float, usual: float, reference: str) -> Problem:
+    far, is_above = number(round(abs(z - usual), 2)), z > usual
     return Problem(
         path=("feeders", name, "pick", "z"),
-        message=f"the pick of feeder {name} lies {far} mm {'above' if off > 0 else 'below'} the line "
-        f"of row {row}.",
-        observed=f"z {number(z)}; the others have it at {number(round(z - off, 2))}",
-        consequence=f"If the feeder is seated, the nozzle would "
-        f"{'stop above' if off > 0 else 'press into'} {shop.feeders[name].part or 'the part'}; if "
-        "it is not, its pick lies off as well.",
+        message=f"the pick of feeder {name} is {far} mm {'above' if is_above else 'below'} "
+        f"{reference}.",
+        observed=f"z {number(z)}",
+        expected=f"near {number(round(usual, 2))}",
+        consequence=f"If the height is wrong, the nozzle would "
+        f"{'stop above' if is_above else 'press into'} {shop.feeders[name].part or 'the part'}; if "
+        "it is right, the feeder may not be seated.",
         remedy=(f"Look whether {name} is seated, then measure its height again.",),
     )
+
+
+def _row_height(row: str, first: float, height: float, picks: Iterable[str]) -> Problem:
+    return Problem(
+        path=("feeder_rows", row, "first", "z"),
+        related=tuple(("feeders", name, "pick", "z") for name in list(picks)[:5]),
+        message=f"row {row} has z {number(first)}, but half of its picks are at "
+        f"{number(round(height, 2))} or lower.",
+        observed=f"first.z {number(first)}",
+        expected=f"near {number(round(height, 2))}",
+        consequence="If a pick is computed from the row, the nozzle would press into the part, or "
+        "stop above it.",
+        remedy=(f"Measure the height of row {row} again.",),
+    )
+
+
+def _loose_heights(look: Inspection, machine: Machine) -> Iterator[Problem]:
+    """Compare cut tapes and trays outside the rows with their kind, else with the seats."""
+    kinds: dict[str, dict[str, float]] = defaultdict(dict)
+    for name, feeder in feeders(look.shop):
+        is_loose = feeder.row is None and feeder.carrier in ("cut-tape", "tray")
+        if is_loose and feeder.pick and is_inside(machine.travel.z, feeder.pick.z):
+            kinds[feeder.carrier][name] = feeder.pick.z
+    seats = [job.seat.z for job in look.shop.jobs.values()]
+    for carrier, heights in sorted(kinds.items()):
+        plural = {"cut-tape": "the other cut tapes", "tray": "the other trays"}[carrier]
+        for name, z in heights.items():
+            others = [other for key, other in heights.items() if key != name]
+            usual = median(others) if len(others) > 1 else z
+            seat = min(seats, key=lambda seat: abs(seat - z), default=z)
+            if abs(z - usual) > 3 * look.limits.pick_height_mm + 1e-9:
+                yield _off(look.shop, name, z, usual, plural)
+            elif abs(z - seat) > _FROM_SEAT_MM:
+                yield _off(look.shop, name, z, seat, "the seat of the boards")

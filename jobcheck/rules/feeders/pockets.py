@@ -426,7 +426,8 @@ def _loose(held: _Held, pocket: Point, turn: float, most: float) -> Problem:
 def pocket_contradicts_tape(look: Inspection) -> Iterator[Problem]:
     """A pocket is longer than its pitch, or wider than its tape has.
 
-    On the machine: pitch, width or pocket belong to another tape; the nozzle stops beside the parts.
+    On the machine: pitch, width or pocket belong to another tape; the nozzle stops beside the
+    parts.
 
     To do: measure pocket, pitch and width again.
 

@@ -12,6 +12,7 @@ from jobcheck.findings import Level, Problem, Remedy, Unchecked, command
 from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
+from jobcheck.trade.plane import wrap
 from jobcheck.trade.tape import slots_covered
 from jobcheck.wording import count, listed, near, number
 
@@ -174,6 +175,38 @@ def feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
                 ("feeder-pick-off-slot", ("feeders", stand.name)),
                 ("feeder-pick-outside-travel", ("feeders", stand.name)),
             ),
+        )
+
+
+@rule(
+    Level.WARNING,
+    fails="feeders.f02.feed_direction: 270",
+    passes="feeders.f02.feed_direction: 90",
+)
+def feed_direction_contradicts_row(look: Inspection) -> Iterator[Problem]:
+    """A feeder in a row has another feed direction than the row.
+
+    On the machine: if the row is right, the attitude of each part is wrong by the difference, and
+    so is every check of its polarity.
+
+    To do: look which way the pockets move; correct or remove the feeder's `feed_direction`.
+
+    Source: feeders of one row face one way: common practice, no published source.
+    """
+    for stand in stands(look.shop):
+        own, rows = stand.feeder.feed_direction, stand.row.described.feed_direction
+        if own is None or abs(wrap(own - rows)) <= look.limits.half_turn_tolerance_deg:
+            continue
+        yield Problem(
+            path=("feeders", stand.name, "feed_direction"),
+            related=(("feeder_rows", stand.row.name, "feed_direction"),),
+            message=f"feeder {stand.name} feeds at {number(own)} degrees, but its row "
+            f"{stand.row.name} at {number(rows)}.",
+            observed=number(own),
+            expected=number(rows),
+            consequence=f"If the row is right, {stand.feeder.part or 'its part'} would be placed "
+            f"{number(abs(wrap(own - rows)))} degrees off.",
+            remedy=("Look which way the pockets move; correct or remove feed_direction.",),
         )
 
 

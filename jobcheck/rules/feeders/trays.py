@@ -1,7 +1,8 @@
-"""Rules about sticks, trays and strips: what they hold, how far they reach, where they lie."""
+"""Rules about sticks, trays and cut tapes: what they hold, how far they reach, where they are."""
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -9,9 +10,10 @@ from typing import NamedTuple
 from jobcheck.facts.carrying import taken_up, tray_pocket
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.rows import feeders, point
-from jobcheck.facts.travel import beyond_spindles
+from jobcheck.facts.travel import beyond_spindles, reached
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
+from jobcheck.schema.feeders import Feeder
 from jobcheck.schema.machine import Camera, Machine
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
@@ -40,9 +42,9 @@ _TRAY = """
     passes=_TRAY + "feeders.f01.tray.next_pocket: 2\nfeeders.f01.remaining: 39",
 )
 def tray_count_contradicts_pockets(look: Inspection) -> Iterator[Problem]:
-    """A tray is said to hold more parts than it has pockets left, or its next pocket is none.
+    """A tray has more parts than pockets left, or a next pocket beyond its last.
 
-    On the machine: the nozzle goes on to where no pocket is, or to pockets that are empty.
+    On the machine: the nozzle goes to empty pockets, or beyond the tray.
 
     To do: look which pocket is next and count what is left.
 
@@ -57,64 +59,103 @@ def tray_count_contradicts_pockets(look: Inspection) -> Iterator[Problem]:
         grid = f"{tray.columns} × {tray.rows} is {pockets} pockets"
         path: Path
         if left < 0:
-            path, says = ("tray", "next_pocket"), f"has no pocket {tray.next_pocket}: {grid}"
+            path, fault = ("tray", "next_pocket"), f"has no pocket {tray.next_pocket}: {grid}"
         elif feeder.remaining is not None and feeder.remaining > left:
             path = ("remaining",)
             held = count(feeder.remaining, "part")
-            says = f"holds {held}, but has {count(left, 'pocket')} left of {pockets}"
+            fault = f"holds {held}, but has {count(left, 'pocket')} left of {pockets}"
         else:
             continue
         yield Problem(
             path=("feeders", name, *path),
             related=(("feeders", name, "tray"),),
-            message=f"tray {name} {says}.",
+            message=f"tray {name} {fault}.",
             observed=f"next_pocket {tray.next_pocket}, remaining {feeder.remaining}; {grid}",
-            consequence=f"The nozzle would go to empty pockets, or beyond the tray, for {feeder.part}.",
+            consequence="The nozzle would go to empty pockets, or beyond the tray, for "
+            f"{feeder.part}.",
             remedy=("Look which pocket is next, and count what is left.",),
         )
 
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails=_TRAY + "feeders.f01.tray.rows: 20\nfeeders.f01.remaining: 80",
     passes=_TRAY + "feeders.f01.tray.rows: 17\nfeeders.f01.remaining: 68\nfeeders.f01.pick.y: 133",
 )
-def tray_reaches_beyond_travel(look: Inspection) -> Iterator[Problem]:
-    """The last pockets of a tray lie where no spindle gets within the travel.
+def carrier_exceeds_travel(look: Inspection) -> Iterator[Problem]:
+    """The last pockets of a tray, or the end of a cut tape, are outside the travel.
 
-    On the machine: the run goes well until the tray is half empty; then the head runs against the
-    end of its axis and loses its position, or the controller stops.
+    An error for the pockets of a tray that are still to be picked. A warning for a cut tape, whose
+    pick stays where it is.
 
-    To do: move the tray, or correct its pick, pitch, columns or rows.
+    On the machine: the head runs against the end of its axis when the tray is half empty and
+    loses its position, or the controller stops; a cut tape hangs over the edge of the bed.
+
+    To do: move the carrier, or correct its pick, pitch and counts.
 
     Source: pocket = pick of pocket 1 + steps × pitch; head position = pocket -
-    offset_from_camera; arithmetic.
+    offset_from_camera; arithmetic. A bed ends with the travel: common practice, no published
+    source.
     """
     machine = look.shop.machine
     if machine is None or not look.shop.understood(("spindles",)):
         return
     for name, feeder in feeders(look.shop):
-        tray, pick = feeder.tray, feeder.pick
-        if tray is None or pick is None or feeder.carrier != "tray":
+        if feeder.pick is None or beyond_spindles(machine, feeder.pick.x, feeder.pick.y):
             continue
-        if beyond_spindles(machine, pick.x, pick.y):
-            continue
-        columns, last = tray.columns, tray.columns * tray.rows
-        for pocket in (last, columns, last - columns + 1):
-            at = tray_pocket(feeder, pocket)
-            # Not validated: what is too large to be a position lies outside as well.
-            why = beyond_spindles(machine, *at) if at else None
-            if at and why:
-                yield Problem(
-                    path=("feeders", name, "tray"),
-                    related=(("feeders", name, "pick"), ("travel", why[0])),
-                    message=f"pocket {pocket} of tray {name} lies outside the travel of {why[0]}.",
-                    observed=f"{why[1]}; {columns} × {tray.rows} pockets from {point(pick.x, pick.y)}",
-                    consequence=f"The head would run against the end of {why[0]} before the tray of "
-                    f"{feeder.part} is empty.",
-                    remedy=("Move the tray, or correct its pick, pitch, columns or rows.",),
-                )
-                break
+        if feeder.carrier == "tray" and feeder.tray is not None:
+            problem = _tray_beyond(machine, name, feeder)
+        else:
+            problem = _cut_tape_beyond(look.shop, machine, name)
+        if problem:
+            yield problem
+
+
+def _tray_beyond(machine: Machine, name: str, feeder: Feeder) -> Problem | None:
+    if feeder.tray is None or feeder.pick is None:
+        return None
+    columns, last = feeder.tray.columns, feeder.tray.columns * feeder.tray.rows
+    for pocket in (last, columns, last - columns + 1):
+        at = tray_pocket(feeder, pocket)
+        why = beyond_spindles(machine, *at) if at else None
+        if why and pocket >= feeder.tray.next_pocket:
+            return Problem(
+                path=("feeders", name, "tray"),
+                related=(("feeders", name, "pick"), ("travel", why[0])),
+                message=f"pocket {pocket} of tray {name} is outside the travel of {why[0]}.",
+                observed=f"{why[1]}; {columns} × {feeder.tray.rows} pockets from "
+                f"{point(feeder.pick.x, feeder.pick.y)}",
+                consequence=f"The head would run against the end of {why[0]} before the tray of "
+                f"{feeder.part} is empty.",
+                remedy=("Move the tray, or correct its pick, pitch, columns or rows.",),
+            )
+    return None
+
+
+def _cut_tape_beyond(shop: Shop, machine: Machine, name: str) -> Problem | None:
+    body = taken_up(shop, name)
+    if body is None or not _is_near(body):
+        return None
+    box = box_of(body)
+    for axis, ends in (("x", (box[0], box[2])), ("y", (box[1], box[3]))):
+        low, high = reached(machine, axis)
+        beyond = max(low - ends[0], ends[1] - high)
+        if beyond > _TOUCH_MM:
+            return Problem(
+                path=("feeders", name, "extent" if shop.feeders[name].extent else "remaining"),
+                related=(("feeders", name, "pick"), ("travel", axis)),
+                level=Level.WARNING,
+                message=f"cut tape {name} ends {number(round(beyond, 1))} mm beyond the reach of "
+                f"{axis}.",
+                observed=f"it takes {axis} {number(round(ends[0], 1))} to "
+                f"{number(round(ends[1], 1))}; head and spindles reach {number(low)} to "
+                f"{number(high)}",
+                consequence="If the bed ends there, the tape hangs over its edge and pulls parts "
+                "off their pick.",
+                remedy=("Shorten or move the cut tape, or correct its pick and remaining.",),
+            )
+    return None
 
 
 @rule(
@@ -122,11 +163,11 @@ def tray_reaches_beyond_travel(look: Inspection) -> Iterator[Problem]:
     fails=_STICK + "feeders.f01.remaining: 300",
     passes=_STICK + "feeders.f01.remaining: 235",
 )
-def stick_longer_than_made(look: Inspection) -> Iterator[Problem]:
-    """A stick is said to hold more parts than a stick is long.
+def stick_count_implausible(look: Inspection) -> Iterator[Problem]:
+    """A stick holds more parts than fit in a stick's length.
 
-    On the machine: the stick runs empty before the count says so, or the pitch is wrong and the
-    parts do not lie where they are picked.
+    On the machine: the stick runs empty before its count, or the pitch is wrong and the parts are
+    beside the pick.
 
     To do: count what is in the stick; measure from part to part.
 
@@ -144,27 +185,31 @@ def stick_longer_than_made(look: Inspection) -> Iterator[Problem]:
                 message=f"stick {name} would be {number(round(length))} mm long with "
                 f"{count(feeder.remaining, 'part')}; sticks are {number(most)} at most.",
                 observed=f"remaining {feeder.remaining}, pitch_mm {number(feeder.stick.pitch_mm)}",
-                consequence=f"It would run empty of {feeder.part} before its count says so.",
+                consequence=f"It would run empty of {feeder.part} before its count.",
                 remedy=("Count what is in the stick, and measure from part to part.",),
             )
 
 
-# where carriers lie
+# where carriers are
 
 _TOUCH_MM = 0.2
-"""Overlap that measured picks may have by chance: strips are laid edge to edge."""
+"""Overlap that measured picks may have by chance: cut tapes are laid edge to edge."""
 
 _LARGEST_MM = 1e5
-"""What is larger or further off does not lie on a machine."""
+"""What is larger or further off is not on a machine."""
 
 
 class _Thing(NamedTuple):
-    """Something that stands or lies on the machine: its name, where that is written, its body."""
+    """Something on the machine: its name, where that is written, its body.
+
+    `assumed_mm` is how much of the body is assumed, on each side.
+    """
 
     name: str
     path: Path
     body: Body
     feeder: str = ""
+    assumed_mm: float = 0.0
 
 
 def _fixture(name: str, path: Path, at: Point, size: Point = (0.0, 0.0)) -> _Thing:
@@ -176,13 +221,20 @@ def _carriers(shop: Shop) -> Iterator[_Thing]:
         body = taken_up(shop, name)
         if body is not None:
             field = "extent" if feeder.extent else "pick"
-            kind = "tray" if feeder.carrier == "tray" else "strip"
+            kind = "tray" if feeder.carrier == "tray" else "cut tape"
             if feeder.row is not None:
                 kind = "feeder"
-            yield _Thing(f"{kind} {name}", ("feeders", name, field), body, name)
+            assumed = 0.0 if feeder.extent else _assumed(feeder)
+            yield _Thing(f"{kind} {name}", ("feeders", name, field), body, name, assumed)
         elif feeder.pick is not None:
             at = feeder.pick.x, feeder.pick.y
             yield _fixture(f"the pick of {name}", ("feeders", name, "pick"), at)
+
+
+def _assumed(feeder: Feeder) -> float:
+    """A tray may end at its outer pockets; that a cut tape is straight and whole is assumed."""
+    tray = feeder.tray if feeder.carrier == "tray" else None
+    return max(map(abs, tray.pitch_mm)) / 2 if tray else math.inf
 
 
 def _fixtures(shop: Shop, machine: Machine) -> Iterator[_Thing]:
@@ -197,7 +249,7 @@ def _fixtures(shop: Shop, machine: Machine) -> Iterator[_Thing]:
         if camera.position is not None:
             at = camera.position.x, camera.position.y
             path = ("cameras", name, "position")
-            yield _fixture(f"camera {name}", path, at, _field(camera))
+            yield _fixture(f"camera {name}", path, at, _field(camera))._replace(assumed_mm=math.inf)
     for name in sorted(machine.rack, key=natural):
         place = machine.rack[name]
         yield _fixture(f"rack place {name}", ("rack", name), (place.x, place.y))
@@ -222,7 +274,7 @@ def _field(camera: Camera) -> Point:
 
 
 class _Over(NamedTuple):
-    """A carrier with all that it lies over, and how deep, mm."""
+    """A carrier with all that it overlaps, and how deep, mm."""
 
     carrier: _Thing
     others: list[tuple[_Thing, float]]
@@ -230,21 +282,24 @@ class _Over(NamedTuple):
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails=_TRAY + "feeders.f01.tray.columns: 12\nfeeders.f01.remaining: 120",
     passes=_TRAY + "feeders.f01.tray.columns: 9\nfeeders.f01.remaining: 90",
 )
-def carrier_lies_over(look: Inspection) -> Iterator[Problem]:
-    """A strip or tray lies over another one, a board, a camera, the rack or an obstacle.
+def carrier_overlaps(look: Inspection) -> Iterator[Problem]:
+    """A cut tape or tray overlaps another one, a board, a camera, the rack or an obstacle.
 
-    What it takes up is its `extent`; where that is not given, a tray's pockets, or a strip from
-    its pick back against the feed as far as there are parts.
+    It takes up its `extent`; without one, a tray takes up its pockets, and a cut tape goes from
+    its pick back against the feed as far as there are parts. An error where nothing is assumed; a
+    warning for a cut tape without extent, the edge of a tray and the picture of a camera.
 
-    On the machine: one of the two is elsewhere than described; the nozzle comes down on what
-    stands there.
+    On the machine: if one of the two is in another place, the nozzle misses the parts or comes
+    down on something else.
 
-    To do: look where the carrier lies; correct its pick, pitch, count or extent.
+    To do: look where the carrier is; correct its pick, pitch, count or extent.
 
-    Source: two things cannot lie in one place; a strip's edges by EIA-481-D Tables 2 and 3 (E1, F).
+    Source: two things cannot be in one place; the edges of a cut tape by EIA-481-D Tables 2 and 3
+    (E1, F). That a cut tape is straight and in one piece: common practice, no published source.
     """
     machine, shop = look.shop.machine, look.shop
     if machine is None:
@@ -252,7 +307,7 @@ def carrier_lies_over(look: Inspection) -> Iterator[Problem]:
     things = [*_carriers(shop), *_fixtures(shop, machine)]
     things = [thing for thing in things if _is_near(thing.body)]
     for over in _overlaps(things):
-        yield _lies_over(shop, over)
+        yield _overlap(shop, over)
 
 
 def _is_near(body: Body) -> bool:
@@ -260,7 +315,7 @@ def _is_near(body: Body) -> bool:
 
 
 def _overlaps(things: list[_Thing]) -> list[_Over]:
-    """Return the carriers that lie over something, each pair under the one with most of them."""
+    """Return the carriers that overlap something, each pair under the one with most of them."""
     pairs: dict[int, dict[int, float]] = defaultdict(dict)
     for one, other in close_pairs([thing.body for thing in things]):
         if not (things[one].body.length and things[one].feeder) and not (
@@ -286,18 +341,22 @@ def _is_point(*things: _Thing) -> bool:
     return any(thing.body.length == 0 for thing in things)
 
 
-def _lies_over(shop: Shop, over: _Over) -> Problem:
+def _overlap(shop: Shop, over: _Over) -> Problem:
     carrier, others = over.carrier, over.others
     left, lower, right, upper = (round(edge, 2) for edge in box_of(carrier.body))
     depth = max(depth for _, depth in others)
     deep = f", by up to {number(round(depth, 2))} mm" if depth > 0 else ""
+    is_certain = any(
+        depth > _TOUCH_MM + max(carrier.assumed_mm, thing.assumed_mm) for thing, depth in others
+    )
     return Problem(
         path=carrier.path,
         related=tuple(thing.path for thing, _ in others[:5]),
-        message=f"{carrier.name} lies over {listed([thing.name for thing, _ in others], 4)}.",
+        level=Level.ERROR if is_certain else Level.WARNING,
+        message=f"{carrier.name} overlaps {listed([thing.name for thing, _ in others], 4)}.",
         observed=f"it takes x {number(left)} to {number(right)}, y {number(lower)} to "
         f"{number(upper)}{deep}",
-        consequence=f"One of them is elsewhere: the nozzle would miss {shop.feeders[carrier.feeder].part}, "
-        "or come down on what stands there.",
-        remedy=("Look where it lies; correct its pick, pitch, count or extent.",),
+        consequence=f"If one of them is in another place, the nozzle would miss "
+        f"{shop.feeders[carrier.feeder].part}, or come down on something else.",
+        remedy=("Look where it is; correct its pick, pitch, count or extent.",),
     )
