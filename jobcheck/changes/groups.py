@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.impact import Impact, impact_of
 from jobcheck.facts.facts import Facts
+from jobcheck.facts.list_changes import frame_change, rotation_change, rows_lost
 from jobcheck.schema.fields import FieldClass, mark
 from jobcheck.shop.classes import fields_at
 from jobcheck.shop.paths import Path
@@ -21,12 +22,13 @@ class Group:
     """Changes of one cause, in their order, and their impact.
 
     `path` is what they share: a camera, an entry, a job's list; empty for the groups of all
-    counts and of all notes.
+    counts and of all notes. `whole` is written where a list changed as a whole.
     """
 
     path: Path
     changes: tuple[Change, ...]
     impact: Impact
+    whole: str = ""
 
     @property
     def is_camera_loss(self) -> bool:
@@ -38,8 +40,8 @@ def groups(changes: Iterable[Change], old: Facts, new: Facts) -> tuple[Group, ..
     """Group changes by their cause, in the order of the first change of each.
 
     The lost settings of one camera are one group; so are changes of one entry, changes of one
-    kind in one list of placements, recognitions that were stamped, a rename with the names that
-    follow it, all counts, all notes.
+    kind in one list of placements or of the whole list, recognitions that were stamped, a rename
+    with the names that follow it, all counts, all notes.
     """
     changes = tuple(changes)
     renames: Renames = {
@@ -49,16 +51,47 @@ def groups(changes: Iterable[Change], old: Facts, new: Facts) -> tuple[Group, ..
     }
     found: dict[object, list[Change]] = {}
     causes: dict[object, list[Change]] = {}
+    whole = _whole_lists(changes, old, new)
     for change in changes:
         rename = _followed(change, renames)
-        key = _cause(rename or change)
+        says = whole.get((change.path[:3], change.path[4:]), "") if _is_of_row(change) else ""
+        key = (says, change.path[:3]) if says else _cause(rename or change)
         members = found.setdefault(key, [])
         members.insert(0 if change is renames.get(change.path[:2]) else len(members), change)
         causes.setdefault(key, []).extend([] if rename else [change])
     return tuple(
-        Group(_shared(key), tuple(members), impact_of(causes[key], old, new))
+        Group(
+            _shared(key),
+            tuple(members),
+            impact_of(causes[key], old, new),
+            next((says for says in whole.values() if key == (says, _shared(key))), ""),
+        )
         for key, members in found.items()
     )
+
+
+def _is_of_row(change: Change) -> bool:
+    """Return whether it is a field of a row, or a row that is gone."""
+    return len(change.path) == 5 or (len(change.path) == 4 and isinstance(change.old, dict))
+
+
+def _whole_lists(changes: Iterable[Change], old: Facts, new: Facts) -> dict[tuple[Path, Path], str]:
+    """Return what happened to lists as a whole: (list, field of each row) -> words.
+
+    The field is empty for the rows themselves.
+    """
+    jobs = {change.path[1] for change in changes if change.path[2:3] == ("placements",)}
+    found: dict[tuple[Path, Path], str] = {}
+    for name in jobs & old.shop.jobs.keys() & new.shop.jobs.keys():
+        before, after = old.shop.jobs[name], new.shop.jobs[name]
+        path: Path = ("jobs", name, "placements")
+        if frame := frame_change(before, after):
+            found |= {(path, (axis,)): f"all rows are {frame.says()}" for axis in "xy"}
+        if turned := rotation_change(before, after):
+            found[path, ("rotation",)] = f"all rotations are {turned}"
+        if cut := rows_lost(before, after):
+            found[path, ()] = cut.says()
+    return found
 
 
 def _cause(change: Change) -> tuple[object, ...]:

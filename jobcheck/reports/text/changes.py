@@ -132,6 +132,8 @@ def _control_row(change: Change, path: Path, old: object, new: object) -> Row:
 
 
 def _rows(group: Group) -> list[Row]:
+    if group.whole:
+        return [(show(group.path), "", "", group.whole)]
     return _limited([row for change in group.changes for row in _rows_of(change)])
 
 
@@ -228,6 +230,7 @@ def _group_data(group: Group) -> dict[str, Any]:
     return {
         "path": show(group.path) if group.path else None,
         "camera_settings_lost": group.is_camera_loss,
+        "whole": group.whole or None,
         "changes": [_change_data(change) for change in group.changes],
         "impact": {
             "recognitions": list(impact.recognitions),
