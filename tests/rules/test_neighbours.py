@@ -43,7 +43,7 @@ def test_as_listed_goes_down_onto_what_was_listed_before() -> None:
     assert found(edits) == [(STRIKES, f"{JOB}.order")]
     (finding,) = linted(edited(edits)).findings
     assert finding.message == "nozzle bore-0-4 strikes U1 when it places R1 of first-board."
-    assert "R1 after U1, which stands 1.3 mm higher" in finding.observed
+    assert "R1 after U1, which is 1.3 mm higher" in finding.observed
 
 
 @pytest.mark.parametrize(("orders", "strikes"), [({"U1": -1}, True), ({"U1": 1}, False)])

@@ -119,3 +119,25 @@ def test_without_a_downward_camera_marks_are_not_looked_for() -> None:
     assert "job-out-of-reach" in [rule for rule, _, _ in found(high)]
     blind = f"{high}\ncameras.head: ~\nhome_mark: ~"
     assert "job-out-of-reach" not in [rule for rule, _, _ in found(blind)]
+
+
+def unchecked(edits: str, rule: str) -> list[tuple[str, str]]:
+    return [(u.concerns, u.cause) for u in linted(edited(edits)).not_checked if u.rule == rule]
+
+
+def test_a_missing_thickness_or_clearance_is_counted_as_not_checked() -> None:
+    bare = f"{JOB}.seat.support_z: -21.6\n{JOB}.board.thickness_mm: ~"
+    assert unchecked(bare, "seat-height-contradicts-thickness") == [
+        ("seat height of first-board", "no thickness_mm on first-board")
+    ]
+    placed = f"{JOB}.underside: placed"
+    assert unchecked(placed, "underside-strikes-support") == [
+        ("underside of first-board against its support", "no seat.clearance_below_mm")
+    ]
+
+
+def test_heights_that_are_missing_are_not_checked_against_nozzles() -> None:
+    edits = f"{JOB}.order: as-listed\noutlines.soic-8.height_mm: ~"
+    assert unchecked(edits, "nozzle-strikes-neighbour") == [
+        ("nozzles against 1 neighbour of first-board", "no height_mm on soic-8")
+    ]

@@ -1,4 +1,4 @@
-"""Rules about neighbours: what a nozzle that goes down would strike, in the order of placing."""
+"""Rules about neighbours: parts and obstacles that a nozzle would strike when it goes down."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from jobcheck.facts.frames import Cell, Frames
 from jobcheck.facts.layout import Layout
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.bodies import layouts
 from jobcheck.rules.boards.panels import panel_extent
@@ -19,11 +19,11 @@ from jobcheck.trade.bodies import Body, close_pairs, distance, overlap_depth
 from jobcheck.wording import count, listed, number
 
 _TOUCH_MM = 1e-6
-"""What is less is the rounding of the arithmetic."""
+"""Less is the rounding of the arithmetic."""
 
 
 class _Tool(NamedTuple):
-    """What goes down with a part, from a height above its top: a tip, then the spindle; mm."""
+    """A tip or spindle that goes down with a part, from a height above its top; mm."""
 
     name: str
     radius: float
@@ -53,7 +53,7 @@ class _Site:
 
     @cached_property
     def tools(self) -> dict[str, list[_Tool]]:
-        """Outline -> what goes down with it: its narrowest nozzle, and the narrowest spindle."""
+        """Outline -> its tools: its narrowest nozzle, and the narrowest spindle."""
         machine = self.shop.machine
         outlines = dict.fromkeys(shape.outline for shape in self.layout.shapes)
         return {name: _tools(self.shop, machine, name) if machine else [] for name in outlines}
@@ -122,14 +122,14 @@ def _tools(shop: Shop, machine: Machine, outline: str) -> list[_Tool]:
     jobs.first-board.bill: ~
     """,
 )
-def nozzle_strikes_neighbour(look: Inspection) -> Iterator[Problem]:
-    """A nozzle, or the spindle above it, goes down onto a taller part that is placed before.
+def nozzle_strikes_neighbour(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A nozzle, or the spindle above it, goes down onto a taller part that was placed before.
 
-    Placed lowest first nothing stands higher yet: it happens with parts in the order of the list,
-    or with an `order` of their own. Of an outline's nozzles the narrowest counts; the spindle
-    counts where `diameter_mm` is described. Unknown heights are left out.
+    With `order: lowest-first` no taller part is there yet, unless a placement has its own `order`.
+    The narrowest of an outline's nozzles counts, and the spindle if its `diameter_mm` is
+    described. Heights that are unknown are counted as not checked.
 
-    On the machine: the nozzle bends, or the part that stands there is pushed off its pads.
+    On the machine: the nozzle bends, or pushes the taller part off its pads.
 
     To do: place the lower part before the taller one, or with a narrower nozzle.
 
@@ -138,8 +138,28 @@ def nozzle_strikes_neighbour(look: Inspection) -> Iterator[Problem]:
     """
     for name, layout in layouts(look):
         site = _Site(look.shop, name, layout)
-        if site.turns is not None and (strikes := list(_strikes(look, site, site.turns))):
+        if site.turns is None:
+            continue
+        yield from _without_height(name, site)
+        if strikes := list(_strikes(look, site, site.turns)):
             yield _struck(look, name, sorted(strikes, key=lambda strike: natural(strike.placed)))
+
+
+def _without_height(name: str, site: _Site) -> Iterator[Unchecked]:
+    lacking = [
+        shape.outline
+        for shape, height in zip(site.layout.shapes, site.heights, strict=True)
+        if height is None
+    ]
+    outlines = sorted(set(lacking), key=natural)
+    if outlines:
+        yield Unchecked(
+            f"nozzles against {count(len(lacking), 'neighbour')} of {name}",
+            f"no height_mm on {listed(outlines)}",
+            "height_mm",
+            tuple(("outlines", outline, "height_mm") for outline in outlines),
+            len(lacking),
+        )
 
 
 def _strikes(
@@ -162,7 +182,7 @@ def _strike(
 ) -> _Strike | None:
     layout = site.layout
     outline = layout.shapes[goes_down].outline
-    away = distance(layout.bodies[stands], layout.bodies[goes_down].centre)
+    away = distance(layout.bare(stands), layout.bodies[goes_down].centre)
     lower = taller + look.shop.outlines[outline].press_mm
     for tool in site.tools[outline]:
         if tool.above < lower and away < tool.radius + look.limits.nozzle_clearance_mm - 1e-9:
@@ -182,7 +202,7 @@ def _struck(look: Inspection, name: str, strikes: list[_Strike]) -> Problem:
     by_number = job.placements.by_reference[first.placed].order is not None
     own = (*placements, first.placed, "order")
     shown = [
-        f"{strike.placed} after {strike.struck}, which stands {number(round(strike.lacks, 3))} mm "
+        f"{strike.placed} after {strike.struck}, which is {number(round(strike.lacks, 3))} mm "
         "higher"
         for strike in strikes
     ]
@@ -195,7 +215,7 @@ def _struck(look: Inspection, name: str, strikes: list[_Strike]) -> Problem:
         else f"{count(len(strikes), 'placement')} of {name} would strike a taller part placed "
         "before.",
         observed=listed(shown, 3),
-        consequence="The nozzle would bend, or push the part that stands there off its pads.",
+        consequence="The nozzle would bend, or push the taller part off its pads.",
         remedy=("Place the lower part first, or with a narrower nozzle.",),
     )
 
@@ -208,11 +228,11 @@ def _struck(look: Inspection, name: str, strikes: list[_Strike]) -> Problem:
     "jobs.first-board.placements.R1: {part: 10k-0603, x: 2.9, y: 10}",
 )
 def placement_strikes_obstacle(look: Inspection) -> Iterator[Problem]:
-    """A part, or the nozzle that places it, comes down on an obstacle, as a clamp at the edge.
+    """A part, or the nozzle that places it, comes down on an obstacle, such as a clamp.
 
     On the machine: the part breaks, or the nozzle bends.
 
-    To do: move the clamp, or correct where the obstacle or the seat lies.
+    To do: move the clamp, or correct the place of the obstacle or of the seat.
 
     Source: bodies turned with seat and cell, separating axis theorem; arithmetic.
     """
@@ -243,20 +263,18 @@ def _comes_down(
         ),
         message=f"{count(len(references), 'placement')} of {name} would come down on obstacle "
         f"{obstacle}.",
-        observed=f"{listed(shown, 3)}; {obstacle} at x {number(stands.x[0])} to {number(stands.x[1])}, "
-        f"y {number(stands.y[0])} to {number(stands.y[1])}, top {number(stands.top_z)}; seat z "
-        f"{number(look.shop.jobs[name].seat.z)}",
+        observed=f"{listed(shown, 3)}; {obstacle} at x {number(stands.x[0])} to "
+        f"{number(stands.x[1])}, y {number(stands.y[0])} to {number(stands.y[1])}, "
+        f"top {number(stands.top_z)}; seat z {number(look.shop.jobs[name].seat.z)}",
         consequence="The part would break, or the nozzle bend.",
-        remedy=(
-            "Look where the obstacle stands and where the board lies; move it, or correct them.",
-        ),
+        remedy=("Measure the places of the obstacle and the board; move it, or correct them.",),
     )
 
 
 def _on_obstacle(
     look: Inspection, frames: Frames, site: _Site, obstacle: Obstacle
 ) -> dict[str, tuple[str, str]]:
-    """Return reference -> (what comes down, in which cell) of what strikes an obstacle."""
+    """Return reference -> (part or nozzle, cell) of those that strike an obstacle."""
     job, layout = frames.job, site.layout
     clearance = look.limits.nozzle_clearance_mm
     room = clearance + max((_size(site, at) for at in range(len(layout.bodies))), default=0.0)
@@ -265,8 +283,8 @@ def _on_obstacle(
         return {}
     struck: dict[str, tuple[str, str]] = {}
     for cell in _cells_at(frames, obstacle, room):
-        for at, body in enumerate(layout.bodies):
-            lies = _in_machine(frames, body, cell)
+        for at in range(len(layout.bodies)):
+            lies = _in_machine(frames, layout.bare(at), cell)
             rise = obstacle.top_z - job.seat.z
             what = _what_strikes(site, at, lies, stands, rise, clearance)
             if what and layout.references[at] not in struck:
@@ -277,7 +295,7 @@ def _on_obstacle(
 def _what_strikes(
     site: _Site, at: int, lies: Body, stands: Body, rise: float, clearance: float
 ) -> str:
-    """Say what comes down on an obstacle that rises above the board: `part`, a nozzle or none."""
+    """Return what comes down on an obstacle above the board: `part`, a nozzle or none."""
     if overlap_depth(lies, stands) > _TOUCH_MM:
         return "part"
     height = site.heights[at]
@@ -301,7 +319,7 @@ def _as_body(obstacle: Obstacle) -> Body:
 
 
 def _meets(corners: Sequence[tuple[float, float]], obstacle: Obstacle, room: float) -> bool:
-    """Tell whether the upright box around some corners comes as near to an obstacle as `room`."""
+    """Return whether the upright box around some corners is within `room` of an obstacle."""
     return all(
         min(corner[axis] for corner in corners) - room <= stands[1]
         and stands[0] <= max(corner[axis] for corner in corners) + room

@@ -1,11 +1,11 @@
-"""Rules about panels and seats: cells in their panel, skipped ones, heights, the underside."""
+"""Rules about panels and seats: cells in their panel, skipped cells, heights, the underside."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from jobcheck.facts.frames import Frames
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job, Panel
 from jobcheck.shop.paths import Path, natural
@@ -32,11 +32,12 @@ def _panels(look: Inspection) -> Iterator[tuple[str, Job, Panel]]:
     passes="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [40, 20]}",
 )
 def panel_cells_overlap(look: Inspection) -> Iterator[Problem]:
-    """The cells of a panel follow each other at less than the size of a board.
+    """The cells of a panel are nearer to each other than the size of a board.
 
     On the machine: parts of one board are placed onto the next.
 
-    To do: correct `pitch_mm`: it is from one board to the next, with the gap between them.
+    To do: correct `pitch_mm`: it is from one board to the next, with the gap between them; a
+    `cell_gap_mm` is a part of it.
 
     Source: arithmetic.
     """
@@ -44,12 +45,14 @@ def panel_cells_overlap(look: Inspection) -> Iterator[Problem]:
         axes = [
             axis
             for axis, cells in ((0, panel.columns), (1, panel.rows))
-            if cells > 1 and panel.pitch_mm[axis] < job.board.size_mm[axis] - _EXACT
+            if cells > 1
+            and panel.pitch_mm[axis] < job.board.size_mm[axis] + (panel.cell_gap_mm or 0) - _EXACT
         ]
         if axes:
+            gap = f" and gap {number(panel.cell_gap_mm)} mm" if panel.cell_gap_mm else ""
             shown = [
                 f"pitch {number(panel.pitch_mm[axis])} mm along {'xy'[axis]}, board "
-                f"{number(job.board.size_mm[axis])} mm"
+                f"{number(job.board.size_mm[axis])} mm{gap}"
                 for axis in axes
             ]
             yield Problem(
@@ -57,8 +60,8 @@ def panel_cells_overlap(look: Inspection) -> Iterator[Problem]:
                 related=(("jobs", name, "board", "size_mm"),),
                 message=f"the cells of {name} overlap along {' and '.join('xy'[a] for a in axes)}.",
                 observed="; ".join(shown),
-                consequence="Parts of one board would be placed onto the next.",
-                remedy=("Correct the pitch: it goes from one board to the next, gap included.",),
+                consequence="Parts of one board may be placed onto the next.",
+                remedy=("Correct the pitch: it is from one board to the next, gap included.",),
                 suppresses=(("panel-cells-outside", ("jobs", name, "panel")),),
             )
 
@@ -69,9 +72,9 @@ def panel_cells_overlap(look: Inspection) -> Iterator[Problem]:
     passes="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [83, 30]}",
 )
 def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
-    """The cells of a panel take more room than the panel has.
+    """The cells of a panel need more room than the panel has.
 
-    On the machine: boards are placed where there is no board.
+    On the machine: parts are placed beside the panel.
 
     To do: correct the panel's size, origin or pitch, or the number of cells.
 
@@ -97,7 +100,7 @@ def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
                 ),
                 message=f"the cells of {name} do not fit into its panel.",
                 observed="; ".join(shown),
-                consequence="Boards would be placed beside the panel.",
+                consequence="Parts would be placed beside the panel.",
                 remedy=("Correct the panel's size, origin or pitch, or the number of cells.",),
             )
 
@@ -114,14 +117,14 @@ def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
     """,
 )
 def cells_skipped(look: Inspection) -> Iterator[Problem]:
-    """Cells are left out on every panel of a run, as one bad panel left them.
+    """Cells are left out on every panel of a run.
 
-    A run of a single panel may leave out what it likes. It is a warning where the last known-good
-    record left out the same cells, or where all are left out.
+    A run of a single panel may leave out any cells. It is a warning if the last known-good record
+    left out the same cells, or if all are left out.
 
     On the machine: the boards of those cells come out bare, on each panel.
 
-    To do: take out `skip` before a new panel, unless that place is bad on all of them.
+    To do: remove `skip` before a new panel, unless these cells are bad on all of them.
 
     Source: common practice, no published source.
     """
@@ -137,20 +140,18 @@ def cells_skipped(look: Inspection) -> Iterator[Problem]:
         if is_all:
             so = "Nothing would be built."
         elif is_same:
-            so = "They were left out when the shop was last recorded, too: the panel of now may "
-            so += f"be whole, and {len(cells) * panels} boards would come out bare."
+            so = "The record has the same skip, so the present panels may be whole, and "
+            so += f"{len(cells) * panels} boards would come out bare."
         else:
             so = f"{len(cells) * panels} boards of the run would come out bare."
         yield Problem(
             path=path,
             related=(("jobs", name, "run", "panels"),) if job.run else (),
-            message=f"{count(len(cells), 'cell')} of {name} {'is' if len(cells) == 1 else 'are'} left "
-            f"out on {'each of ' if panels > 1 else ''}{count(panels, 'panel')}.",
+            message=f"{count(len(cells), 'cell')} of {name} {'is' if len(cells) == 1 else 'are'} "
+            f"left out on {'each of ' if panels > 1 else ''}{count(panels, 'panel')}.",
             observed=f"skip {listed(cells)}; {panel.columns * panel.rows} cells a panel",
             consequence=so,
-            remedy=(
-                "Look at the panels: take out skip unless these cells are bad on all of them.",
-            ),
+            remedy=("Look at the panels; remove skip unless these cells are bad on all of them.",),
             level=Level.WARNING if is_same or is_all else None,
         )
 
@@ -160,12 +161,12 @@ def cells_skipped(look: Inspection) -> Iterator[Problem]:
     fails="jobs.first-board.seat.support_z: -21.2",
     passes="jobs.first-board.seat.support_z: -21.4",
 )
-def seat_height_contradicts_thickness(look: Inspection) -> Iterator[Problem]:
-    """The seat's height is not that of its support plus the board's thickness.
+def seat_height_contradicts_thickness(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """The seat's height is not the height of its support plus the board's thickness.
 
-    Only where `seat.support_z` and the board's thickness are described.
+    It needs `seat.support_z`; without the board's thickness that is not checked.
 
-    On the machine: parts are pressed too deep, or dropped from above the paste.
+    On the machine: parts are pressed too deep, or released above the paste.
 
     To do: measure the board's surface in the seat, or correct the thickness.
 
@@ -175,6 +176,10 @@ def seat_height_contradicts_thickness(look: Inspection) -> Iterator[Problem]:
     for name, job in _jobs(look):
         seat, thickness = job.seat, job.board.thickness_mm
         if seat.support_z is None or thickness is None:
+            if seat.support_z is not None:
+                path: Path = ("jobs", name, "board", "thickness_mm")
+                what = f"seat height of {name}"
+                yield Unchecked(what, f"no thickness_mm on {name}", "thickness_mm", (path,))
             continue
         off = seat.z - (seat.support_z + thickness)
         if abs(off) <= look.limits.seat_height_mm + _EXACT:
@@ -182,15 +187,15 @@ def seat_height_contradicts_thickness(look: Inspection) -> Iterator[Problem]:
         yield Problem(
             path=("jobs", name, "seat", "z"),
             related=(("jobs", name, "seat", "support_z"), ("jobs", name, "board", "thickness_mm")),
-            message=f"the seat of {name} lies {number(round(abs(off), 3))} mm "
+            message=f"the seat of {name} is {number(round(abs(off), 3))} mm "
             f"{'above' if off > 0 else 'below'} its support and the board's thickness.",
-            observed=f"z {number(seat.z)}; support {number(seat.support_z)} + {number(thickness)} mm = "
-            f"{number(round(seat.support_z + thickness, 3))}",
-            consequence="Parts would be let go above the paste."
+            observed=f"z {number(seat.z)}; support {number(seat.support_z)} + "
+            f"{number(thickness)} mm = {number(round(seat.support_z + thickness, 3))}",
+            consequence="If z is wrong, parts would be released above the paste."
             if off > 0
-            else "Parts would be pressed into the board.",
+            else "If z is wrong, parts would be pressed into the board.",
             remedy=(
-                "Look how high the board's surface lies in its seat, and correct the wrong one.",
+                "Measure the height of the board's surface in its seat; correct the wrong value.",
             ),
         )
 
@@ -210,12 +215,12 @@ def seat_height_contradicts_thickness(look: Inspection) -> Iterator[Problem]:
     jobs.first-board.bill: ~
     """,
 )
-def underside_strikes_support(look: Inspection) -> Iterator[Problem]:
+def underside_strikes_support(look: Inspection) -> Iterator[Problem | Unchecked]:
     """A part on the underside is taller than the free height below the board.
 
-    Only where the `underside` is said to be placed and `seat.clearance_below_mm` is described.
+    Only with `underside: placed`; without `seat.clearance_below_mm` it is not checked.
 
-    On the machine: the board lies on its parts: bent, too high, and parts break off.
+    On the machine: the board is held by its parts: bent, too high, and parts break off.
 
     To do: raise the board on its supports, or build the side with the tall parts last.
 
@@ -223,7 +228,12 @@ def underside_strikes_support(look: Inspection) -> Iterator[Problem]:
     """
     for name, job in _jobs(look):
         room = job.seat.clearance_below_mm
-        if job.underside != "placed" or room is None:
+        if job.underside != "placed":
+            continue
+        if room is None:
+            where: Path = ("jobs", name, "seat", "clearance_below_mm")
+            what = f"underside of {name} against its support"
+            yield Unchecked(what, "no seat.clearance_below_mm", "clearance_below_mm", (where,))
             continue
         tall = [
             (-height, natural(reference), reference)
@@ -241,7 +251,7 @@ def underside_strikes_support(look: Inspection) -> Iterator[Problem]:
             message=f"{count(len(tall), 'part')} on the underside of {name} "
             f"{'strikes' if len(tall) == 1 else 'strike'} the support.",
             observed=f"{number(room)} mm free below the board; {listed(shown, 4)}",
-            consequence="The board would lie on its parts: bent and too high.",
+            consequence="The board would be held by its parts: bent and too high.",
             remedy=(
                 "Raise the board on its supports, or place the side with the tall parts last.",
             ),
@@ -249,7 +259,7 @@ def underside_strikes_support(look: Inspection) -> Iterator[Problem]:
 
 
 def panel_extent(frames: Frames) -> tuple[tuple[float, float], ...]:
-    """Return the four corners of what lies on the seat, in the machine, mm."""
+    """Return the four corners of the board or panel on its seat, in the machine, mm."""
     width, height = frames.panel_size
     corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
     return tuple(frames.on_seat(corner) for corner in corners)
