@@ -35,12 +35,16 @@ def lines_of(text: str) -> list[str]:
 
 
 class NotUnderstood(Exception):
-    """A file cannot be understood; `fault` says where, why and what to do."""
+    """A file cannot be understood; `fault` says where, why and what to do.
 
-    def __init__(self, fault: Finding) -> None:
-        """Keep the fault."""
+    `declare` is the key of a list that would decide how it is read: `units`, `columns.side`.
+    """
+
+    def __init__(self, fault: Finding, declare: str = "") -> None:
+        """Keep the fault, and the key to declare."""
         super().__init__(fault.message)
         self.fault = fault
+        self.declare = declare
 
 
 class Text:

@@ -50,7 +50,7 @@ SHOP = ("--shop", str(EXAMPLES / "soil-logger"))
         (("lnit",), "You may want: lint"),
         (("lint", "--fromat", "json"), "--format"),
         (("lint", "--format", "yaml"), "yaml"),
-        (("lint", "--as-of", "yesterday"), "no date"),
+        (("lint", "--as-of", "yesterday"), "not a date"),
         (("restore",), "SELECTION"),
         (("keep",), "--label"),
         (("explain", "feeder-slot-share"), "feeder-slot-shared"),

@@ -15,7 +15,7 @@ from jobcheck.cli.options import FOUND, OK, Options, common, file_options, show_
 @click.argument("value")
 @file_options
 @common("json")
-def find(options: Options, file: FilePath, value: str, **told: str | None) -> int:
+def find(options: Options, file: FilePath, value: str, **about: str | None) -> int:
     """List the addresses of VALUE in a controller's FILE.
 
     Search for a number that you know, to write the map. Every notation is found, also as one
@@ -24,7 +24,7 @@ def find(options: Options, file: FilePath, value: str, **told: str | None) -> in
     from jobcheck.commands.find import find_value
     from jobcheck.reports.text.bridge import found_data, found_text
 
-    found = find_value(file, value, **told)
+    found = find_value(file, value, **about)
     if options.format == "json":
         show_json(options, found_data(found))
     else:

@@ -8,7 +8,6 @@ import click
 
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import FOUND, OK, Options, common, show_json, write_option
-from jobcheck.findings import Command, command
 
 
 def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]) -> dict[str, str]:
@@ -115,27 +114,5 @@ def import_(
         show_json(options, import_data(result))
     else:
         call = options.call_about(root)
-        options.streams.show(import_text(result, call, _asked(request), options.quiet))
+        options.streams.show(import_text(result, call, request.asked, options.quiet))
     return FOUND if write and not result.is_decided else OK
-
-
-def _asked(request: object) -> Command:
-    """Return the call as a command, so that what it proposes can be pasted."""
-    from jobcheck.commands.import_list import Request
-
-    assert isinstance(request, Request)
-    said = request.options
-    words = [str(request.list_file), "--job", request.job]
-    words += ["--bill", str(request.bill_file)] if request.bill_file else []
-    for name in ("units", "decimal", "encoding", "delimiter", "side"):
-        value = getattr(said, name)
-        words += [f"--{name}", value] if value else []
-    for name, value in request.conventions.items():
-        words += [f"--{name.replace('_', '-')}", value]
-    if said.origin_mm != (0, 0):
-        words += ["--origin", *map(str, said.origin_mm)]
-    for name, value in said.columns.items():
-        words += ["--column", f"{name}={value}"]
-    for name, value in request.parts.items():
-        words += ["--part", f"{name}={value}"]
-    return command("import", *words)

@@ -22,14 +22,14 @@ from jobcheck.sources.state.shops import shop_root
 @file_options
 @common()
 def new(
-    options: Options, folder: FilePath | None, bridge: FilePath | None, **told: str | None
+    options: Options, folder: FilePath | None, bridge: FilePath | None, **about: str | None
 ) -> int:
     """Create a small working shop in FOLDER.
 
     Existing files are kept.
     """
     if bridge is not None:
-        return _new_bridge(options, folder, bridge, told)
+        return _new_bridge(options, folder, bridge, about)
     if folder is None:
         raise click.UsageError("Missing argument 'FOLDER'.")
     from jobcheck.commands.new import new_shop
@@ -40,11 +40,13 @@ def new(
 
 
 def _new_bridge(
-    options: Options, folder: FilePath | None, bridge: FilePath, told: dict[str, str | None]
+    options: Options, folder: FilePath | None, bridge: FilePath, about: dict[str, str | None]
 ) -> int:
     from jobcheck.reports.text.new import started_text
     from jobcheck.sources.bridge.starting import start_bridge
 
     root = shop_root(str(folder) if folder else options.shop)
-    options.streams.show(started_text(start_bridge(root, bridge, **told), options.call_about(root)))
+    options.streams.show(
+        started_text(start_bridge(root, bridge, **about), options.call_about(root))
+    )
     return OK

@@ -74,7 +74,7 @@ def parse_day(_ctx: click.Context, _option: click.Parameter, text: str | None) -
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise click.BadParameter(f"{text} is no date; write it as 2026-11-25.") from None
+        raise click.BadParameter(f"{text} is not a date; write it as 2026-11-25.") from None
 
 
 def common(*formats: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:

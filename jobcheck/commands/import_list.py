@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
-from jobcheck.findings import CallRefused, command, sentences
+from jobcheck.findings import CallRefused, Command, command, sentences
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
 from jobcheck.sources.lists.bill import read_bill
@@ -26,7 +26,6 @@ from jobcheck.text import LARGEST_FILE, NotUnderstood
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,100}")
 _LAYER = re.compile(rb"TF\.FileFunction,Component\b")
-_OPTIONS = ("units", "decimal", "encoding", "delimiter", "columns", "side")
 _CONVENTIONS = ("zero", "bottom", "bottom_positions")
 
 
@@ -40,6 +39,32 @@ class Request:
     options: ListOptions = field(default_factory=ListOptions)
     conventions: Mapping[str, str] = field(default_factory=dict)
     parts: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def asked(self) -> Command:
+        """The call as a command, so that what it proposes can be pasted."""
+        said = self.options
+        words = [str(self.list_file), "--job", self.job]
+        words += ["--bill", str(self.bill_file)] if self.bill_file else []
+        for name in ("units", "decimal", "encoding", "delimiter", "side"):
+            value = getattr(said, name)
+            words += [f"--{name}", value] if value else []
+        for name, value in self.conventions.items():
+            words += [f"--{name.replace('_', '-')}", value]
+        if said.origin_mm != (0, 0):
+            words += ["--origin", *map(str, said.origin_mm)]
+        for name, value in said.columns.items():
+            words += ["--column", f"{name}={value}"]
+        for name, value in self.parts.items():
+            words += ["--part", f"{name}={value}"]
+        return command("import", *words)
+
+    def declaring(self, key: str) -> Command:
+        """Return the call with a key of the list declared; its value is for the user to fill in."""
+        block, _, meaning = key.rpartition(".")
+        if block:
+            return self.asked.adding("--column", f"{meaning}=NAME")
+        return self.asked.adding(f"--{key}", {"units": "UNIT"}.get(key, key.upper()))
 
 
 class Imported(NamedTuple):
@@ -89,9 +114,11 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
     if reading.shop is None:
         fault = reading.faults[0]
         raise CallRefused(f"{fault.place}: {fault.message} {sentences(fault.remedy)}")
-    read = _read(request.list_file, request.options, is_bill=False)
+    read = _read(request, request.list_file, request.options, is_bill=False)
     bill_options = ListOptions(encoding=request.options.encoding)
-    bill = _read(request.bill_file, bill_options, is_bill=True) if request.bill_file else None
+    bill = (
+        _read(request, request.bill_file, bill_options, is_bill=True) if request.bill_file else None
+    )
     catalogue = _catalogue(reading.shop, request)
     decisions = decide_parts(read, bill, catalogue, request.parts, reading.shop.plain)
     rows = _rows(read, bill, decisions)
@@ -136,7 +163,7 @@ def _catalogue(shop: Shop, request: Request) -> Catalogue:
 # what is read
 
 
-def _read(file: FilePath, options: ListOptions, *, is_bill: bool) -> List:
+def _read(request: Request, file: FilePath, options: ListOptions, *, is_bill: bool) -> List:
     data = _bytes(file)
     name = file.as_posix()
     try:
@@ -147,16 +174,10 @@ def _read(file: FilePath, options: ListOptions, *, is_bill: bool) -> List:
         return read_placement_list(data, name, options)
     except NotUnderstood as error:
         fault = error.fault
-        do = sentences(fault.remedy)
-        raise CallRefused(f"{fault.place}: {fault.message}\n{do}{_here(do)}") from None
-
-
-def _here(remedy: str) -> str:
-    """Return how a remedy for the job's file is said on the command line."""
-    asked = next((name for name in _OPTIONS if f"{name}:" in remedy or f"{name}." in remedy), "")
-    if asked == "columns":
-        return " When importing: --column MEANING=NAME."
-    return f" When importing: --{asked}." if asked else ""
+        says = f"{fault.place}: {fault.message}\n{sentences(fault.remedy)}"
+        if not error.declare or is_bill:
+            raise CallRefused(says) from None
+        raise CallRefused(f"{says} When importing:", request.declaring(error.declare)) from None
 
 
 def _bytes(file: FilePath) -> bytes:
@@ -217,7 +238,7 @@ class _Target:
         self.shop = self.reading.shop
         if not _KEY.fullmatch(self.request.job):
             raise CallRefused(
-                f"{self.request.job} is no name of a job: letters, digits, _ and - only."
+                f"{self.request.job} cannot name a job: use letters, digits, _ and - only."
             )
         jobs: Any = self.shop.plain.get("jobs", {})
         self.block: Any = jobs.get(self.request.job)
@@ -257,7 +278,7 @@ class _Target:
         name = placements.get("file") if isinstance(placements, dict) else None
         if not isinstance(name, str):
             raise CallRefused(
-                f"The placements of {self.request.job} stand in {self.job_file} itself.\n"
+                f"The placements of {self.request.job} are in {self.job_file} itself.\n"
                 "Write placements: {file: placements.csv, units: mm} there, and import again."
             )
         options = options_of(placements)

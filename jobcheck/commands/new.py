@@ -12,7 +12,7 @@ from jobcheck.sources.state.writing import Rewrite, WriteRefused, reason, write_
 
 
 class NewShop(NamedTuple):
-    """What was added to a folder, and what stood there already."""
+    """The files added to a folder, and those that were there already."""
 
     folder: FilePath
     added: tuple[str, ...]

@@ -131,18 +131,22 @@ def test_a_job_that_is_there_gets_its_list_replaced_and_nothing_else(shop):
 @pytest.mark.parametrize(
     ("text", "words", "says"),
     [
-        ("ref,x,y,rot,side\nR1,1,2,0,top\n", (), "When importing: --units."),
+        ("ref,x,y,rot,side\nR1,1,2,0,top\n", (), "--job second-board --units UNIT"),
         ("ref,x,y,rot\nR1,1mm,2mm,0\n", ("--column", "z=Z"), "There is no meaning z"),
-        ("ref;x (mm);y (mm);rot\nR1;1,500;2,250;0\n", (), "When importing: --decimal."),
+        ("ref;x (mm);y (mm);rot\nR1;1,500;2,250;0\n", (), "--job second-board --decimal DECIMAL"),
         (
             "Ref,Mid X,Pad X,Y,rot\nR1,1mm,2mm,2mm,0\n",
             (),
-            "Name the one that is meant under columns.x. When importing: --column MEANING=NAME.",
+            "--job second-board --column x=NAME",
         ),
-        ("ref,x (mm),y (mm),rot\nR1,1,2,0\n".encode("utf-16"), (), "When importing: --encoding."),
+        (
+            "ref,x (mm),y (mm),rot\nR1,1,2,0\n".encode("utf-16"),
+            (),
+            "--job second-board --encoding ENCODING",
+        ),
         ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--part", "a=b"), "There is no part b"),
         ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--part", "a"), "a has no = between"),
-        ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--job", "a/b"), "a/b is no name of a job"),
+        ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--job", "a/b"), "a/b cannot name a job"),
     ],
 )
 def test_what_is_refused_names_the_remedy(shop, text, words, says):

@@ -50,6 +50,7 @@ _FILLED = {
     "FOLDER": "starter",
     "SELECTION": "cameras.up",
     "VALUE": "4",
+    "UNIT": "mm",
     "RULE": "height-missing",
 }
 

@@ -118,7 +118,7 @@ def _short(rows: Sequence[Row], inner: Path) -> list[Row]:
 
 
 def _laid_out(rows: list[Row]) -> list[list[str]]:
-    """Lay each row out on one line; where that is too wide, its values stand under its path."""
+    """Lay each row out on one line; if that is too wide, its values are below its path."""
     lines = columns(rows)
     if all(len(line) <= WIDTH for line in lines):
         return [[line] for line in lines]

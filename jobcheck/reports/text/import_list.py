@@ -1,4 +1,4 @@
-"""What `jobcheck import` says."""
+"""The report of `jobcheck import`."""
 
 from __future__ import annotations
 
@@ -111,7 +111,7 @@ def _parts(result: Imported, call: Call, asked: Command) -> list[str]:
     for entry in decisions.unknown:
         near = f"nearest: {', '.join(entry.nearest)}" if entry.nearest else "nothing comes near"
         lines += ["", *paragraph(f"{entry.named.text}: {_some(entry.references)}", _IN * 2, _IN)]
-        becomes = "stands there, not complete, as" if entry.is_described else "becomes"
+        becomes = "is there, not complete, as" if entry.is_described else "becomes"
         lines += paragraph(f"{becomes} {entry.key}; {near}", _IN * 2, _IN * 2)
     first = next((entry for entry in decisions.unknown if entry.nearest), None)
     if first and result.written is None:

@@ -1,4 +1,4 @@
-"""What `jobcheck new` says."""
+"""The report of `jobcheck new`."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What `jobcheck` says without a command."""
+"""The report of `jobcheck` without a command."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ NO_TRIAL = "Recorded on your word; no trial is attached."
 
 
 def kept_text(kept: Kept, call: Call, quiet: bool) -> list[str]:
-    """Report a record that was made, or what stands against it."""
+    """Report a record that was made, or the reasons against it."""
     if kept.record:
         return _recorded(kept, kept.record, call, quiet)
     if kept.same_as:

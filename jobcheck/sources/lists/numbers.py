@@ -21,13 +21,14 @@ _LONGEST = 40
 
 
 class Undecided(Exception):
-    """Two readings of the same cells are possible; says and do are those of a fault."""
+    """Two readings of the same cells are possible; says, do and declare are those of a fault."""
 
-    def __init__(self, says: str, do: str) -> None:
-        """Keep both sentences."""
+    def __init__(self, says: str, do: str, declare: str = "") -> None:
+        """Keep both sentences, and the key that decides."""
         super().__init__(says)
         self.says = says
         self.do = do
+        self.declare = declare
 
 
 @dataclass(frozen=True)
@@ -153,6 +154,7 @@ def decide_decimal(cells: Iterable[str]) -> str:
             f"{commas[0]!r} may be a decimal comma or part thousands: all of them have three "
             "digits behind it.",
             'Declare decimal: "," where it is a decimal comma.',
+            "decimal",
         )
     return ","
 

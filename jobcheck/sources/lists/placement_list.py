@@ -75,7 +75,7 @@ def decoded(data: bytes, file: str, options: ListOptions) -> Text:
         if error.fault.rule != "encoding-wrong" or options.encoding is not None:
             raise
         remedy = ("Save it as UTF-8, or declare its encoding: windows-1252, utf-16 or another.",)
-        raise NotUnderstood(error.fault._replace(remedy=remedy)) from None
+        raise NotUnderstood(error.fault._replace(remedy=remedy), "encoding") from None
 
 
 def _suits(found: Recognised) -> bool:
@@ -100,6 +100,7 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
             meaning,
             f"Several columns could be the {meaning}: {names}.",
             f"Name the one that is meant under columns.{meaning}.",
+            f"columns.{meaning}",
         )
     for axis in ("x", "y"):
         if f"unsure_{axis}" in found.columns:
@@ -108,12 +109,14 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
                 f"unsure_{axis}",
                 f"{name} may be the position of a pad or of the whole part.",
                 f"Declare columns.{axis}: {name} where it is the centre of the part.",
+                f"columns.{axis}",
             )
     for meaning, at in found.odd.items():
         raise table.name_fault(
             meaning,
             f"The unit of column {found.headers[at].text} is not understood.",
             f"Convert it, or declare columns.{meaning}: the name of another column.",
+            f"columns.{meaning}",
         )
 
 
@@ -177,6 +180,7 @@ class _Reader:
                 suspect,
                 f"Column {name} holds sides, but is not recognised by its name.",
                 f"Declare columns.side: {name}.",
+                "columns.side",
             )
         said = {side_of(w) for line in self.table.around for w in _TITLE_SIDE.findall(line)}
         said.discard(None)
@@ -189,6 +193,7 @@ class _Reader:
                 self.table.header_line,
                 "No column says on which side the parts lie, and the list speaks of the bottom.",
                 "Declare side: top or bottom where all are on one, or columns.side.",
+                "side",
             )
         return None
 
@@ -210,6 +215,7 @@ class _Reader:
                 suspect,
                 f"No column is recognised as rotation, and {name} holds numbers.",
                 f"Declare columns.rotation: {name}, or give the list a column of that name.",
+                "columns.rotation",
             )
         for column in self.table.found.unknown:
             if any(map(is_not_fitted, set(self.table.cells(column)))):
@@ -220,6 +226,7 @@ class _Reader:
                     f"Column {name} marks parts that are not fitted, but is not recognised by its "
                     "name.",
                     f"Declare columns.not_fitted: {name}.",
+                    "columns.not_fitted",
                 )
 
     def _result(self) -> List:

@@ -8,7 +8,7 @@ from jobcheck.text import NotUnderstood, Text
 RULE = "list-malformed"
 
 
-def fault_at(text: Text, line: int, says: str, do: str) -> NotUnderstood:
+def fault_at(text: Text, line: int, says: str, do: str, declare: str = "") -> NotUnderstood:
     """Return a fault at the beginning of a line of a text, counted from 0."""
     start = text.line_starts[line]
-    return NotUnderstood(fault(text.place(start, start), RULE, says, do))
+    return NotUnderstood(fault(text.place(start, start), RULE, says, do), declare)

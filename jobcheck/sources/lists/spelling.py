@@ -57,7 +57,7 @@ def _decimal(table: Table) -> str:
             for row, line in zip(table.rows, table.lines, strict=True)
             if any("," in row[table.found.columns[m]] for m in meanings)
         )
-        raise table.cell_fault(next(lines), at, doubt.says, doubt.do) from None
+        raise table.cell_fault(next(lines), at, doubt.says, doubt.do, doubt.declare) from None
 
 
 def _data_cells(table: Table, meaning: str) -> Iterator[str]:
@@ -91,6 +91,7 @@ def _unit(table: Table, options: ListOptions, meaning: str) -> tuple[str | None,
         meaning,
         "Nothing says in which unit the positions are.",
         "Declare units: mm, mil or inch.",
+        "units",
     )
 
 
@@ -106,5 +107,6 @@ def _title_unit(table: Table) -> str | None:
             table.header_line,
             f"The lines around the table name several units: {' and '.join(said)}.",
             "Declare units: the one of the positions.",
+            "units",
         )
     return next(iter(said), None)

@@ -102,11 +102,13 @@ class Table:
         text = self.text.text[start : start + 200].splitlines()
         self.skipped.append(Skipped(line + 1, text[0].strip()[:60] if text else "", why))
 
-    def fault(self, line: int, says: str, do: str) -> NotUnderstood:
+    def fault(self, line: int, says: str, do: str, declare: str = "") -> NotUnderstood:
         """Return a fault at the beginning of a line, counted from 0."""
-        return fault_at(self.text, line, says, do)
+        return fault_at(self.text, line, says, do, declare)
 
-    def cell_fault(self, line: int, column: int, says: str, do: str) -> NotUnderstood:
+    def cell_fault(
+        self, line: int, column: int, says: str, do: str, declare: str = ""
+    ) -> NotUnderstood:
         """Return a fault at a cell."""
         start = self.start(line)
         whole = self.text.text[start:]
@@ -114,12 +116,13 @@ class Table:
             whole = _unmarked(whole)
         spans = self.dialect.spans(whole, 0)
         at, end = spans[min(column, len(spans) - 1)]
-        return NotUnderstood(fault(self.text.place(start + at, start + end), RULE, says, do))
+        place = self.text.place(start + at, start + end)
+        return NotUnderstood(fault(place, RULE, says, do), declare)
 
-    def name_fault(self, meaning: str, says: str, do: str) -> NotUnderstood:
+    def name_fault(self, meaning: str, says: str, do: str, declare: str = "") -> NotUnderstood:
         """Return a fault at the name of a column."""
         places = self.found.several.get(meaning) or [self.found.columns.get(meaning, 0)]
-        return self.cell_fault(self.header_line, places[0], says, do)
+        return self.cell_fault(self.header_line, places[0], says, do, declare)
 
 
 def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Table:
@@ -189,6 +192,7 @@ def _refuse_several(text: Text, line: int, suiting: list[Dialect]) -> None:
             line,
             f"The columns may be parted by {' or '.join(delimited)}.",
             f"Declare delimiter: {delimited[0]} or {delimited[1]}.",
+            "delimiter",
         )
 
 
