@@ -16,11 +16,12 @@ from jobcheck.shop.paths import Path, is_within, look_up
 from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import is_absent, same
 from jobcheck.sources.bridge.bridged import Bridged, read_bridged
-from jobcheck.sources.bridge.delivering import Delivered, DeliveryRefused, deliver_to
+from jobcheck.sources.bridge.delivering import Delivered, deliver_to
 from jobcheck.sources.bridge.holders import holders_of
 from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.bridge.mapping import Target
 from jobcheck.sources.edits.proposals import write_and_read_back
+from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.state.writing import Rewrite, WriteRefused
 
 Pair = tuple[Target, str | int | float | bool]
@@ -87,7 +88,7 @@ def deliver(
         delivered = deliver_to(bridged.mapped, bridged.shop.bridge, wanted)
         _refuse_newer(bridged, delivered)
         unknown = _refuse_held(bridged, delivered)
-    except DeliveryRefused as error:
+    except EditRefused as error:
         raise CallRefused(str(error)) from None
     idle = tuple(_overridden(bridged, wanted))
     done = DeliveredShop(bridged, selected, delivered, left, not targets, idle, write, unknown)

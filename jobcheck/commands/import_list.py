@@ -10,7 +10,8 @@ from typing import Any, NamedTuple
 
 from jobcheck.findings import CallRefused, Command, command, sentences
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
+from jobcheck.sources.edits.edits import Edit, edit_shop
+from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.canonical import bill_csv, placements_csv
 from jobcheck.sources.lists.gerber import read_component_layer

@@ -57,10 +57,6 @@ class Withdrawal(Described):
     because: str = Field(description="Why it is not good after all.")
 
 
-class Malformed(Exception):
-    """A record's own file cannot be understood; the message says why."""
-
-
 def sum_of(data: bytes) -> str:
     """Return the SHA-256 of bytes as 64 hex digits (FIPS 180-4)."""
     return sha256(data).hexdigest()
@@ -91,14 +87,14 @@ def understood(data: bytes, file: str, model: type[Model]) -> Model:
     """Read a record's own file.
 
     Raises:
-        Malformed: it cannot be understood.
+        ValueError: it cannot be understood.
     """
     try:
         plain: dict[str, Any] = read_yaml(data, file, _TEXTS).plain
         return model.model_validate(plain)
     except NotUnderstood as error:
-        raise Malformed(f"{error.fault.place}: {error.fault.message}") from None
+        raise ValueError(f"{error.fault.place}: {error.fault.message}") from None
     except ValidationError as error:
         problem = error.errors(include_url=False, include_context=False)[0]
         at = ".".join(map(str, problem["loc"]))
-        raise Malformed(f"{file}: {at} {problem['msg'].removeprefix('Value error, ')}") from None
+        raise ValueError(f"{file}: {at} {problem['msg'].removeprefix('Value error, ')}") from None

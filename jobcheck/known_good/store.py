@@ -12,7 +12,6 @@ from jobcheck.known_good.record import (
     RECORD_FILE,
     WITHDRAWN_FILE,
     About,
-    Malformed,
     Withdrawal,
     slug_of,
     sum_of,
@@ -172,7 +171,7 @@ class Records:
             if entry.is_withdrawn:
                 data = self._own(entry, WITHDRAWN_FILE)
                 withdrawal = understood(data, WITHDRAWN_FILE, Withdrawal)
-        except Malformed as error:
+        except ValueError as error:
             raise self._refused(entry, str(error).rstrip(".")) from None
         self._check(entry, about)
         return Record(entry, about, withdrawal)
@@ -201,7 +200,7 @@ class Records:
             return self._files[f"{entry.folder}/{file}"]
         except (KeyError, Unreadable) as error:
             why = str(error) if isinstance(error, Unreadable) else "is missing"
-            raise Malformed(f"{file} {why}") from None
+            raise ValueError(f"{file} {why}") from None
 
     def newest(self) -> Record | None:
         """Return the newest record that is not withdrawn, by its record.yaml alone.
@@ -317,7 +316,7 @@ class Records:
             return False
         try:
             understood(self._own(entry, WITHDRAWN_FILE), WITHDRAWN_FILE, Withdrawal)
-        except Malformed:
+        except ValueError:
             return False
         return True
 

@@ -4,7 +4,8 @@ import pytest
 
 from jobcheck.shop.paths import parse
 from jobcheck.shop.values import MISSING
-from jobcheck.sources.edits.edits import Edit, Edited, EditRefused, edit_shop
+from jobcheck.sources.edits.edits import Edit, Edited, edit_shop
+from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import HeldFiles, State
 

@@ -10,7 +10,8 @@ import pytest
 
 from jobcheck.shop.paths import Path
 from jobcheck.shop.values import MISSING, same
-from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
+from jobcheck.sources.edits.edits import Edit, edit_shop
+from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import HeldFiles, State
 from tests.generate import Size, make_files

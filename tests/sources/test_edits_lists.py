@@ -3,7 +3,8 @@
 import pytest
 
 from jobcheck.shop.values import MISSING
-from jobcheck.sources.edits.edits import Edit, EditRefused, edit_shop
+from jobcheck.sources.edits.edits import Edit, edit_shop
+from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import HeldFiles, State
 from tests.edited import STARTER, starter

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.sources.edits.edits import EditRefused
+from jobcheck.sources.edits.replacing import EditRefused
 from tests.lists.test_gerber import R301, layer
 from tests.sources.test_edits_lists import JOB, PLACED, edited, job, shop
 

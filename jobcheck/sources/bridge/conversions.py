@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from jobcheck.schema.bridge import Conversion
-from jobcheck.sources.bridge.source import Hit, Native
+from jobcheck.sources.bridge.source import Hit, MapWrong, Native
 from jobcheck.trade.units import factor, units_like
 
 Plain = str | int | float | bool
@@ -20,10 +20,6 @@ Plain = str | int | float | bool
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
 _MOST_DIGITS = 31
 _SWITCHES = {"true": True, "false": False}
-
-
-class NotConverted(Exception):
-    """A value cannot be converted; the message is a clause: `... where a number is expected`."""
 
 
 class Converter(NamedTuple):
@@ -58,14 +54,14 @@ class Converter(NamedTuple):
         """Return the characters of a content that say the value: a part of it, without blanks.
 
         Raises:
-            NotConverted: the text has fewer parts.
+            MapWrong: the text has fewer parts.
         """
         split = self.how.split
         first, last = 0, len(content)
         if split:
             parts = list(_parts(content, split.by))
             if len(parts) < split.take:
-                raise NotConverted(f"has {len(parts)} parts, not {split.take}: {content.strip()!r}")
+                raise MapWrong(f"has {len(parts)} parts, not {split.take}: {content.strip()!r}")
             first, last = parts[split.take - 1]
         text = content[first:last]
         first += len(text) - len(text.lstrip())
@@ -75,12 +71,12 @@ class Converter(NamedTuple):
         """Return the description's value of what a controller's file says, None for nothing.
 
         Raises:
-            NotConverted: it is of the wrong type.
+            MapWrong: it is of the wrong type.
         """
         if hit.native is Native.NOTHING:
             return None
         if hit.native is Native.BLOCK:
-            raise NotConverted("holds several values, where one is expected")
+            raise MapWrong("holds several values, where one is expected")
         first, last = self.part(hit.text)
         text = hit.text[first:last]
         if not text:
@@ -91,11 +87,11 @@ class Converter(NamedTuple):
         """Return the description's value of one text.
 
         Raises:
-            NotConverted: it is of the wrong type.
+            MapWrong: it is of the wrong type.
         """
         if self.how.words is not None:
             if text not in self.how.words:
-                raise NotConverted(f"is {text!r}, but words are {', '.join(self.how.words)}")
+                raise MapWrong(f"is {text!r}, but words are {', '.join(self.how.words)}")
             return self.how.words[text]
         if self.how.on is not None:
             return self._switched(text)
@@ -105,7 +101,7 @@ class Converter(NamedTuple):
 
     def _switched(self, text: str) -> Plain:
         if text not in (self.how.on, self.how.off):
-            raise NotConverted(f"is {text!r}, neither {self.how.on} nor {self.how.off}")
+            raise MapWrong(f"is {text!r}, neither {self.how.on} nor {self.how.off}")
         is_on = text == self.how.on
         return is_on if bool in self.types else int(is_on)
 
@@ -117,14 +113,14 @@ class Converter(NamedTuple):
         if str in self.types:
             return text
         wanted = "true or false" if bool in self.types else "a number"
-        raise NotConverted(f"is {text!r}, where {wanted} is expected")
+        raise MapWrong(f"is {text!r}, where {wanted} is expected")
 
     def _number(self, text: str) -> Plain:
         if not _NUMBER.fullmatch(text) or len(text) > 40:
-            raise NotConverted(f"is {text[:40]!r}, where a number is expected")
+            raise MapWrong(f"is {text[:40]!r}, where a number is expected")
         value = _plain(self._forward(Fraction(text)))
         if isinstance(value, float) and float not in self.types:
-            raise NotConverted(f"becomes {value:g}, where a whole number is expected")
+            raise MapWrong(f"becomes {value:g}, where a whole number is expected")
         return value
 
     def _forward(self, number: Fraction) -> Fraction:
@@ -149,16 +145,16 @@ class Converter(NamedTuple):
         Numbers get as many decimals as the text `like` has, where that does not change them.
 
         Raises:
-            NotConverted: nothing there would be gathered as this value.
+            MapWrong: nothing there would be gathered as this value.
         """
         if self.how.words is not None:
             for word, stands_for in self.how.words.items():
                 if stands_for == value and isinstance(stands_for, bool) == isinstance(value, bool):
                     return word
-            raise NotConverted(f"is {value}, for which the map has no word")
+            raise MapWrong(f"is {value}, for which the map has no word")
         if self.how.on is not None and self.how.off is not None:
             if value not in (0, 1):
-                raise NotConverted(f"is {value}, which is neither on nor off")
+                raise MapWrong(f"is {value}, which is neither on nor off")
             return self.how.on if value else self.how.off
         if isinstance(value, bool):
             return "true" if value else "false"
@@ -169,7 +165,7 @@ class Converter(NamedTuple):
     def _text(self, value: str) -> str:
         split = self.how.split
         if not value or value != value.strip() or (split and split.by in value):
-            raise NotConverted(f"is {value!r}, which would be read otherwise there")
+            raise MapWrong(f"is {value!r}, which would be read otherwise there")
         return value
 
     def _written(self, value: float, like: str) -> str:
@@ -179,7 +175,7 @@ class Converter(NamedTuple):
             text = _decimal(exact, digits)
             if _plain(self._forward(Fraction(text))) == value:
                 return _padded(text, like)
-        raise NotConverted(f"is {value}, which the conversion cannot express")
+        raise MapWrong(f"is {value}, which the conversion cannot express")
 
 
 def _parts(content: str, by: str) -> list[tuple[int, int]]:
@@ -203,7 +199,7 @@ def _plain(number: Fraction) -> int | float:
     try:
         value = float(number)
     except OverflowError:
-        raise NotConverted("is too large for a number") from None
+        raise MapWrong("is too large for a number") from None
     return int(value) if value.is_integer() and abs(value) < 1 << 53 else value
 
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 
 from jobcheck.sources.bridge.sections import matching, parse_address
-from jobcheck.sources.bridge.source import ANY, AddressWrong, Hit, Native, Slot, Source
+from jobcheck.sources.bridge.source import ANY, Hit, MapWrong, Native, Slot, Source
 from jobcheck.sources.lists.dialect import Delimited, Torn
 from jobcheck.text import lines_of
 
@@ -68,10 +68,10 @@ class CsvSource(Source):
         named = parse_address(address)
         if inside is not None:
             if named.section is not None:
-                raise AddressWrong("inside a row an address is a column alone")
+                raise MapWrong("inside a row an address is a column alone")
             yield from self._cell(str(inside.node), named.key)
         elif named.section is None:
-            raise AddressWrong("it names no row: write [row] column")
+            raise MapWrong("it names no row: write [row] column")
         elif named.key:
             yield from self._cell(named.section, named.key)
         else:
@@ -80,7 +80,7 @@ class CsvSource(Source):
 
     def _cell(self, row: str, column: str) -> Iterator[Hit]:
         if column not in self._names:
-            raise AddressWrong(f"there is no column {column}: {', '.join(self._names)[:200]}")
+            raise MapWrong(f"there is no column {column}: {', '.join(self._names)[:200]}")
         if row in self._rows:
             yield self._hit(row, self._names.index(column))
 

@@ -9,14 +9,11 @@ from jobcheck.schema.bridge import Bridge
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.places import Place
 from jobcheck.shop.values import same
-from jobcheck.sources.bridge.conversions import NotConverted, Plain
+from jobcheck.sources.bridge.conversions import Plain
 from jobcheck.sources.bridge.mapping import Mapped, Target, put_to
-from jobcheck.sources.bridge.source import Native, Slot, Source
+from jobcheck.sources.bridge.source import MapWrong, Native, Slot, Source
+from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.state.state import HeldFiles
-
-
-class DeliveryRefused(Exception):
-    """A value cannot be put into a controller's file; the message is a sentence."""
 
 
 class Delivery(NamedTuple):
@@ -40,7 +37,7 @@ def deliver_to(mapped: Mapped, bridge: Bridge, wanted: Iterable[tuple[Target, Pl
     """Return the controller's files with values put in, read again and compared.
 
     Raises:
-        DeliveryRefused: a value has no place, cannot be written there, or would change another.
+        EditRefused: a value has no place, cannot be written there, or would change another.
     """
     by_file: dict[str, list[tuple[Target, Plain]]] = {}
     for target, value in wanted:
@@ -62,7 +59,7 @@ class _Edits:
         self.source = source
         self.spans: dict[tuple[int, int], str] = {}
         if source.text.encode(source.text.text) != data:
-            raise DeliveryRefused(
+            raise EditRefused(
                 f"{source.file} cannot be written: its encoding does not give the same bytes back."
             )
 
@@ -78,7 +75,7 @@ class _Edits:
         """Return where a value that is missing goes."""
         slot = self.source.room(target.address, target.inside)
         if slot is None:
-            raise DeliveryRefused(
+            raise EditRefused(
                 f"{show(target.path)} has no place in {target.file}: nothing stands at "
                 f"{target.address}. Let the controller write it once, then gather and deliver."
             )
@@ -87,7 +84,7 @@ class _Edits:
     def _one(self, target: Target, value: Plain, slot: Slot | None) -> Delivery:
         where = f"{show(target.path)} cannot be delivered to {target.file}"
         if slot is None:
-            raise DeliveryRefused(
+            raise EditRefused(
                 f"{where}: what stands at {target.address} is parted by comments, spread over "
                 "lines or shared."
             )
@@ -96,10 +93,10 @@ class _Edits:
             before = self.source.text.text[start:end]
             said = target.converter.delivered(value, like=before)
             after = around[0] + slot.escape(said) + around[1]
-        except (NotConverted, ValueError) as error:
-            raise DeliveryRefused(f"{where}: {error}.") from None
+        except (MapWrong, ValueError) as error:
+            raise EditRefused(f"{where}: {error}.") from None
         if self.spans.setdefault((start, end), after) != after:
-            raise DeliveryRefused(f"{where}: another value of the description stands there too.")
+            raise EditRefused(f"{where}: another value of the description stands there too.")
         place = self.source.text.place(start, end)
         return Delivery(target, value, place, before, after)
 
@@ -107,7 +104,7 @@ class _Edits:
         hit = target.hit
         if hit is None or hit.native is Native.NOTHING:
             if target.converter.how.split:
-                raise NotConverted("nothing stands there that could be parted")
+                raise MapWrong("nothing stands there that could be parted")
             return slot.start, slot.end, slot.around
         if hit.native is not Native.TEXT:  # what it says may be spelled otherwise than it stands
             return slot.start, slot.end, ("", "")
@@ -120,14 +117,14 @@ class _Edits:
         done = 0
         for (start, end), content in sorted(self.spans.items()):
             if start < done:
-                raise DeliveryRefused(f"{self.source.file}: two values stand in the same place.")
+                raise EditRefused(f"{self.source.file}: two values stand in the same place.")
             parts += (text[done:start], content)
             done = end
         parts.append(text[done:])
         try:
             return self.source.text.encode("".join(parts))
         except UnicodeEncodeError:
-            raise DeliveryRefused(
+            raise EditRefused(
                 f"{self.source.file} is {self.source.text.encoding.upper()}, which lacks a "
                 "character of what is to stand there."
             ) from None
@@ -139,19 +136,19 @@ def _check(
     """Read the new bytes through the map: what was asked stands there, all else as it stood.
 
     Raises:
-        DeliveryRefused: it does not.
+        EditRefused: it does not.
     """
     after = put_to(bridge, HeldFiles({**mapped.data, **files}), lambda path: Place("", 1, 1))
     if after.faults:
         fault = after.faults[0]
-        raise DeliveryRefused(f"{fault.place.file} would no longer be understood: {fault.message}")
+        raise EditRefused(f"{fault.place.file} would no longer be understood: {fault.message}")
     asked: dict[Path, Plain] = {one.target.path: one.value for one in deliveries}
     before = {target.path: target.value for target in mapped.targets}
     now = {target.path: target.value for target in after.targets}
     for path in {**before, **now}:
         if path in asked and not same(now.get(path), asked[path]):
-            raise DeliveryRefused(f"{show(path)} would be read back as {now.get(path)}.")
+            raise EditRefused(f"{show(path)} would be read back as {now.get(path)}.")
         if path not in asked and not same(now.get(path), before.get(path)):
-            raise DeliveryRefused(
+            raise EditRefused(
                 f"{show(path)} would change as well, to {now.get(path)}: it shares its place."
             )

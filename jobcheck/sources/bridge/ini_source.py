@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from jobcheck.sources.bridge.sections import matching, parse_address
-from jobcheck.sources.bridge.source import ANY, AddressWrong, Hit, Native, Slot, Source
+from jobcheck.sources.bridge.source import ANY, Hit, MapWrong, Native, Slot, Source
 from jobcheck.text import lines_of
 
 _SECTION = re.compile(r"[ \t]*\[(?P<name>[^\]\r\n]*)\][ \t]*(?:[;#].*)?")
@@ -87,7 +87,7 @@ class IniSource(Source):
         named = parse_address(address)
         if inside is not None:
             if named.section is not None:
-                raise AddressWrong("inside a section an address is a key alone")
+                raise MapWrong("inside a section an address is a key alone")
             yield from self._values(str(inside.node), named.key)
         elif named.key:
             yield from self._values(named.section, named.key)

@@ -13,9 +13,9 @@ from jobcheck.schema.bridge import Address, Bridge, ControllerFile, Each, EntryK
 from jobcheck.shop.classes import leaf_types, unit_of
 from jobcheck.shop.paths import Path, is_within, parse, show
 from jobcheck.shop.places import Place
-from jobcheck.sources.bridge.conversions import Converter, NotConverted, Plain
+from jobcheck.sources.bridge.conversions import Converter, Plain
 from jobcheck.sources.bridge.opening import open_source
-from jobcheck.sources.bridge.source import AddressWrong, Hit, Native, Source
+from jobcheck.sources.bridge.source import Hit, MapWrong, Native, Source
 from jobcheck.sources.state.state import Files, Unreadable
 from jobcheck.text import NotUnderstood
 
@@ -213,7 +213,7 @@ class _Mapping:
         """Return the one value that an address leads to, None for none."""
         try:
             hits = list(islice(source.find(address, inside), _SHOWN + 1))
-        except AddressWrong as error:
+        except MapWrong as error:
             self._wrong(entry, f"{address}: {error}.", "Correct the address.")
             return None
         if len(hits) > 1:
@@ -227,7 +227,7 @@ class _Mapping:
     def _said(self, path: Path, how: Converter, source: Source, hit: Hit) -> Plain | None:
         try:
             return how.gathered(hit)
-        except NotConverted as error:
+        except MapWrong as error:
             place = source.places([hit])[0]
             says = f"{show(path)} {error}."
             do = "Correct the address or its conversion in the map, or the controller's file."
@@ -243,7 +243,7 @@ class _Mapping:
         except ValueError as error:
             self._wrong(entry, f"{error}.", "Write a path as findings print it.")
             return
-        except AddressWrong as error:
+        except MapWrong as error:
             self._wrong(entry, f"{each.at}: {error}.", "Correct the address.")
             return
         fields = dict(self._fields(entry, base, each))
@@ -292,7 +292,7 @@ class _Mapping:
         try:
             first, last = converter.part(text)
             key = str(converter.value(text[first:last]))
-        except NotConverted as error:
+        except MapWrong as error:
             key = f"which {error}"
         if _KEY.fullmatch(key):
             return key

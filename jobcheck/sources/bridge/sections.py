@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fnmatch import fnmatchcase
 from typing import NamedTuple
 
-from jobcheck.sources.bridge.source import AddressWrong
+from jobcheck.sources.bridge.source import MapWrong
 
 _ADDRESS = re.compile(r"\s*(?:\[(?P<section>[^\]\r\n]*)\])?\s*(?P<key>[^\[\]\r\n]*?)\s*")
 
@@ -23,11 +23,11 @@ def parse_address(text: str) -> Named:
     """Read an address.
 
     Raises:
-        AddressWrong: it is none.
+        MapWrong: it is none.
     """
     found = _ADDRESS.fullmatch(text)
     if found is None or not (found["key"] or found["section"]):
-        raise AddressWrong(f"{text!r} is no address: write [section] key")
+        raise MapWrong(f"{text!r} is no address: write [section] key")
     section = found["section"]
     return Named(None if section is None else section.strip(), found["key"])
 

@@ -16,8 +16,8 @@ from jobcheck.text import NotUnderstood, Text
 MALFORMED = "controller-file-malformed"
 
 
-class AddressWrong(Exception):
-    """An address cannot be understood or leads to no value; the message is a clause."""
+class MapWrong(Exception):
+    """An address or a conversion of the map does not fit the file; the message is a clause."""
 
 
 class Native(Enum):
@@ -104,7 +104,7 @@ class Source(ABC):
         """Yield what an address leads to, in the file as a whole or inside an element.
 
         Raises:
-            AddressWrong: it cannot be understood, or computes something instead of leading there.
+            MapWrong: it cannot be understood, or computes something instead of leading there.
         """
 
     @abstractmethod

@@ -13,7 +13,7 @@ from typing import Any
 from jsonpath_rfc9535 import JSONPathEnvironment
 from jsonpath_rfc9535.exceptions import JSONPathError
 
-from jobcheck.sources.bridge.source import AddressWrong, Hit, Native, Slot, Source
+from jobcheck.sources.bridge.source import Hit, MapWrong, Native, Slot, Source
 
 Location = tuple[str | int, ...]
 
@@ -60,7 +60,7 @@ class TreeSource(Source):
             for node in nodes:
                 yield hit_of((*base, *node.location), node.value)
         except (JSONPathError, RecursionError) as error:
-            raise AddressWrong(f"it is no JSONPath: {error}") from None
+            raise MapWrong(f"it is no JSONPath: {error}") from None
 
     def _query(self, address: str) -> tuple[Any, Location | None]:
         """Return an address compiled, and its steps where it names one value by names alone."""

@@ -16,7 +16,7 @@ from xml.sax.saxutils import escape as escape_text
 
 from lxml import etree
 
-from jobcheck.sources.bridge.source import AddressWrong, Hit, Native, Slot, Source
+from jobcheck.sources.bridge.source import Hit, MapWrong, Native, Slot, Source
 
 _DECLARED = re.compile(rb"""\s*<\?xml[^>]*?\bencoding\s*=\s*["']([A-Za-z0-9._-]+)""")
 _TOKEN = re.compile(r"&[^;&\s]{1,12};|\r\n|.", re.S)
@@ -138,9 +138,9 @@ class XmlSource(Source):
         try:
             found = self._xpath(address)(start)
         except etree.XPathError as error:
-            raise AddressWrong(f"it is no XPath: {error}") from None
+            raise MapWrong(f"it is no XPath: {error}") from None
         if not isinstance(found, list):
-            raise AddressWrong("it computes a value; it must lead to an attribute or an element")
+            raise MapWrong("it computes a value; it must lead to an attribute or an element")
         for item in found:
             yield self._hit(item)
 
@@ -158,10 +158,10 @@ class XmlSource(Source):
                 name = str(item.attrname)  # type: ignore[attr-defined]
                 return Hit((parent, name), _local(name), str(item))
             if item.is_tail:  # type: ignore[attr-defined]
-                raise AddressWrong("it leads to text beside elements; lead to an element itself")
+                raise MapWrong("it leads to text beside elements; lead to an element itself")
             item = parent
         if not isinstance(getattr(item, "tag", None), str):
-            raise AddressWrong("it leads to a comment; it must lead to an attribute or an element")
+            raise MapWrong("it leads to a comment; it must lead to an attribute or an element")
         return self._element(item)
 
     def _element(self, element: Any) -> Hit:

@@ -9,7 +9,7 @@ from typing import Any
 
 from jobcheck.shop.paths import Path
 from jobcheck.shop.values import is_absent, same
-from jobcheck.sources.edits.replacing import LineEdit, Refused, Replacing
+from jobcheck.sources.edits.replacing import EditRefused, LineEdit, Replacing
 from jobcheck.sources.lists.cells import Cells
 from jobcheck.sources.lists.meanings import LENGTHS
 from jobcheck.sources.places import Held
@@ -73,11 +73,13 @@ class CsvEdit:
         """Take the list as it was read, and the same list of the record that is restored.
 
         Raises:
-            Refused: its rows have no cells that could be edited one by one.
+            EditRefused: its rows have no cells that could be edited one by one.
         """
         assert held.cells is not None
         if held.cells.delimiter is None:
-            raise Refused(f"{held.cells.text.file} is no delimited list; jobcheck import makes one")
+            raise EditRefused(
+                f"{held.cells.text.file} is no delimited list; jobcheck import makes one"
+            )
         self._delimiter = held.cells.delimiter
         self._prefix = held.prefix
         self._grid = _Grid(held.cells)
@@ -97,7 +99,7 @@ class CsvEdit:
         """Give a cell (reference, column) another content; an absent value empties it.
 
         Raises:
-            Refused: the list has no such column.
+            EditRefused: the list has no such column.
         """
         reference, column = path
         self._known(column)
@@ -117,13 +119,13 @@ class CsvEdit:
 
     def _known(self, column: str) -> None:
         if column not in self._columns:
-            raise Refused(f"{self._grid.cells.text.file} has no column for {column}")
+            raise EditRefused(f"{self._grid.cells.text.file} has no column for {column}")
 
     def result(self) -> bytes:
         """Return the bytes of the edited list.
 
         Raises:
-            Refused: two edits meet, or the list has no column for a value of a new row.
+            EditRefused: two edits meet, or the list has no column for a value of a new row.
         """
         for start, asked in self._asked.items():
             self._change(start, asked)

@@ -13,7 +13,7 @@ from jobcheck.schema.shop_file import BRINGS
 from jobcheck.shop.paths import Path, is_within, show
 from jobcheck.shop.values import MISSING, is_absent, same
 from jobcheck.sources.edits.files import EditedFiles
-from jobcheck.sources.edits.replacing import LineEdit, Refused
+from jobcheck.sources.edits.replacing import EditRefused, LineEdit
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import Files, State, matches
 
@@ -23,16 +23,6 @@ class Edit(NamedTuple):
 
     path: Path
     value: Any
-
-
-class EditRefused(Exception):
-    """An edit cannot be made by span; the message names the path and says why."""
-
-    def __init__(self, path: Path, why: str) -> None:
-        """Take the path and a clause that says why."""
-        super().__init__(f"{show(path)} cannot be written: {why}.")
-        self.path = path
-        self.why = why
 
 
 class Edited(NamedTuple):
@@ -58,7 +48,7 @@ def edit_shop(reading: Reading, edits: Iterable[Edit], like: Reading | None = No
     """
     edits = sorted(edits, key=lambda edit: len(edit.path))
     if reading.shop is None:
-        raise EditRefused(("shop",), "shop.yaml is not understood as it is now")
+        raise _refused(("shop",), "shop.yaml is not understood as it is now")
     wanted: Any = reading.shop.plain
     for edit in edits:
         wanted = with_value(wanted, edit.path, edit.value)
@@ -66,12 +56,12 @@ def edit_shop(reading: Reading, edits: Iterable[Edit], like: Reading | None = No
     for path, old, new in _differences((), reading.shop.plain, wanted):
         try:
             files.make(path, old, new)
-        except Refused as error:
-            raise EditRefused(path, str(error)) from None
+        except EditRefused as error:
+            raise _refused(path, str(error)) from None
     try:
         new_bytes = files.result()
-    except Refused as error:
-        raise EditRefused(edits[0].path, str(error)) from None
+    except EditRefused as error:
+        raise _refused(edits[0].path, str(error)) from None
     after = _read(reading, new_bytes)
     _check(reading, after, wanted, [edit.path for edit in edits])
     return Edited(new_bytes, files.lines(), tuple(files.notes()), after)
@@ -136,6 +126,10 @@ def _read(reading: Reading, new: Mapping[str, bytes]) -> Reading:
     return read_shop(State(reading.state.label, files, reading.state.name), reading)
 
 
+def _refused(path: Path, why: str) -> EditRefused:
+    return EditRefused(f"{show(path)} cannot be written: {why}.")
+
+
 def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> None:
     """Compare what was written with what was asked.
 
@@ -146,7 +140,7 @@ def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> N
         was_read = name in before.places.held and before.places.held[name].plain
         if was_read and not held.plain and held.faults:
             why = held.faults[0].message.rstrip(".")
-            raise EditRefused(
+            raise _refused(
                 _asked_in(name, before, asked), f"{name} could not be read afterwards: {why}"
             )
     plain = after.shop.plain if after.shop else {}
@@ -155,8 +149,8 @@ def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> N
             continue
         for edit in asked:
             if is_within(path, edit) or is_within(edit, path):
-                raise EditRefused(path, f"it would read as {_brief(is_now)}")
-        raise EditRefused(*_shared(before, asked, path))
+                raise _refused(path, f"it would read as {_brief(is_now)}")
+        raise _refused(*_shared(before, asked, path))
 
 
 def _is_brought(path: Path, asked: list[Path]) -> bool:

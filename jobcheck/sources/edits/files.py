@@ -11,7 +11,7 @@ from jobcheck.shop.classes import KINDS
 from jobcheck.shop.paths import Path, is_within, look_up
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.edits.csv import CsvEdit
-from jobcheck.sources.edits.replacing import LineEdit, Refused
+from jobcheck.sources.edits.replacing import EditRefused, LineEdit
 from jobcheck.sources.edits.yaml import YamlEdit
 from jobcheck.sources.places import Held
 from jobcheck.sources.shop_reader import Reading
@@ -44,7 +44,7 @@ class EditedFiles:
         """Ask for another value at a path; MISSING where there is none.
 
         Raises:
-            Refused: it cannot be written.
+            EditRefused: it cannot be written.
         """
         if old is not MISSING:
             found = self._places.holder(path)
@@ -61,7 +61,7 @@ class EditedFiles:
         held = self._held[name]
         inside = path[len(held.prefix) :]
         if not inside or path == ("jobs",):
-            raise Refused(f"it stands in a file of its own, {name}; no file is deleted")
+            raise EditRefused(f"it stands in a file of its own, {name}; no file is deleted")
         if held.cells is None and new is MISSING:
             self._document(name).remove(inside)
         elif held.cells is None:
@@ -71,7 +71,7 @@ class EditedFiles:
         elif new is MISSING:
             self._list(name).remove(inside[0])
         else:
-            raise Refused("a row cannot be that")
+            raise EditRefused("a row cannot be that")
 
     def _insert(self, path: Path, new: Any) -> None:
         name = self._home(path)
@@ -89,7 +89,7 @@ class EditedFiles:
         elif isinstance(new, dict):
             self._list(name).insert(inside[0], new)
         else:
-            raise Refused("a row cannot be that")
+            raise EditRefused("a row cannot be that")
 
     def _home(self, path: Path) -> str:
         """Return the file in which something new belongs: that of the record, else by its kind."""
@@ -101,7 +101,7 @@ class EditedFiles:
             return recorded
         candidates = [name for name, held in self._held.items() if _may_hold(held, path)]
         if not candidates:
-            raise Refused("no file of the shop holds anything of its kind")
+            raise EditRefused("no file of the shop holds anything of its kind")
         return max(candidates, key=lambda name: self._held[name].depth(path))
 
     def _recorded_home(self, path: Path) -> str | None:
@@ -129,7 +129,7 @@ class EditedFiles:
 
     def _document(self, name: str) -> YamlEdit:
         if self._held[name].table is None:
-            raise Refused(f"{name} is not understood as it is now")
+            raise EditRefused(f"{name} is not understood as it is now")
         if name not in self._yaml:
             self._yaml[name] = YamlEdit(self._held[name], self._recorded(name))
         return self._yaml[name]
@@ -153,12 +153,14 @@ class EditedFiles:
 
     def _put_back(self, path: Path, names: list[str]) -> None:
         if not names:
-            raise Refused("it stands in files of its own, and there is no record of them")
+            raise EditRefused("it stands in files of its own, and there is no record of them")
         for name in names:
             if self._recorded(name) is None:
-                raise Refused(f"{name} is not there, and there is no record of it")
+                raise EditRefused(f"{name} is not there, and there is no record of it")
             if self._is_there(name):
-                raise Refused(f"{name} is there, but not as a part of the shop that is understood")
+                raise EditRefused(
+                    f"{name} is there, but not as a part of the shop that is understood"
+                )
             self._whole[name] = path
 
     def _is_there(self, name: str) -> bool:
@@ -178,7 +180,7 @@ class EditedFiles:
         Files that are put back come first, shop.yaml last: what names a file is written after it.
 
         Raises:
-            Refused: an edit cannot be made.
+            EditRefused: an edit cannot be made.
         """
         new = {name: held.data for name in self._whole if (held := self._recorded(name))}
         for name in self._held:

@@ -10,9 +10,9 @@ from typing import NamedTuple
 from jobcheck.findings import CallRefused
 from jobcheck.shop.paths import Path, is_within
 from jobcheck.shop.values import MISSING
-from jobcheck.sources.edits.edits import Edit, Edited, EditRefused, edit_shop
+from jobcheck.sources.edits.edits import Edit, Edited, edit_shop
 from jobcheck.sources.edits.files import WHOLE_FILE
-from jobcheck.sources.edits.replacing import LineEdit, Replacing
+from jobcheck.sources.edits.replacing import EditRefused, LineEdit, Replacing
 from jobcheck.sources.edits.yaml_entries import Entries
 from jobcheck.sources.shop_reader import Reading
 from jobcheck.sources.state.writing import Rewrite, WriteRefused, write_files

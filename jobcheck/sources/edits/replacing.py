@@ -37,7 +37,7 @@ _Span = tuple[int, int, int, str]
 """Start, end, rank among those that start and end there, content."""
 
 
-class Refused(Exception):
+class EditRefused(Exception):
     """A span cannot be edited; the message is a clause that says why."""
 
 
@@ -102,7 +102,7 @@ class Replacing:
         """Return the bytes of the edited file.
 
         Raises:
-            Refused: two edits want the same span.
+            EditRefused: two edits want the same span.
         """
         text = self.text.text
         gone = list(self._dropped())
@@ -112,14 +112,14 @@ class Replacing:
         done = 0
         for start, end, _, content in sorted(spans, key=lambda span: span[:3]):
             if start < done:
-                raise Refused("two edits meet in the same place")
+                raise EditRefused("two edits meet in the same place")
             parts += (text[done:start], content)
             done = end
         parts.append(text[done:])
         try:
             return self.text.encode("".join(parts))
         except UnicodeEncodeError as error:
-            raise Refused(f"its encoding has no {error.object[error.start]!r}") from None
+            raise EditRefused(f"its encoding has no {error.object[error.start]!r}") from None
 
     def _moved(self, span: _Span, gone: list[tuple[int, int]]) -> _Span:
         """Return what is put in below a line that goes as put in below the line above that."""

@@ -29,7 +29,7 @@ class YamlEdit:
         What an alias stands for is replaced there alone; what is merged is overridden.
 
         Raises:
-            Refused: it cannot be reached by its span.
+            EditRefused: it cannot be reached by its span.
         """
         table = self._sheet.table
         parent = table.resolved(self._sheet.entries.find(path[:-1]).value)
@@ -61,7 +61,7 @@ class YamlEdit:
         """Return the bytes of the edited file.
 
         Raises:
-            Refused: one of the edits cannot be made.
+            EditRefused: one of the edits cannot be made.
         """
         sheet = self._sheet
         for path, node, value in self._aliases:

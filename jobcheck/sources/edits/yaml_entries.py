@@ -6,7 +6,7 @@ import re
 from typing import NamedTuple
 
 from jobcheck.shop.paths import Path
-from jobcheck.sources.edits.replacing import Refused, Replacing
+from jobcheck.sources.edits.replacing import EditRefused, Replacing
 from jobcheck.sources.yaml.places import NodeTable, Spot, Step
 
 _COLON = re.compile(r"""\s*:(?:[ \t]+[&!]\S+)*""")
@@ -28,11 +28,11 @@ class Entries(NamedTuple):
         """Return the value at a path inside the file.
 
         Raises:
-            Refused: it does not stand there.
+            EditRefused: it does not stand there.
         """
         spot = self.table.find(path)
         if spot is None:
-            raise Refused("it does not stand in the file")
+            raise EditRefused("it does not stand in the file")
         return spot
 
     def is_collection(self, node: int) -> bool:
@@ -70,12 +70,12 @@ class Entries(NamedTuple):
         """Return where the lines of an entry begin.
 
         Raises:
-            Refused: something else stands before its key in that line.
+            EditRefused: something else stands before its key in that line.
         """
         at = self.table.starts[key]
         start = self.lines.line_start(at)
         if self.text[start:at].strip(" ?"):
-            raise Refused("it shares its line with something else")
+            raise EditRefused("it shares its line with something else")
         return start
 
     def comments(self, key: int) -> int:
@@ -93,7 +93,7 @@ class Entries(NamedTuple):
         """Return where the value of a key may begin: after the colon, its anchor and its tag."""
         colon = _COLON.match(self.text, self.table.ends[key])
         if colon is None:
-            raise Refused("its key has no colon")
+            raise EditRefused("its key has no colon")
         return colon.end()
 
     def own_lines(self, step: Step, *, with_comments: bool = False) -> list[str] | None:
@@ -104,7 +104,7 @@ class Entries(NamedTuple):
         key, value = step
         try:
             start = self.comments(key) if with_comments else self.start(key)
-        except Refused:
+        except EditRefused:
             return None
         if self.is_linked(value):
             return None

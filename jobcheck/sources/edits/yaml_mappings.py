@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from jobcheck.shop.paths import Path, show
-from jobcheck.sources.edits.replacing import Refused
+from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.edits.yaml_recorded import Sheet
 from jobcheck.sources.edits.yaml_values import set_value
 from jobcheck.sources.yaml.places import Step
@@ -35,12 +35,12 @@ def change_mapping(sheet: Sheet, changed: Changed) -> None:
     """Put entries in and take entries out.
 
     Raises:
-        Refused: one is not written in this mapping, or shares its line with something else.
+        EditRefused: one is not written in this mapping, or shares its line with something else.
     """
     own = sheet.table.own_children(changed.node)
     for key in changed.taken - set(own):
         path = show((*sheet.prefix, *changed.path, key))
-        raise Refused(f"{path} is merged from another mapping and cannot be taken out here")
+        raise EditRefused(f"{path} is merged from another mapping and cannot be taken out here")
     steps = list(sheet.table.items(changed.node))
     kept = [step for step in steps if sheet.table.values[step[0]] not in changed.taken]
     is_flow = sheet.entries.is_flow(changed.node)
@@ -66,7 +66,7 @@ def _refill(sheet: Sheet, changed: Changed) -> None:
     parent = sheet.table.resolved(sheet.entries.find(changed.path[:-1]).value)
     step = sheet.table.own_children(parent).get(changed.path[-1]) if changed.path else None
     if step is None or step[1] != changed.node:
-        raise Refused("nothing would be left of the mapping")
+        raise EditRefused("nothing would be left of the mapping")
     value = {key: changed.put[key] for key in _ordered(sheet, changed)}
     set_value(sheet, changed.path, step, value, parent)
 

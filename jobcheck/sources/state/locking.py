@@ -19,10 +19,6 @@ _POLL_S = 0.02
 _NO_LOCKS = (errno.EBADF, errno.ENOLCK, errno.ENOTSUP, errno.EINVAL)
 
 
-class Busy(Exception):
-    """Another run writes in this shop and does not come to an end."""
-
-
 @contextmanager
 def locked(root: FilePath) -> Iterator[bool]:
     """Hold the shop while something is written; yield whether it is really held.
@@ -32,7 +28,7 @@ def locked(root: FilePath) -> Iterator[bool]:
     is held; every file is still replaced as a whole.
 
     Raises:
-        Busy: another run held it for `PATIENCE_S`.
+        TimeoutError: another run held it for `PATIENCE_S`.
         OSError: the folder cannot be opened.
     """
     if fcntl is None:
@@ -53,7 +49,7 @@ def _lock(folder: int) -> bool:
             return True
         except BlockingIOError:
             if time.monotonic() > until:
-                raise Busy from None
+                raise TimeoutError from None
             time.sleep(_POLL_S)
         except OSError as error:
             if error.errno in _NO_LOCKS:

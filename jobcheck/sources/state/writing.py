@@ -10,7 +10,7 @@ from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
-from jobcheck.sources.state.locking import Busy, locked
+from jobcheck.sources.state.locking import locked
 
 UNFINISHED = ".jobcheck-unfinished-"
 """How the names of files that are being written begin."""
@@ -114,7 +114,7 @@ def holding(root: FilePath) -> Iterator[bool]:
     with ExitStack() as stack:
         try:
             alone = stack.enter_context(locked(root))
-        except Busy:
+        except TimeoutError:
             raise WriteRefused(root.name, "another run is writing in this shop") from None
         except OSError as error:
             raise WriteRefused(root.name, reason(error)) from error

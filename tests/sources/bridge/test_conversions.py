@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from jobcheck.schema.bridge import Address
-from jobcheck.sources.bridge.conversions import Converter, NotConverted, Plain
-from jobcheck.sources.bridge.source import Hit, Native
+from jobcheck.sources.bridge.conversions import Converter, Plain
+from jobcheck.sources.bridge.source import Hit, MapWrong, Native
 from jobcheck.trade.units import UNITS, factor
 
 FLOATS = st.floats(-1e6, 1e6).map(lambda x: 0.0 if abs(x) < 1e-9 else x) | st.integers(
@@ -33,7 +33,7 @@ def test_scale_offset_and_sign(
     how = converter({float}, scale=scale, offset=offset, negate=negate)
     try:
         assert back_and_forth(how, value, like) == value
-    except NotConverted:  # zero, where only a number without end would give it: refused
+    except MapWrong:  # zero, where only a number without end would give it: refused
         assert abs(value) <= 1e-12 * abs(offset)
 
 
@@ -145,14 +145,14 @@ def test_conversions_that_cannot_be_undone(how: dict[str, Any]) -> None:
     ],
 )
 def test_what_is_of_another_type(types: set[type], text: str) -> None:
-    with pytest.raises(NotConverted):
+    with pytest.raises(MapWrong):
         converter(types).value(text)
 
 
 def test_nothing_is_no_value_and_several_are_none() -> None:
     how = converter({float})
     assert how.gathered(Hit(None, "x", " ", Native.NOTHING)) is None
-    with pytest.raises(NotConverted):
+    with pytest.raises(MapWrong):
         how.gathered(Hit(None, "x", "", Native.BLOCK))
 
 

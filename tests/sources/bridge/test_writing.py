@@ -4,7 +4,8 @@ from typing import Any
 
 import pytest
 
-from jobcheck.sources.bridge.delivering import DeliveryRefused, deliver_to
+from jobcheck.sources.bridge.delivering import deliver_to
+from jobcheck.sources.edits.replacing import EditRefused
 from tests.sources.bridge.documents import Document
 
 GAIN, CHANNEL, HEIGHT = "cameras.up.controls.gain", "cameras.up.light.channel", "traverse_z"
@@ -86,7 +87,7 @@ def test_a_text_is_escaped_as_its_file_does(kind, data, address, value, expected
     ],
 )
 def test_what_cannot_be_written_exactly_is_refused(kind, data, address, value, says) -> None:
-    with pytest.raises(DeliveryRefused) as refused:
+    with pytest.raises(EditRefused) as refused:
         deliver(kind, data, address, value, CHANNEL)
     assert says in " ".join(str(refused.value).split())
 
@@ -95,7 +96,7 @@ def test_an_encoding_without_the_character_is_refused() -> None:
     entry = {"file": "f.ini", "kind": "ini", "encoding": "latin-1", "values": {CHANNEL: "v"}}
     document = Document("ini", "v = ä\n".encode("latin-1"), entry, {})
     mapped = document.mapped()
-    with pytest.raises(DeliveryRefused, match="lacks a"):
+    with pytest.raises(EditRefused, match="lacks a"):
         deliver_to(mapped, document.bridge, [(mapped.targets[0], "€")])
 
 
@@ -104,7 +105,7 @@ def test_a_value_that_shares_its_place_is_refused() -> None:
     entry = {"file": "f.json", "kind": "json", "values": {GAIN: "$.v", other: "$.v"}}
     document = Document("json", b'{"v": 1}', entry, {})
     mapped = document.mapped()
-    with pytest.raises(DeliveryRefused, match="shares its place"):
+    with pytest.raises(EditRefused, match="shares its place"):
         deliver_to(mapped, document.bridge, [(mapped.targets[0], 2)])
     delivered = deliver_to(mapped, document.bridge, [(target, 2) for target in mapped.targets])
     assert delivered.files == {"f.json": b'{"v": 2}'}
