@@ -110,7 +110,7 @@ class Rule(NamedTuple):
 
     @property
     def documentation(self) -> str:
-        """The docstring: what is checked, on the machine, to do, source."""
+        """The docstring: the check, on the machine, to do, source."""
         return cleandoc(self.check.__doc__ or "")
 
     @property

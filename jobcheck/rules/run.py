@@ -20,7 +20,7 @@ PlaceOf = Callable[[Path], Place]
 
 
 class Disabled(NamedTuple):
-    """A rule that the shop disables: why, and the first sentence of what is not checked by it."""
+    """A rule that the shop disables: the reason, and the check that it would make."""
 
     rule: str
     because: str
@@ -31,8 +31,8 @@ class Disabled(NamedTuple):
 class Outcome:
     """The result of a lint: findings in their order, those that are accepted marked so.
 
-    `disabled` and `loosened` are what the shop switches off: rules, and limits that let more pass
-    than their default.
+    `disabled` are rules that the shop switches off, `loosened` limits that let more pass than
+    their default.
     """
 
     findings: tuple[Finding, ...]
@@ -85,7 +85,7 @@ def run_rules(inspection: Inspection, rules: Sequence[Rule], place_of: PlaceOf) 
 def _reported(
     rules: Iterable[Rule], inspection: Inspection, not_checked: list[Unchecked]
 ) -> list[Reported]:
-    """Run rules: return what they report, and add what they could not check to a list."""
+    """Run rules: return their reports, and add to a list the checks that lacked a value."""
     found: list[Reported] = []
     for rule in rules:
         for said in rule(inspection):

@@ -16,23 +16,21 @@ BRINGS = {**COLLECTIONS, "jobs": ("jobs",)}
 
 
 class Acceptance(Described):
-    """A finding that is lived with until a day."""
+    """A finding that is accepted until a day."""
 
-    because: str | None = note("Why it is lived with.")
-    until: Day | None = note("The day on which it is looked at again.")
+    because: str | None = note("Why it is accepted.")
+    until: Day | None = note("The day on which it is judged again, at most a year ahead.")
 
 
 class ShopFile(Described):
-    """The root marker: which files describe the shop, and how its findings are judged."""
+    """The root file: the files that describe the shop, and how findings are judged."""
 
     describes: Literal["shop"] = note("The kind of this document.", ...)
     edition: Literal[1] = note("The edition of the description.", ...)
     machine: str = setting("The file that describes the machine.", examples=["placer.yaml"])
-    parts: list[str] = setting("Files of parts; `*` stands for any name.", [])
-    feeders: list[str] = setting("Files of feeders; `*` stands for any name.", [])
-    jobs: list[str] = setting(
-        "Files of jobs; `*` stands for any name.", [], examples=[["jobs/*/job.yaml"]]
-    )
+    parts: list[str] = setting("Files of parts; `*` is any name.", [])
+    feeders: list[str] = setting("Files of feeders; `*` is any name.", [])
+    jobs: list[str] = setting("Files of jobs; `*` is any name.", [], examples=[["jobs/*/job.yaml"]])
     bridge: str | None = setting(
         "The file that maps the controller's own files.", None, examples=["bridge.yaml"]
     )
@@ -45,6 +43,6 @@ class ShopFile(Described):
     )
     disabled: dict[str, str] = note("Rules that do not run, with the reason.", {})
     accepted: dict[str, dict[str, Acceptance]] = note(
-        "Findings lived with: rule, then path, then reason and end.", {}
+        "Accepted findings: rule, then path, then reason and end.", {}
     )
     note: str | None = note("For people.")

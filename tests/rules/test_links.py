@@ -105,7 +105,7 @@ def test_events_that_touch_the_same_nothing_are_one_finding() -> None:
         "events.b: {date: 2026-10-02, touched: [x, cameras.upp]}",
         "event-touches-nothing",
     )
-    assert finding.message.startswith("2 events, a first, say that cameras.upp was touched")
+    assert finding.message.startswith("2 events, a first, touched cameras.upp")
     assert "Did you mean cameras.up?" in in_words(finding.remedy)
 
 

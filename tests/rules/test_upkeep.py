@@ -153,7 +153,9 @@ def test_a_disabled_rule_and_a_looser_limit_are_named() -> None:
     )
     (disabled,) = outcome.disabled
     assert disabled[:2] == ("entries-unused", "a drawer")
-    assert disabled.not_checked == "An outline, recognition, part or nozzle that nothing names."
+    assert (
+        disabled.not_checked == "An outline, recognition, part or nozzle is not named by anything."
+    )
     assert outcome.loosened == (("body_clearance_mm", 0.1, 0.2),)
     assert not linted(edited("shop.limits.body_clearance_mm: 0.25")).loosened
     assert linted(edited("shop.limits.mark_error_mm: 0.11")).loosened

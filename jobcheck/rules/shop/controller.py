@@ -24,16 +24,15 @@ _MOST = 4
     passes="controller.cameras.up.controls.gain: 4",
 )
 def controller_differs(look: Inspection) -> Iterator[Problem]:
-    """The controller's own files say something else than the description.
+    """The controller's own files and the description have different values.
 
     It is asked for by `check_bridge` in shop.yaml. Where a record has the value of one side, the
     other side is named as the one that differs from it.
 
-    On the machine: it runs with what the controller has, while everything here is checked, and
-    proven, for what the description says.
+    On the machine: it uses the controller's values, but jobcheck has checked the described ones.
 
-    To do: look which of the two is meant; `jobcheck gather` draws the description from the
-    controller's files, `jobcheck deliver` puts the description into them.
+    To do: look which value is right. `jobcheck gather` reads it from the controller's files,
+    `jobcheck deliver` writes the description into them.
 
     Source: common practice, no published source.
     """
@@ -71,7 +70,8 @@ def _problem(look: Inspection, side: str, file: str, values: list[ControllerValu
         related=tuple(paths[1:]),
         message=says[0].upper() + says[1:] if side != "controller" else says,
         observed=_values(look, values),
-        consequence="The machine runs with what the controller has; what is checked here is the other.",
+        consequence="The machine uses the controller's value; jobcheck has checked the described "
+        "one.",
         remedy=_remedy(side, file, paths),
     )
 
@@ -97,13 +97,13 @@ def _remedy(side: str, file: str, paths: list[Path]) -> Remedy:
     return (
         f"Look which is right. If it is the {whose} value:",
         command("deliver", show(_shared(paths)), "--write"),
-        f"If it is the value in {file}; then retune and rehearse:",
+        f"If it is the value in {file}, take it; then retune and rehearse:",
         command("gather", "--write"),
     )
 
 
 def _shared(paths: list[Path]) -> Path:
-    """Return what all paths have in common: the selection that covers them."""
+    """Return the selection that covers all paths."""
     common = paths[0]
     for path in paths:
         while path[: len(common)] != common:

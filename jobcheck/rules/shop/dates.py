@@ -12,10 +12,8 @@ from jobcheck.shop.shop import Shop
 from jobcheck.wording import listed
 
 _MOST_SHOWN = 5
-_DAYS = frozenset(
-    ("measured", "measured_on", "date", "seen", "tuned", "pin1_checked")
-    + ("loaded", "orientation_seen", "opened", "baked")
-)
+_OF_REELS = ("loaded", "orientation_seen", "opened", "baked")
+_DAYS = frozenset(("measured", "measured_on", "date", "seen", "tuned", "pin1_checked", *_OF_REELS))
 """Keys whose value is a day on which something was done."""
 _ROWS = ("placements", "bill")
 

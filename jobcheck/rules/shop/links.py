@@ -1,4 +1,4 @@
-"""Rules about names: what they point at exists, and what exists is named."""
+"""Rules about names: each points at an entry, and each entry is named."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from jobcheck.shop.values import same
 from jobcheck.wording import count, listed, near
 
 _MOST_ALSO = 3
-"""Further places that a finding shows; the count tells of the rest."""
+"""Further places that a finding shows; the count covers the rest."""
 
 _ONE: dict[str, str] = {
     "cameras": "camera",
@@ -30,18 +30,18 @@ _ONE: dict[str, str] = {
     "recognitions": "recognition",
     "spindles": "spindle",
 }
-"""What one entry of a collection is called."""
+"""The word for one entry of a collection."""
 
 _WITHOUT: dict[str, str] = {
     "cameras": "No picture would be taken for it.",
-    "feeder_rows": "Nothing says where the slot is, nor which way its tape moves.",
-    "nozzles": "The controller would change to a nozzle that is not there, or keep the last one.",
+    "feeder_rows": "The place of the slot and the direction of its tape are unknown.",
+    "nozzles": "The controller may change to a missing nozzle, or keep the last one.",
     "outlines": "Body, height and nozzle are unknown: it cannot be picked, measured or placed.",
-    "parts": "Nothing says what it looks like: it cannot be picked, measured or placed.",
-    "recognitions": "Nothing says how it looks in the picture: it would be placed unmeasured, or "
-    "thrown away as not found.",
+    "parts": "Its outline is unknown: it cannot be picked, measured or placed.",
+    "recognitions": "Its look in the picture is unknown: it may be placed unmeasured, or be "
+    "rejected as not found.",
 }
-"""Collection -> what happens on the machine without the entry that is named."""
+"""Collection -> the consequence on the machine if a named entry is missing."""
 
 
 @rule(
@@ -53,12 +53,13 @@ _WITHOUT: dict[str, str] = {
 def name_unknown(look: Inspection) -> Iterator[Problem]:
     """A name points at an outline, part, nozzle, camera or row that is not described.
 
-    A part that only a bill names is left to the rules that compare bill and list.
+    A note where no job needs it today. A part that only a bill names is left to the rules that
+    compare bill and list.
 
-    On the machine: the part, feeder or spindle that names it cannot be used, or is used with
-    whatever the controller had before.
+    On the machine: the part, feeder or spindle that names it cannot be used, or is used with the
+    controller's old values.
 
-    To do: correct the name, describe what it should point at, or restore what was lost.
+    To do: correct the name, describe the entry, or restore it if it was lost.
 
     Source: the description's own references; nothing to measure.
     """
@@ -75,7 +76,7 @@ def name_unknown(look: Inspection) -> Iterator[Problem]:
 
 
 def _is_missing(shop: Shop, target: Target) -> bool:
-    """Tell whether nothing stands under a name, and nothing that may hold it is unclear."""
+    """Tell whether a name has no entry, though all that could hold it was understood."""
     return shop.plain_at(target) is None and shop.understood(target)
 
 
@@ -91,18 +92,18 @@ def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
     is_needed = any(not _is_placement(path) for path in users) or any(
         name in by_part for by_part in look.facts.usage.placements_by_part.values()
     )
+    verb = "names" if len(users) == 1 else "name"
     return Problem(
         path=users[0],
         related=tuple(users[1 : 1 + _MOST_ALSO]),
-        message=f"{_namers(users)} {'names' if len(users) == 1 else 'name'} {one} {name}, which does "
-        "not exist.",
+        message=f"{_namers(users)} {verb} {one} {name}, which does not exist.",
         observed=f"{name}; described: {listed(known)}"
         if known
         else f"{name}; no {one} is described",
         expected=f"{show(target)} is described" if was else "",
         consequence=_WITHOUT[collection]
         if is_needed
-        else "Nothing that is built today needs it: it is not fitted, or on the other side.",
+        else "No job needs it today: it is not fitted, or on the other side.",
         remedy=_remedy(target, _meant(look, users[0], target), was),
         suppresses=(
             *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
@@ -144,7 +145,7 @@ def _recorded_files(good: Shop, files: Path, one: str) -> str:
 
 
 def touches(shop: Shop, path: Path) -> list[Path]:
-    """Return where events say that an entry, or something of it, was touched."""
+    """Return the places where events name an entry, or a value of it."""
     entry = show(path)
     return [
         at for at, touched in _touched(shop) if touched == entry or touched.startswith(f"{entry}.")
@@ -152,7 +153,7 @@ def touches(shop: Shop, path: Path) -> list[Path]:
 
 
 def _touched(shop: Shop) -> Iterator[tuple[Path, str]]:
-    """Yield what events say that was touched, and where they say it."""
+    """Yield each thing that events touched, and where it is written."""
     for key, event in shop.machine.events.items() if shop.machine else ():
         for index, touched in enumerate(event.touched):
             yield ("events", key, "touched", str(index)), touched
@@ -161,8 +162,8 @@ def _touched(shop: Shop) -> Iterator[tuple[Path, str]]:
 def _meant(look: Inspection, at: Path, target: Target) -> str | None:
     """Return the name that was probably meant: the known-good one, else the nearest.
 
-    An entry that says what the record says under the old name is that one. Of an entry that the
-    record still has, only one that it does not have can be the new name.
+    An entry with the values that the record has under the old name is that one. If the record has
+    the missing entry, only an entry that it has not can be the new name.
     """
     known = _entries(look.shop, target[0])
     if look.good is None:
@@ -202,7 +203,7 @@ def _is_placement(path: Path) -> bool:
 
 
 def _namers(users: list[Path]) -> str:
-    """Say who names something: `part 10k-0603`, `12 placements of soil-logger and feeder f03`."""
+    """Return the entries that name something: `part 10k-0603`, `12 placements of soil-logger and feeder f03`."""
     groups: dict[tuple[str, str, str], dict[str, None]] = defaultdict(dict)
     for path in users:
         if _is_placement(path):
@@ -235,14 +236,13 @@ _NAMED_BY: dict[str, tuple[tuple[str, ...], str]] = {
     "rack.p3: {x: 340, y: 30, z: -25, nozzle: bore-2-2}",
 )
 def entries_unused(look: Inspection) -> Iterator[Problem]:
-    """An outline, recognition, part or nozzle that nothing names.
+    """An outline, recognition, part or nozzle is not named by anything.
 
     There is one note for each collection, at its first such entry.
 
-    On the machine: nothing goes wrong by it; but where a name was meant for it, that name points
-    elsewhere.
+    On the machine: nothing, unless a name was meant for it and points to another entry.
 
-    To do: take away what is no longer wanted, or name it where it was meant.
+    To do: remove it if it is not needed, or name it where it was meant.
 
     Source: the description's own references; nothing to measure.
     """
@@ -263,10 +263,10 @@ def _unused(collection: str, unused: list[str], nobody: str) -> Problem:
         message=f"{count(len(unused), one)} are named by {nobody}: {listed(unused)}."
         if several
         else f"{one} {unused[0]} is named by {nobody}.",
-        consequence="Nothing goes wrong by it, unless a name was meant for it and points elsewhere.",
+        consequence="Nothing, unless a name was meant for it and points to another entry.",
         remedy=(
-            f"Take {'them' if several else 'it'} away, or leave {'them' if several else 'it'} for "
-            "later.",
+            f"Remove {'them' if several else 'it'}, or keep {'them' if several else 'it'} as "
+            f"{'spares' if several else 'a spare'}.",
         ),
     )
 
@@ -280,10 +280,10 @@ _AXES = ("x", "y", "z", "rotation")
     passes="events.2026-11-01-lens: {date: 2026-11-01, touched: [cameras.up, reversal, x]}",
 )
 def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
-    """An event says that it touched something that is neither an axis nor described.
+    """An event touched something that is neither an axis nor described.
 
-    On the machine: what was really touched keeps its old calibration, and nobody is told that it
-    is older than the work done on it.
+    On the machine: the thing that was really touched keeps its old calibration, which is not
+    called old.
 
     To do: write an axis (x, y, z, rotation) or a path of the description, such as cameras.up.
 
@@ -296,13 +296,13 @@ def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
     for touched, paths in touching.items():
         paths = _in_order(paths)
         meant = near(touched, _touchable(look.shop))
-        says = "event {} says" if len(paths) == 1 else f"{len(paths)} events, {{}} first, say"
+        event = "event {}" if len(paths) == 1 else f"{len(paths)} events, {{}} first,"
         yield Problem(
             path=paths[0],
             related=tuple(paths[1 : 1 + _MOST_ALSO]),
-            message=f"{says.format(paths[0][1])} that {touched} was touched, which does not exist.",
+            message=f"{event.format(paths[0][1])} touched {touched}, which does not exist.",
             observed=touched,
-            consequence="A calibration that this made old would not be called old.",
+            consequence="If this made a calibration old, it is not called old.",
             remedy=(
                 f"Did you mean {meant}? Then correct it."
                 if meant
@@ -312,7 +312,7 @@ def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
 
 
 def _names_something(shop: Shop, touched: str) -> bool:
-    """Tell whether a text is an axis, a path that is described, or a part of any machine."""
+    """Tell whether a text is an axis, a described path, or a block of a machine."""
     if touched in _AXES or touched in Machine.model_fields:
         return True
     try:

@@ -1,4 +1,4 @@
-"""Rules about what was lost since the last known-good record."""
+"""Rules about values lost since the last known-good record."""
 
 from __future__ import annotations
 
@@ -45,17 +45,17 @@ _FOLLOWING = (
 def camera_settings_lost(look: Inspection) -> Iterator[Problem]:
     """A camera setting of the last known-good record is missing, automatic or at its default.
 
-    A control that was set to another value is not lost, and without a record nothing is. What was
-    lost on purpose is settled by `jobcheck keep --on-purpose`.
+    A control that was set to another value is not lost, and without a record nothing is. If the
+    loss is meant, `jobcheck keep --on-purpose` records it. It cannot be accepted or disabled.
 
-    On the machine: the camera comes back with another picture, and every recognition that was
-    tuned under the old one sees parts shifted, turned or not at all.
+    On the machine: the camera has another picture, and recognitions that were tuned under the old
+    one may see parts shifted, turned or not at all.
 
     To do: put the settings back with `jobcheck restore`, or retune, rehearse and keep the new
     state as known-good.
 
-    Source: common practice, no published source; what is an automatic: Linux kernel, Video for
-    Linux API, camera and user control references.
+    Source: common practice, no published source; automatics: Linux kernel, Video for Linux API,
+    camera and user control references.
     """
     if look.good is None or look.good is look.shop or look.shop.machine is None:
         return
@@ -85,13 +85,13 @@ def _lost(good: Shop, facts: Facts, camera: Path, changes: list[Change]) -> Prob
         expected=f"camera {name} is described" if is_whole else _values(lines, 1),
         consequence=_consequence(facts, reached),
         remedy=("Put the recorded settings back:", command("restore", f"cameras.{name}")),
-        suppresses=_told(facts, camera, is_whole),
+        suppresses=_following(facts, camera, is_whole),
         is_loss=True,
     )
 
 
 def _shared(camera: Path, changes: list[Change]) -> Path:
-    """Return the path of what was lost: the controls where nothing else was, else the camera."""
+    """Return the path of the loss: the controls if nothing else was lost, else the camera."""
     controls = (*camera, "controls")
     return controls if all(change.path[:3] == controls for change in changes) else camera
 
@@ -117,22 +117,22 @@ def _consequence(facts: Facts, reached: Impact) -> str:
             f"picture: {parts} may be seen shifted, turned or not at all."
         )
     if reached.jobs:
-        return f"Home mark and fiducials may be found beside their place: {parts}."
-    return "No recognition uses this camera; its pictures are no longer those of the record."
+        return f"Home mark and fiducials may be found off their place: {parts}."
+    return "No recognition uses this camera; its pictures differ from those of the record."
 
 
-def _told(facts: Facts, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], ...]:
-    """Return the findings that follow: of the camera, of what was tuned under it or names it."""
-    told = [(rule_name, camera) for rule_name in _FOLLOWING]
+def _following(facts: Facts, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], ...]:
+    """Return the findings that follow: of the camera, its recognitions and its names."""
+    found = [(rule_name, camera) for rule_name in _FOLLOWING]
     for path in facts.links.of("cameras", camera[1]):
         if path[0] == "recognitions":
-            told.append(("recognition-tuning-stale", path[:2]))
+            found.append(("recognition-tuning-stale", path[:2]))
         if is_whole:
-            told.append(("name-unknown", path))
+            found.append(("name-unknown", path))
     if is_whole:
-        told += [("camera-missing", ("cameras",)), ("camera-missing", ("home_mark",))]
-        told += [("event-touches-nothing", path) for path in touches(facts.shop, camera)]
-    return tuple(told)
+        found += [("camera-missing", ("cameras",)), ("camera-missing", ("home_mark",))]
+        found += [("event-touches-nothing", path) for path in touches(facts.shop, camera)]
+    return tuple(found)
 
 
 @rule(
@@ -143,16 +143,16 @@ def _told(facts: Facts, camera: Path, is_whole: bool) -> tuple[tuple[str, Path],
     is_upkeep=True,
 )
 def recorded_value_missing(look: Inspection) -> Iterator[Problem]:
-    """A setting or measurement of the last known-good record is missing from what still stands.
+    """An entry lacks a setting or measurement of the last known-good record.
 
-    Camera settings have a rule of their own, and a value that another finding is about is told
-    there. There is one finding for each collection, at its first such value.
+    Camera settings have a rule of their own, and a value that another finding names is left out.
+    There is one finding for each collection, at its first such value.
 
-    On the machine: the controller uses what it had before, or a default; what was measured once
-    must be found out again.
+    On the machine: the controller may use an old value or a default; a measurement must be made
+    again.
 
-    To do: look whether it was taken away on purpose. If not, put it back with `jobcheck restore`;
-    if so, the next `jobcheck keep` records it so.
+    To do: look whether it was removed on purpose. If not, put it back with `jobcheck restore`; if
+    so, the next `jobcheck keep` records it.
 
     Source: common practice, no published source.
     """
@@ -160,25 +160,27 @@ def recorded_value_missing(look: Inspection) -> Iterator[Problem]:
         return
     from jobcheck.changes.losses import losses
 
-    told = [path for entry in look.reported for path in _about(entry)]
+    named = [path for entry in look.reported for path in _about(entry)]
     lost: dict[str, list[Change]] = defaultdict(list)
     for change in losses(look.good, look.shop):
-        if not change.is_camera_loss and not _is_told(change.path, told):
+        if not change.is_camera_loss and not _is_named(change.path, named):
             lost[change.path[0]].append(change)
     for changes in lost.values():
         yield _missing(look.good, look.facts, sorted(changes, key=lambda change: change.order))
 
 
 def _about(entry: Reported) -> tuple[Path, ...]:
-    """Return what a finding is about; a camera that lost its settings is told as a whole."""
-    tells = (path for name, path in entry.problem.suppresses if name == recorded_value_missing.name)
-    paths = (entry.problem.path, *entry.problem.related, *tells)
+    """Return the paths that a finding names; a camera that lost settings is one as a whole."""
+    covers = (
+        path for name, path in entry.problem.suppresses if name == recorded_value_missing.name
+    )
+    paths = (entry.problem.path, *entry.problem.related, *covers)
     is_camera_loss = entry.rule.name == camera_settings_lost.name
     return (entry.problem.path[:2],) if is_camera_loss else paths
 
 
-def _is_told(path: Path, told: list[Path]) -> bool:
-    return any(about and (is_within(path, about) or is_within(about, path)) for about in told)
+def _is_named(path: Path, named: list[Path]) -> bool:
+    return any(other and (is_within(path, other) or is_within(other, path)) for other in named)
 
 
 _MOST_RESTORED = 8
@@ -199,11 +201,11 @@ def _missing(good: Shop, facts: Facts, changes: list[Change]) -> Problem:
         f"{listed(names, 4)}.",
         observed="missing",
         expected=listed([_recorded(change) for change in changes], 4),
-        consequence=f"The controller would use what it had, or a default. Endangered: {reached}."
+        consequence=f"The controller may use an old value or a default. Endangered: {reached}."
         if reached
-        else "The controller would use what it had, or a default.",
+        else "The controller may use an old value or a default.",
         remedy=(
-            "Look whether it was meant. If not, put it back:",
+            "Look whether it was removed on purpose. If not, put it back:",
             command("restore", *names[:_MOST_RESTORED]),
         ),
     )

@@ -20,7 +20,7 @@ from jobcheck.wording import count, listed, number
 Entry = TypeVar("Entry")
 
 _MOST_SHOWN = 5
-"""Values that a finding shows; the count tells of the rest."""
+"""Values that a finding shows; the count covers the rest."""
 
 _PLANE = ("x", "y")
 _SPACE = ("x", "y", "z")
@@ -38,7 +38,7 @@ class _Dated(NamedTuple):
     rests_on: tuple[Path, ...] = ()
 
     def is_touched(self, touched: str) -> bool:
-        """Tell whether what an event touched is what this value rests on."""
+        """Tell whether an event touched something that this value depends on."""
         if touched in ("x", "y", "z", "rotation"):
             return touched in self.axes
         try:
@@ -316,7 +316,7 @@ def copied_value_differs(look: Inspection) -> Iterator[Problem]:
 
 
 def _copies(good: Shop) -> Iterator[list[Path]]:
-    """Yield the paths that held one value in a record, where that is no chance."""
+    """Yield the paths that had one value in a record, where they may describe one thing."""
     seats: dict[tuple[float, ...], list[str]] = defaultdict(list)
     for name in sorted(good.jobs, key=natural):
         seat = good.jobs[name].seat
