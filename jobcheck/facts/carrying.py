@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from jobcheck.facts.feeder_leg import feed_direction, pin1_directions
@@ -9,7 +10,7 @@ from jobcheck.schema.feeders import Feeder
 from jobcheck.trade.bodies import Body
 from jobcheck.trade.plane import Point, moved, turned
 from jobcheck.trade.polarity import attitude_in_pocket
-from jobcheck.trade.tape import cut_tape_extent
+from jobcheck.trade.tape import TAPES, cut_tape_extent, turn_in_pocket
 
 if TYPE_CHECKING:
     from jobcheck.shop.shop import Shop
@@ -46,6 +47,28 @@ def size_in_carrier(shop: Shop, name: str) -> Point | None:
     if abs(attitude - 90 * quarters) > shop.limits.half_turn_tolerance_deg:
         return None
     return (width, length) if quarters % 2 else (length, width)
+
+
+def most_turn_deg(shop: Shop, names: Iterable[str]) -> float:
+    """Return how far a part may be turned in the pockets of some feeders, degrees.
+
+    The least of what a pocket's size allows, EIA-481-D Table 2 note 1 for the tape, and
+    `limits.pocket_turn_deg`; of several feeders the most.
+    """
+    return max((_turn(shop, name) for name in names), default=shop.limits.pocket_turn_deg)
+
+
+def _turn(shop: Shop, name: str) -> float:
+    turn, tape = shop.limits.pocket_turn_deg, shop.feeders[name].tape
+    if tape is None:
+        return turn
+    standard, size = TAPES.get(tape.width_mm), size_in_carrier(shop, name)
+    if standard and standard.part_turn_deg is not None:
+        turn = min(turn, standard.part_turn_deg)
+    if tape.pocket_mm and size:
+        room = max(size[0], tape.pocket_mm[0]), max(size[1], tape.pocket_mm[1])
+        turn = min(turn, turn_in_pocket(size, room))
+    return turn
 
 
 def taken_up(shop: Shop, name: str) -> Body | None:

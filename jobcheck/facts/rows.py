@@ -1,4 +1,4 @@
-"""Feeders in their rows: where a slot is, and how far a pick lies from it."""
+"""Feeders in their rows: where a slot is, and how far a pick is from it."""
 
 from __future__ import annotations
 
@@ -35,20 +35,20 @@ class Row(NamedTuple):
         return first.x + (slot - 1) * step.x, first.y + (slot - 1) * step.y
 
     def offset(self, pick: Pick, slot: int) -> tuple[float, float]:
-        """Return how far a pick lies from a slot, along and across the row, mm."""
+        """Return how far a pick is from a slot, along and across the row, mm."""
         at_x, at_y = self.slot_point(slot)
         x, y = pick.x - at_x, pick.y - at_y
         along_x, along_y = self.along
         return x * along_x + y * along_y, y * along_x - x * along_y
 
     def nearest_slot(self, pick: Pick) -> int | None:
-        """Return the slot that lies nearest to a pick, or None off the row's ends."""
+        """Return the slot nearest to a pick, or None off the row's ends."""
         slots = self.offset(pick, 1)[0] / self.pitch_mm
         slot = round(slots) + 1 if abs(slots) <= self.described.slots else 0
         return slot if 1 <= slot <= self.described.slots else None
 
 
-class Stand(NamedTuple):
+class Slotted(NamedTuple):
     """A feeder with its slot in a row."""
 
     name: str
@@ -78,18 +78,18 @@ def rows(shop: Shop) -> dict[str, Row]:
     }
 
 
-def stands(shop: Shop) -> list[Stand]:
+def in_slots(shop: Shop) -> list[Slotted]:
     """Return the feeders whose row and slot are known, in natural order."""
     known = rows(shop)
     return [
-        Stand(name, feeder, known[feeder.row], feeder.slot)
+        Slotted(name, feeder, known[feeder.row], feeder.slot)
         for name, feeder in feeders(shop)
         if feeder.row in known and feeder.slot is not None
     ]
 
 
 def slot_name(shop: Shop, pick: Pick) -> str:
-    """Name the slot of any row that a pick lies at; empty where it lies beside every row."""
+    """Name the slot of any row that a pick is at; empty beside every row."""
     for name, row in rows(shop).items():
         slot = row.nearest_slot(pick)
         if slot is not None and abs(row.offset(pick, slot)[1]) <= row.pitch_mm / 2:

@@ -1,4 +1,4 @@
-"""Feeders: what stands in which slot, how it is carried and where it is picked."""
+"""Feeders: which part is in which slot, how it is carried and where it is picked."""
 
 from typing import Literal
 
@@ -18,7 +18,7 @@ class Tape(Described):
     advance_mm: float = setting("Feed of one advance, mm.", unit="mm", gt=0, examples=[4])
     pockets_per_advance: int = setting("Pockets that one advance brings.", 1, ge=1)
     pin1: Pin1InTape | None = setting(
-        "Where pin 1 lies in the pocket: a quadrant for a corner pin, an edge for one in mid-side; "
+        "Where pin 1 is in the pocket: a quadrant for a corner pin, an edge for one in mid-side; "
         "`holes` is toward the round holes.",
         None,
     )
@@ -35,7 +35,7 @@ class Stick(Described):
     """A stick: parts behind each other in a tube."""
 
     pitch_mm: float = setting("From one part to the next, mm.", unit="mm", gt=0)
-    pin1: Pin1InTape | None = setting("Where pin 1 lies, seen along the feed.", None)
+    pin1: Pin1InTape | None = setting("Where pin 1 is, seen along the feed.", None)
 
 
 class Tray(Described):
@@ -46,7 +46,7 @@ class Tray(Described):
     pitch_mm: Pair = setting("From one pocket to the next along x and y, mm.", unit="mm")
     next_pocket: int = count("The pocket that is picked next; the first is 1.", 1, ge=1)
     attitude: float | None = setting(
-        "How the outline lies in its pocket, machine frame, degrees.", None, unit="deg"
+        "How the outline is turned in its pocket, machine frame, degrees.", None, unit="deg"
     )
 
 
@@ -56,7 +56,7 @@ class Reel(Described):
     maker_number: str | None = note("The maker's number on the label.")
     lot: str | None = note("The lot on the label.")
     loaded: Day | None = note("The day it was loaded.")
-    orientation_seen: Day | None = note("The day somebody looked which way the parts lie.")
+    orientation_seen: Day | None = note("The day somebody looked which way the parts are turned.")
     opened: Day | None = note("The day its dry bag was opened.")
     baked: Day | None = note("The day it was last baked dry.")
 
@@ -65,8 +65,8 @@ class Pick(Point3):
     """Where and how the part is picked."""
 
     rotation: float = setting(
-        "Attitude at pick: how the outline lies, machine frame, degrees; neither a spindle angle "
-        "nor a correction.",
+        "Attitude at pick: how the outline is turned, machine frame, degrees; neither a spindle "
+        "angle nor a correction.",
         unit="deg",
     )
     measured_with: str | None = measurement(
@@ -84,8 +84,8 @@ class Extent(Described):
 class Feeder(Described):
     """One feeder."""
 
-    row: str | None = setting("The row it stands in.", None, names="feeder_rows")
-    slot: int | None = setting("The slot it stands in, from 1.", None)
+    row: str | None = setting("The row it is in.", None, names="feeder_rows")
+    slot: int | None = setting("The slot it is in, from 1.", None)
     part: str | None = setting("The part it holds.", None, names="parts")
     carrier: Literal["tape", "cut-tape", "stick", "tray"] = setting("How the parts are carried.")
     tape: Tape | None = setting("The tape, for carriers tape and cut-tape.", None)
@@ -98,7 +98,7 @@ class Feeder(Described):
         "Direction in which pockets move where it is not the row's, degrees.", None, unit="deg"
     )
     extent: Extent | None = measurement(
-        "What a strip or tray takes up on the bed; by its pockets where not given.", None
+        "What a cut tape or tray takes up on the bed; by its pockets where not given.", None
     )
     reel: Reel | None = note("The reel on it.")
     pick: Pick | None = measurement("Where the part is picked.", None)

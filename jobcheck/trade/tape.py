@@ -123,7 +123,7 @@ def usual_pitch(tape: Tape, body_mm: float) -> float | None:
 def turn_in_pocket(body: Point, pocket: Point) -> float:
     """How far a body can turn in its pocket before it touches, degrees, at most 90.
 
-    Both are along and across the tape; the body fits as it lies. Source: the corner of a
+    Both are along and across the tape; the body fits as it is turned. Source: the corner of a
     rectangle turned by t reaches l cos t + w sin t; arithmetic.
     """
     along, across = body

@@ -2,9 +2,10 @@
 
 import pytest
 
+from jobcheck.facts.carrying import most_turn_deg
 from jobcheck.findings import Level
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted
+from tests.edited import edited, edited_shop, linted
 
 WIDE = "feeders.f01.tape.pocket_mm: [{}, {}]"
 
@@ -105,3 +106,18 @@ def test_a_carrier_is_described_for_a_planned_run_and_else_not_checked():
     outcome = linted(edited("feeders.f01.tape: ~\njobs.first-board.run: ~"))
     assert not outcome.open
     assert "no tape on f01" in {said.cause for said in outcome.not_checked}
+
+
+def test_a_part_turns_no_further_than_pocket_tape_and_limit_allow():
+    """12 mm tape allows 20 degrees, 24 mm tape 10; a tight pocket less."""
+    turns = {
+        "feeders.f05.tape.width_mm: 12": 20,
+        "feeders.f05.tape.width_mm: 24": 10,
+        "feeders.f05.tape.width_mm: 32": 20,
+        "shop.limits.pocket_turn_deg: 5": 5,
+    }
+    for edits, turn in turns.items():
+        assert most_turn_deg(edited_shop(edits), ["f05"]) == turn
+    tight = edited_shop(WIDE.format(0.85, 1.65))
+    assert 0 < most_turn_deg(tight, ["f01"]) < 5
+    assert most_turn_deg(tight, ["f01", "f02"]) == 20

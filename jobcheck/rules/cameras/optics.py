@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from jobcheck.facts.carrying import most_turn_deg
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import frames_of
 from jobcheck.facts.reach import parts_reached, reach
@@ -65,7 +66,8 @@ def _without(what: str, key: str, cameras: dict[str, int]) -> Iterator[Unchecked
 class _Seen(NamedTuple):
     """Room that one outline takes in the picture, mm, and how many pictures it needs.
 
-    `least` is how many it needs as it should be, without play, `fewest` at the best attitude.
+    `least` is how many it needs as it should be, without play, `fewest` at the best attitude;
+    `turn` is the play in its pocket, degrees.
     """
 
     outline: str
@@ -74,6 +76,7 @@ class _Seen(NamedTuple):
     views: int
     least: int
     fewest: int
+    turn: float
 
 
 def _field(camera: Camera) -> tuple[float, float] | None:
@@ -113,13 +116,18 @@ def _placed(facts: Facts, outline: str, parts: tuple[str, ...]) -> set[float]:
 def _seen(look: Inspection, entry: _Look, outline: str, field: tuple[float, float]) -> _Seen | None:
     """Return the attitude of an outline that needs the most pictures; None if none is known."""
     size = entry.outlines[outline].size_mm
+    usage = look.facts.usage
+    held = [
+        name for part in usage.parts_of_outline(outline) for name in usage.feeders_of_part(part)
+    ]
+    turn = most_turn_deg(look.shop, held)
     worst: _Seen | None = None
     for attitude in _attitudes(look.facts, outline, entry.recognition):
-        box = seen_extent(size, attitude, look.limits.pocket_turn_deg)
+        box = seen_extent(size, attitude, turn)
         views = views_needed(box, field, look.limits.field_margin_mm)
         least = views_needed(seen_extent(size, attitude, 0.0), field)
         if worst is None or views > worst.views:
-            worst = _Seen(outline, attitude, box, views, least, 0)
+            worst = _Seen(outline, attitude, box, views, least, 0, turn)
     if worst is None or worst.views <= entry.recognition.views:
         return worst
     turns = [views_needed(seen_extent(size, turn / 2, 0.0), field) for turn in range(360)]
@@ -136,8 +144,8 @@ def part_exceeds_field(look: Inspection) -> Iterator[Problem | Unchecked]:
     """A part needs more pictures than its recognition takes.
 
     An error if it fits at no attitude, or not at the one that `picture_attitude` gives. Otherwise a
-    warning: the part is taken as picked, turned by up to limits.pocket_turn_deg in its pocket and
-    off its centre by up to limits.field_margin_mm.
+    warning: the part is taken as picked, turned by what its pocket and EIA-481 allow (at most
+    limits.pocket_turn_deg) and off its centre by up to limits.field_margin_mm.
 
     On the machine: its ends are outside the picture, so its size and centre are wrong.
 
@@ -208,7 +216,7 @@ def _too_large(
         f"{count(worst.views, 'picture')} of camera {entry.recognition.camera}, but recognition "
         f"{entry.name} takes {views}.",
         observed=f"{worst.outline} up to {_size(worst.box)} mm at {number(worst.attitude)} degrees "
-        f"({said}) with {number(limits.pocket_turn_deg)} of play, "
+        f"({said}) with {number(round(worst.turn, 1))} of play, "
         f"{number(limits.field_margin_mm)} mm around it; field {_size(field)} mm",
         consequence=f"{reach(look.facts, parts)} "
         + (

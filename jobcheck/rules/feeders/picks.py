@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from statistics import median
 
 from jobcheck.facts.feeder_leg import feed_direction
-from jobcheck.facts.rows import Stand, feeders, point, slot_name, stands
+from jobcheck.facts.rows import Slotted, feeders, in_slots, point, slot_name
 from jobcheck.facts.travel import beyond_spindles, is_inside
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
@@ -46,37 +46,41 @@ def feeder_pick_off_slot(look: Inspection) -> Iterator[Problem]:
     (F); how far is too far is `limits.pick_to_slot_mm` along the row and
     `limits.pick_across_row_mm` across it: common practice, no published source.
     """
-    picks: dict[str, list[tuple[Stand, Pick]]] = defaultdict(list)
-    for stand in stands(look.shop):
-        if stand.feeder.pick is not None:
-            picks[stand.row.name].append((stand, stand.feeder.pick))
+    picks: dict[str, list[tuple[Slotted, Pick]]] = defaultdict(list)
+    for slotted in in_slots(look.shop):
+        if slotted.feeder.pick is not None:
+            picks[slotted.row.name].append((slotted, slotted.feeder.pick))
     for row in sorted(picks, key=natural):
-        off = [(stand, pick) for stand, pick in picks[row] if not _is_at(stand, pick, look.limits)]
+        off = [
+            (slotted, pick)
+            for slotted, pick in picks[row]
+            if not _is_at(slotted, pick, look.limits)
+        ]
         if len(off) > 2 and 2 * len(off) > len(picks[row]):
             yield _row_off(row, off, len(picks[row]))
         else:
-            for stand, pick in off:
-                yield _pick_off(look.shop, stand, pick)
+            for slotted, pick in off:
+                yield _pick_off(look.shop, slotted, pick)
 
 
-def _level_off(stand: Stand, pick: Pick) -> Level:
+def _level_off(slotted: Slotted, pick: Pick) -> Level:
     """An error where a pick is further along its row than the feeder is wide."""
-    tape = stand.feeder.tape
-    widths = stand.feeder.body_width_mm or 0.0, tape.width_mm if tape else 0.0
-    slots = slots_covered(max(widths), stand.row.pitch_mm)
-    along = abs(stand.row.offset(pick, stand.slot)[0])
-    return Level.ERROR if along > (slots - 0.25) * stand.row.pitch_mm else Level.WARNING
+    tape = slotted.feeder.tape
+    widths = slotted.feeder.body_width_mm or 0.0, tape.width_mm if tape else 0.0
+    slots = slots_covered(max(widths), slotted.row.pitch_mm)
+    along = abs(slotted.row.offset(pick, slotted.slot)[0])
+    return Level.ERROR if along > (slots - 0.25) * slotted.row.pitch_mm else Level.WARNING
 
 
-def _is_at(stand: Stand, pick: Pick, limits: Limits) -> bool:
-    along, across = stand.row.offset(pick, stand.slot)
-    off = min(abs(along), abs(along - _pocket_shift(stand)))
+def _is_at(slotted: Slotted, pick: Pick, limits: Limits) -> bool:
+    along, across = slotted.row.offset(pick, slotted.slot)
+    off = min(abs(along), abs(along - _pocket_shift(slotted)))
     return off <= limits.pick_to_slot_mm and abs(across) <= limits.pick_across_row_mm
 
 
-def _pocket_shift(stand: Stand) -> float:
+def _pocket_shift(slotted: Slotted) -> float:
     """How far along its row a wider tape has its pocket where all tapes share a line of holes."""
-    feeder, row = stand.feeder, stand.row
+    feeder, row = slotted.feeder, slotted.row
     tape = TAPES.get(feeder.tape.width_mm) if feeder.tape else None
     if tape is None:
         return 0.0
@@ -86,40 +90,44 @@ def _pocket_shift(stand: Stand) -> float:
     return further * (away[0] * row.along[0] + away[1] * row.along[1])
 
 
-def _distance(stand: Stand, pick: Pick) -> str:
-    return f"{number(round(math.hypot(*stand.row.offset(pick, stand.slot)), 1))} mm"
+def _distance(slotted: Slotted, pick: Pick) -> str:
+    return f"{number(round(math.hypot(*slotted.row.offset(pick, slotted.slot)), 1))} mm"
 
 
-def _row_off(row: str, off: list[tuple[Stand, Pick]], total: int) -> Problem:
+def _row_off(row: str, off: list[tuple[Slotted, Pick]], total: int) -> Problem:
     return Problem(
         path=("feeder_rows", row, "first"),
         related=(
             ("feeder_rows", row, "step"),
-            *(("feeders", stand.name, "pick") for stand, _ in off[:4]),
+            *(("feeders", slotted.name, "pick") for slotted, _ in off[:4]),
         ),
-        level=max((_level_off(stand, pick) for stand, pick in off), key=lambda level: -level.rank),
+        level=max(
+            (_level_off(slotted, pick) for slotted, pick in off), key=lambda level: -level.rank
+        ),
         message=f"{len(off)} of {total} picks of row {row} are far from their slots.",
         observed="off by "
-        + listed([f"{_distance(stand, pick)} at {stand.name}" for stand, pick in off], 4),
+        + listed([f"{_distance(slotted, pick)} at {slotted.name}" for slotted, pick in off], 4),
         consequence="If a pick is computed from the row, the nozzle would go to another slot, or "
         "to none.",
         remedy=(f"Look where slot 1 of row {row} is, and how far apart its slots are.",),
     )
 
 
-def _pick_off(shop: Shop, stand: Stand, pick: Pick) -> Problem:
-    x, y = stand.row.slot_point(stand.slot)
+def _pick_off(shop: Shop, slotted: Slotted, pick: Pick) -> Problem:
+    x, y = slotted.row.slot_point(slotted.slot)
     nearest = slot_name(shop, pick)
     return Problem(
-        path=("feeders", stand.name, "pick", "x" if abs(pick.x - x) >= abs(pick.y - y) else "y"),
-        related=(("feeders", stand.name, "slot"),),
-        level=_level_off(stand, pick),
-        message=f"feeder {stand.name} is in slot {stand.slot} of row {stand.row.name}, but its "
-        f"pick is {'at ' + nearest if nearest else _distance(stand, pick) + ' away'}.",
-        observed=f"pick at {point(pick.x, pick.y)}; slot {stand.slot} at {point(x, y)}",
-        consequence=f"The nozzle would miss {stand.feeder.part or 'the part'}, or take another "
+        path=("feeders", slotted.name, "pick", "x" if abs(pick.x - x) >= abs(pick.y - y) else "y"),
+        related=(("feeders", slotted.name, "slot"),),
+        level=_level_off(slotted, pick),
+        message=f"feeder {slotted.name} is in slot {slotted.slot} of row {slotted.row.name}, but "
+        f"its pick is {'at ' + nearest if nearest else _distance(slotted, pick) + ' away'}.",
+        observed=f"pick at {point(pick.x, pick.y)}; slot {slotted.slot} at {point(x, y)}",
+        consequence=f"The nozzle would miss {slotted.feeder.part or 'the part'}, or take another "
         "part.",
-        remedy=(f"Look which slot {stand.name} is in, then correct slot and pick point together.",),
+        remedy=(
+            f"Look which slot {slotted.name} is in, then correct slot and pick point together.",
+        ),
     )
 
 
@@ -309,11 +317,11 @@ def pick_height_unusual(look: Inspection) -> Iterator[Problem]:
     if machine is None:
         return
     rows: dict[str, dict[str, tuple[float, float]]] = defaultdict(dict)
-    for stand in stands(shop):
-        pick = stand.feeder.pick
-        is_tape = stand.feeder.carrier in ("tape", "cut-tape")
-        if is_tape and pick and stand.exists and is_inside(machine.travel.z, pick.z):
-            rows[stand.row.name][stand.name] = (stand.slot * stand.row.pitch_mm, pick.z)
+    for slotted in in_slots(shop):
+        pick = slotted.feeder.pick
+        is_tape = slotted.feeder.carrier in ("tape", "cut-tape")
+        if is_tape and pick and slotted.exists and is_inside(machine.travel.z, pick.z):
+            rows[slotted.row.name][slotted.name] = (slotted.slot * slotted.row.pitch_mm, pick.z)
     for row in sorted(rows, key=natural):
         yield from _off_line(look, row, rows[row])
         height = median(z for _, z in rows[row].values())

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from jobcheck.facts.reach import in_a_run
-from jobcheck.facts.rows import Stand, feeders, stands
+from jobcheck.facts.rows import Slotted, feeders, in_slots
 from jobcheck.findings import Level, Problem, Remedy, Unchecked, command
 from jobcheck.rules.base import Inspection, lacking, rule
 from jobcheck.shop.paths import Path, natural
@@ -76,9 +76,9 @@ def _look_at_slot(look: Inspection, name: str, slot: int) -> Remedy:
 def _slots_of_picks(shop: Shop) -> dict[str, int | None]:
     """Return feeder -> the slot of its row nearest to its pick point."""
     return {
-        stand.name: stand.row.nearest_slot(stand.feeder.pick)
-        for stand in stands(shop)
-        if stand.feeder.pick
+        slotted.name: slotted.row.nearest_slot(slotted.feeder.pick)
+        for slotted in in_slots(shop)
+        if slotted.feeder.pick
     }
 
 
@@ -98,32 +98,32 @@ def feeder_covers_neighbour(look: Inspection) -> Iterator[Problem]:
     Source: a feeder takes as many whole slots as its width needs, to either side of its own:
     common practice, no published source.
     """
-    occupied: dict[str, dict[int, Stand]] = defaultdict(dict)
-    for stand in sorted(stands(look.shop), key=lambda stand: _width(stand)[0]):
-        if stand.exists:
-            occupied[stand.row.name][stand.slot] = stand
+    occupied: dict[str, dict[int, Slotted]] = defaultdict(dict)
+    for slotted in sorted(in_slots(look.shop), key=lambda slotted: _width(slotted)[0]):
+        if slotted.exists:
+            occupied[slotted.row.name][slotted.slot] = slotted
     for row in sorted(occupied, key=natural):
         free, before = -math.inf, None
-        for slot, stand in sorted(occupied[row].items()):
+        for slot, slotted in sorted(occupied[row].items()):
             if before is not None and free > slot:
-                yield _covered(before, stand)
-            slots = slots_covered(_width(stand)[0], stand.row.pitch_mm)
+                yield _covered(before, slotted)
+            slots = slots_covered(_width(slotted)[0], slotted.row.pitch_mm)
             free = max(min(free, slot), slot - slots + 1) + slots
-            before = stand
+            before = slotted
 
 
-def _width(stand: Stand) -> tuple[float, Path]:
+def _width(slotted: Slotted) -> tuple[float, Path]:
     """Return how wide a feeder is at least, mm, and where that is written; unknown is one slot."""
-    body, tape = stand.feeder.body_width_mm, stand.feeder.tape
+    body, tape = slotted.feeder.body_width_mm, slotted.feeder.tape
     known: list[tuple[float, Path]] = []
     if tape is not None:
-        known.append((tape.width_mm, ("feeders", stand.name, "tape", "width_mm")))
+        known.append((tape.width_mm, ("feeders", slotted.name, "tape", "width_mm")))
     if body is not None:
-        known.append((body, ("feeders", stand.name, "body_width_mm")))
-    return max(known, default=(stand.row.pitch_mm, ("feeders", stand.name)))
+        known.append((body, ("feeders", slotted.name, "body_width_mm")))
+    return max(known, default=(slotted.row.pitch_mm, ("feeders", slotted.name)))
 
 
-def _covered(wide: Stand, other: Stand) -> Problem:
+def _covered(wide: Slotted, other: Slotted) -> Problem:
     width, path = _width(wide)
     slots = slots_covered(width, wide.row.pitch_mm)
     return Problem(
@@ -156,24 +156,24 @@ def feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
 
     Source: arithmetic.
     """
-    for stand in stands(look.shop):
-        if stand.exists:
+    for slotted in in_slots(look.shop):
+        if slotted.exists:
             continue
-        row = stand.row
+        row = slotted.row
         yield Problem(
-            path=("feeders", stand.name, "slot"),
+            path=("feeders", slotted.name, "slot"),
             related=(("feeder_rows", row.name, "slots"),),
-            message=f"feeder {stand.name} is in slot {stand.slot}, but row {row.name} has slots "
-            f"1 to {row.described.slots}.",
-            observed=str(stand.slot),
+            message=f"feeder {slotted.name} is in slot {slotted.slot}, but row {row.name} has "
+            f"slots 1 to {row.described.slots}.",
+            observed=str(slotted.slot),
             consequence="The nozzle would go beyond the row for "
-            f"{stand.feeder.part or 'its part'}.",
+            f"{slotted.feeder.part or 'its part'}.",
             remedy=(
-                f"Look which slot {stand.name} is in, then correct slot and pick point together.",
+                f"Look which slot {slotted.name} is in, then correct slot and pick point together.",
             ),
             suppresses=(
-                ("feeder-pick-off-slot", ("feeders", stand.name)),
-                ("feeder-pick-outside-travel", ("feeders", stand.name)),
+                ("feeder-pick-off-slot", ("feeders", slotted.name)),
+                ("feeder-pick-outside-travel", ("feeders", slotted.name)),
             ),
         )
 
@@ -193,18 +193,18 @@ def feed_direction_contradicts_row(look: Inspection) -> Iterator[Problem]:
 
     Source: feeders of one row face one way: common practice, no published source.
     """
-    for stand in stands(look.shop):
-        own, rows = stand.feeder.feed_direction, stand.row.described.feed_direction
+    for slotted in in_slots(look.shop):
+        own, rows = slotted.feeder.feed_direction, slotted.row.described.feed_direction
         if own is None or abs(wrap(own - rows)) <= look.limits.half_turn_tolerance_deg:
             continue
         yield Problem(
-            path=("feeders", stand.name, "feed_direction"),
-            related=(("feeder_rows", stand.row.name, "feed_direction"),),
-            message=f"feeder {stand.name} feeds at {number(own)} degrees, but its row "
-            f"{stand.row.name} at {number(rows)}.",
+            path=("feeders", slotted.name, "feed_direction"),
+            related=(("feeder_rows", slotted.row.name, "feed_direction"),),
+            message=f"feeder {slotted.name} feeds at {number(own)} degrees, but its row "
+            f"{slotted.row.name} at {number(rows)}.",
             observed=number(own),
             expected=number(rows),
-            consequence=f"If the row is right, {stand.feeder.part or 'its part'} would be placed "
+            consequence=f"If the row is right, {slotted.feeder.part or 'its part'} would be placed "
             f"{number(abs(wrap(own - rows)))} degrees off.",
             remedy=("Look which way the pockets move; correct or remove feed_direction.",),
         )
