@@ -80,6 +80,24 @@ def _underside(s: Scene) -> None:
     s.put(f"{s.placed('R999')}.side", "bottom")
 
 
+def _one_more_column(s: Scene) -> None:
+    panel = s.shop.jobs[s.job_name].panel
+    assert panel
+    width, height = Frames(s.shop.jobs[s.job_name]).panel_size
+    more = panel.pitch_mm[0] + panel.origin_mm[0]
+    s.put(f"{_panel(s)}.size_mm", [round(width + more, 3), height])
+
+
+def _panel_fiducial(s: Scene) -> None:
+    """A fiducial of the panel where a chip of the first cell is placed."""
+    frames = Frames(s.shop.jobs[s.job_name])
+    at = s.get(s.placed(s.chip().references[0]))
+    x, y = frames.on_panel((at["x"], at["y"]), frames.first_cell())
+    fiducial = {"x": round(x, 3), "y": round(y, 3), "diameter_mm": 1.0}
+    panel = s.get(_panel(s))
+    s.put(_panel(s), {**panel, "fiducials": {**panel.get("fiducials", {}), "p9": fiducial}})
+
+
 FAULTS = (
     # panels
     Fault(
@@ -119,5 +137,11 @@ FAULTS = (
     Fault("overhang-over-panel", "a part over the edge onto the next board", _overhang),
     Fault("nozzle-strikes-neighbour", "a low part placed under a taller one", _under_a_tall_one),
     Fault("placement-strikes-obstacle", "a clamp where a part is placed", _clamp),
+    Fault("body-over-fiducial", "a panel's fiducial under a part", _panel_fiducial),
+    Fault(
+        "panel-cells-outside",
+        "a panel with room for one more column",
+        _one_more_column,
+    ),
     Fault("underside-strikes-support", "parts below on too low a support", _underside),
 )

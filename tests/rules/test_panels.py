@@ -141,3 +141,33 @@ def test_heights_that_are_missing_are_not_checked_against_nozzles() -> None:
     assert unchecked(edits, "nozzle-strikes-neighbour") == [
         ("nozzles against 1 neighbour of first-board", "no height_mm on soic-8")
     ]
+
+
+def test_room_for_one_more_cell_is_a_warning() -> None:
+    panel = f"{JOB}.panel: {{columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [%s, 30]}}"
+    assert found(panel % 125) == []
+    (spare,) = found(panel % 126)
+    assert spare[0::2] == ("panel-cells-outside", Level.WARNING)
+
+
+@pytest.mark.parametrize(("x", "level"), [(24, Level.ERROR), (67, Level.ERROR), (60, None)])
+def test_a_part_over_a_fiducial_of_the_panel(x: float, level: Level | None) -> None:
+    """U1 is at 24, 20 in the first cell, and at 67, 20 of the panel in the second."""
+    panel = (
+        f"{JOB}.panel: {{columns: 2, rows: 1, pitch_mm: [43, 30], fiducials: "
+        f"{{p1: {{x: {x}, y: 20, diameter_mm: 1.0}}, p2: {{x: 41.5, y: 28, diameter_mm: 1.0}}}}}}"
+    )
+    ours = [entry for entry in found(panel) if entry[0] == "body-over-fiducial"]
+    assert [entry[2] for entry in ours] == ([level] if level else [])
+
+
+def test_a_fiducial_of_the_panel_is_taken_as_placed_on_the_bottom() -> None:
+    """U1 at x 24 through the top is 16 from the left edge as placed, whatever cell it is in."""
+    panel = (
+        f"{JOB}.panel: {{columns: 2, rows: 1, pitch_mm: [43, 30], half_turned: ['2-1'], fiducials: "
+        "{p1: {x: %s, y: %s, diameter_mm: 1.0}, p2: {x: 41.5, y: 28, diameter_mm: 1.0}}}\n"
+        f"{JOB}.side: bottom\n{JOB}.placements.U1.side: bottom"
+    )
+    for x, y in ((59, 20), (24, 10)):
+        ours = [entry for entry in found(panel % (x, y)) if entry[0] == "body-over-fiducial"]
+        assert [entry[1] for entry in ours] == [f"{JOB}.placements.U1"]

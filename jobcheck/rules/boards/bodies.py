@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 from jobcheck.facts.facts import Facts
+from jobcheck.facts.frames import Cell, Frames
 from jobcheck.facts.layout import Close, Layout
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
@@ -14,6 +15,7 @@ from jobcheck.rules.boards.placements import share_a_cause
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.bodies import distance, gap
+from jobcheck.trade.plane import Point
 from jobcheck.wording import count, listed, number
 
 _TOUCH_MM = 1e-6
@@ -412,3 +414,57 @@ def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
             remedy=("Correct the position of the part or of the fiducial.",),
             level=None if is_over else Level.WARNING,
         )
+    for job, layout in layouts(look):
+        over = _over_panel_fiducials(Frames(look.shop.jobs[job]), layout)
+        for name in sorted(over, key=natural):
+            yield _over_panel_fiducial(job, name, over[name])
+
+
+Over = list[tuple[str, str, float]]
+"""Reference, cell, and depth in the fiducial of the body, below 0 beside it; mm."""
+
+
+def _over_panel_fiducials(frames: Frames, layout: Layout) -> dict[str, Over]:
+    """Return the panel's fiducials with the bodies in their clear rings, in built cells."""
+    panel = frames.job.panel
+    if panel is None or not panel.fiducials:
+        return {}
+    reach = max((max(shape.across, shape.along) for shape in layout.shapes), default=0.0)
+    found: dict[str, Over] = defaultdict(list)
+    for cell in frames.cells():
+        for name, mark in panel.fiducials.items():
+            at = _on_board(frames, (mark.x, mark.y), cell, layout.board)
+            radius = mark.diameter_mm / 2
+            ring = radius + (radius if mark.clear_mm is None else mark.clear_mm)
+            is_near = all(-reach - ring <= at[i] <= layout.board[i] + reach + ring for i in (0, 1))
+            if cell.is_skipped or not is_near:
+                continue
+            for body in range(len(layout.bodies)):
+                if distance(layout.bodies[body], at) < ring - _TOUCH_MM:
+                    depth = radius - distance(layout.bare(body), at)
+                    found[name].append((layout.references[body], cell.name, depth))
+    return found
+
+
+def _on_board(frames: Frames, point: Point, cell: Cell, size: Point) -> Point:
+    """Return a point of the panel as the board in one cell has it."""
+    corner = frames.in_cell(size if cell.is_half_turned else (0.0, 0.0), cell)
+    x, y = point[0] - corner[0], point[1] - corner[1]
+    return (size[0] - x, size[1] - y) if cell.is_half_turned else (x, y)
+
+
+def _over_panel_fiducial(job: str, name: str, over: Over) -> Problem:
+    over = sorted(over, key=lambda entry: -entry[2])
+    is_over = over[0][2] > OVERLAP_MM
+    shown = [f"{reference} in cell {cell}" for reference, cell, _ in over]
+    verb = "is" if len(over) == 1 else "are"
+    return Problem(
+        path=_placement(job, over[0][0]),
+        related=(("jobs", job, "panel", "fiducials", name),),
+        message=f"{listed(shown, 3)} {verb} {'over' if is_over else 'in the clear ring of'} "
+        f"fiducial {name} of the panel of {job}.",
+        observed=f"{_mm(over[0][2])} over it" if is_over else f"{_mm(-over[0][2])} from it",
+        consequence="Once the part is placed, the fiducial may be found beside itself, or not.",
+        remedy=("Correct the position of the fiducial, or pitch and origin of the panel.",),
+        level=None if is_over else Level.WARNING,
+    )

@@ -68,11 +68,14 @@ def panel_cells_overlap(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [80, 30]}",
     passes="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [83, 30]}",
 )
 def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
-    """The cells of a panel need more room than the panel has.
+    """The cells of a panel need more room than the panel has, or leave room for another cell.
+
+    Room for a whole further cell is a warning: columns, rows, pitch or size may be wrong.
 
     On the machine: parts are placed beside the panel.
 
@@ -83,7 +86,7 @@ def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
     for name, job, panel in _panels(look):
         if panel.size_mm is None:
             continue
-        shown = []
+        shown, spare = [], []
         for axis, cells in ((0, panel.columns), (1, panel.rows)):
             first, pitch = panel.origin_mm[axis], panel.pitch_mm[axis]
             last = first + (cells - 1) * pitch + job.board.size_mm[axis]
@@ -92,6 +95,22 @@ def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
                     f"{cells} cells reach from {number(first)} to {number(last)} mm along "
                     f"{'xy'[axis]}, the panel is {number(panel.size_mm[axis])} mm"
                 )
+            elif last + pitch + first <= panel.size_mm[axis] + _EXACT:
+                spare.append(
+                    f"{number(panel.size_mm[axis] - last)} mm free after the last of {cells} cells "
+                    f"along {'xy'[axis]}, pitch {number(pitch)} mm"
+                )
+        if spare and not shown:
+            yield Problem(
+                path=("jobs", name, "panel", "size_mm"),
+                related=(("jobs", name, "panel", "pitch_mm"),),
+                message=f"the panel of {name} has room for one more cell.",
+                observed="; ".join(spare),
+                consequence="If the pitch is wrong, parts would be placed beside their boards; if "
+                "the number of cells is, boards would stay bare.",
+                remedy=("Compare pitch, columns, rows and size with the panel.",),
+                level=Level.WARNING,
+            )
         if shown:
             yield Problem(
                 path=("jobs", name, "panel", "size_mm"),
