@@ -121,6 +121,23 @@ def test_pads_that_fit_several_conventions_name_none() -> None:
     assert "declare which it is" in sentences(finding.remedy)
 
 
+@pytest.mark.parametrize(
+    ("edits", "names"),
+    [
+        (f"{LIST}.D1.rotation: ~", "D1 of first-board has"),
+        (f"{LIST}.D1.rotation: ~\n{LIST}.R1.rotation: ~", "D1, R1 of first-board have"),
+        ("".join(f"{LIST}.{ref}.rotation: ~\n" for ref in
+                 ("R1", "R2", "R3", "C1", "C2", "D1", "D2", "U1")), ""),
+        (f"{LIST}.D1.rotation: ~\n{LIST}.D1.fitted: no", ""),
+        (f"{LIST}.D1.rotation: 0", ""),
+    ],
+)  # fmt: skip
+def test_a_row_without_a_rotation(edits: str, names: str) -> None:
+    findings = [f for f in linted(edited(edits)).findings if f.rule == "rotation-missing"]
+    expected = [f"{names} no rotation."] if names else []
+    assert [finding.message for finding in findings] == expected
+
+
 # the right culprit
 
 

@@ -76,7 +76,7 @@ def test_the_spindle_strikes_what_is_taller_than_its_nozzle_is_long() -> None:
 
 
 CLAMP = "obstacles.clamp: {x: [148, 152], y: [110, 140], top_z: %s}"
-AT_EDGE = f"\n{JOB}.placements.R1: {{part: 10k-0603, x: %s, y: 10}}"
+AT_EDGE = f"\n{JOB}.placements.R1: {{part: 10k-0603, x: %s, y: 10, rotation: 0}}"
 ON_IT = "placement-strikes-obstacle"
 
 
@@ -108,7 +108,7 @@ def test_a_clamp_over_the_cell_that_is_built() -> None:
 
 def test_a_nozzle_beside_its_part_strikes_the_clamp() -> None:
     """The body, 0.8 mm wide, stands 0.15 mm beside the clamp; the tip of 1.2 mm reaches over."""
-    edits = CLAMP % -18 + (AT_EDGE % 2.55).replace("y: 10", "y: 10, rotation: 90")
+    edits = CLAMP % -18 + (AT_EDGE % 2.55).replace("rotation: 0", "rotation: 90")
     assert found(edits) == []
     wide = edits + "\nnozzles.bore-0-4.tip_outer_mm: 1.2"
     assert ON_IT in [rule for rule, _ in found(wide)]

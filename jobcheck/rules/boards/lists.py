@@ -37,10 +37,10 @@ def _also(name: str, block: str, references: list[str]) -> tuple[Path, ...]:
     Level.ERROR,
     Level.WARNING,
     fails="""
-    jobs.first-board.placements."R1 ": {part: 10k-0603, x: 34, y: 8, side: top}
+    jobs.first-board.placements."R1 ": {part: 10k-0603, x: 34, y: 8, rotation: 0, side: top}
     """,
     passes="""
-    jobs.first-board.placements."R4 ": {part: 10k-0603, x: 34, y: 8, side: top}
+    jobs.first-board.placements."R4 ": {part: 10k-0603, x: 34, y: 8, rotation: 0, side: top}
     jobs.first-board.bill.R4: {part: 10k-0603}
     """,
 )
@@ -357,8 +357,8 @@ def bill_item_not_placed(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
-    fails="jobs.first-board.placements.R4: {part: 10k-0603, x: 34, y: 8, side: top}",
-    passes="jobs.first-board.placements.R4: {part: 10k-0603, x: 34, y: 8, side: top, fitted: no}",
+    fails="jobs.first-board.placements.R4: {part: 10k-0603, x: 34, y: 8, rotation: 0, side: top}",
+    passes="jobs.first-board.placements.R4: {part: 10k-0603, x: 34, y: 8, rotation: 0, fitted: no}",
 )
 def placement_not_in_bill(look: Inspection) -> Iterator[Problem]:
     """A job places a reference that its bill does not have.

@@ -112,13 +112,13 @@ def _tools(shop: Shop, machine: Machine, outline: str) -> list[_Tool]:
     fails="""
     outlines.soic-8.open_below_mm: 0.5
     jobs.first-board.order: as-listed
-    jobs.first-board.placements.R9: {part: 10k-0603, x: 24, y: 20}
+    jobs.first-board.placements.R9: {part: 10k-0603, x: 24, y: 20, rotation: 0}
     jobs.first-board.bill: ~
     """,
     passes="""
     outlines.soic-8.open_below_mm: 0.5
     jobs.first-board.order: lowest-first
-    jobs.first-board.placements.R9: {part: 10k-0603, x: 24, y: 20}
+    jobs.first-board.placements.R9: {part: 10k-0603, x: 24, y: 20, rotation: 0}
     jobs.first-board.bill: ~
     """,
 )
@@ -223,9 +223,9 @@ def _struck(look: Inspection, name: str, strikes: list[_Strike]) -> Problem:
 @rule(
     Level.ERROR,
     fails="obstacles.clamp: {x: [148, 152], y: [110, 140], top_z: -18}\n"
-    "jobs.first-board.placements.R1: {part: 10k-0603, x: 2.6, y: 10}",
+    "jobs.first-board.placements.R1: {part: 10k-0603, x: 2.6, y: 10, rotation: 0}",
     passes="obstacles.clamp: {x: [148, 152], y: [110, 140], top_z: -18}\n"
-    "jobs.first-board.placements.R1: {part: 10k-0603, x: 2.9, y: 10}",
+    "jobs.first-board.placements.R1: {part: 10k-0603, x: 2.9, y: 10, rotation: 0}",
 )
 def placement_strikes_obstacle(look: Inspection) -> Iterator[Problem]:
     """A part, or the nozzle that places it, comes down on an obstacle, such as a clamp.

@@ -8,6 +8,7 @@ RULES: tuple[Rule, ...] = (
     declared.square_part_unpolarised,
     declared.zero_level_missing,
     declared.bottom_convention_missing,
+    declared.rotation_missing,
     feeder_leg.pick_rotation_wrong,
     feeder_leg.tape_pin1_impossible,
     feeder_leg.tape_pin1_unknown,

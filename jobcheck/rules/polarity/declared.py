@@ -219,6 +219,48 @@ def _outlines_without_level(lacking: dict[str, list[str]]) -> Problem:
 
 
 @rule(
+    Level.WARNING,
+    fails="jobs.first-board.placements.D2.rotation: ~",
+    passes="jobs.first-board.placements.D2.rotation: 180",
+)
+def rotation_missing(look: Inspection) -> Iterator[Problem]:
+    """A row of a list has no rotation, while others have one.
+
+    Parts that look the same at every quarter turn are left out.
+
+    On the machine: the part is placed at 0, whatever the board needs.
+
+    To do: look at the board's drawing, and write the rotation; 0 is written too.
+
+    Source: common practice, no published source.
+    """
+    for job in sorted(look.shop.jobs, key=natural):
+        listing = look.shop.jobs[job].placements
+        if listing.file is None:
+            continue
+        stated = {
+            reference: "rotation" in placement.model_fields_set
+            for reference, placement in look.shop.placed(job)
+            if (outline := look.shop.outline_of(placement.part)) and outline.symmetry != 90
+        }
+        without = sorted((ref for ref, is_stated in stated.items() if not is_stated), key=natural)
+        if without and any(stated.values()):
+            yield _without_rotation(job, without, len(stated))
+
+
+def _without_rotation(job: str, without: list[str], of: int) -> Problem:
+    is_one = len(without) == 1
+    return Problem(
+        path=("jobs", job, "placements", without[0], "rotation"),
+        related=tuple(("jobs", job, "placements", name, "rotation") for name in without[1:6]),
+        message=f"{listed(without)} of {job} {'has' if is_one else 'have'} no rotation.",
+        observed=f"rotation missing in {len(without)} of {of} rows",
+        consequence=f"{'It' if is_one else 'They'} would be placed at 0, which may be wrong.",
+        remedy=("Look at the board's drawing, and write the rotation, also where it is 0.",),
+    )
+
+
+@rule(
     Level.ERROR,
     fails="""
     jobs.first-board.side: bottom
