@@ -104,3 +104,29 @@ def test_jobs_that_are_gone_on_purpose_are_named(root: FilePath) -> None:
     assert code == 0
     assert "Lost on purpose: shop.jobs." in said
     assert keep("--on-purpose", "cameras.up")[1].startswith("Nothing recorded")
+
+
+def test_a_list_that_was_cut_off_on_purpose_is_named(root: FilePath) -> None:
+    rows = root / "jobs/soil-logger/placements.csv"
+    bill = root / "jobs/soil-logger/bill.csv"
+    bill.write_text(bill.read_text().splitlines(True)[0])
+    rows.write_text("".join(rows.read_text().splitlines(True)[:-5]))
+    code, said = keep()
+    assert code == 1
+    assert "list-rows-lost" in said
+    code, said = keep("--on-purpose", "jobs.soil-logger.placements")
+    assert code == 0, said
+    assert "Lost on purpose: jobs.soil-logger.placements." in said
+
+
+def test_a_part_that_is_no_longer_polarised_on_purpose_is_named(root: FilePath) -> None:
+    parts = root / "parts.yaml"
+    text = parts.read_text()
+    start = text.index("  sod-123:")
+    meant = "polarised: false, same_turned_deg: 180"
+    parts.write_text(text[:start] + text[start:].replace("polarised: true", meant, 1))
+    code, said = keep()
+    assert code == 1
+    assert "keep --label TEXT --on-purpose outlines.sod-123.polarised" in said
+    code, said = keep("--on-purpose", "outlines.sod-123.polarised")
+    assert code == 0, said

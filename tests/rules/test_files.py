@@ -48,7 +48,9 @@ def test_a_feeder_file_that_is_no_longer_named_is_one_finding() -> None:
     (finding,) = compared({**good, "shop.yaml": files()["shop.yaml"]}, good)
     assert (finding.rule, finding.level) == ("file-no-longer-named", Level.ERROR)
     assert finding.message.startswith("shop.yaml no longer names more.yaml: ")
-    assert in_words(finding.remedy).endswith("jobcheck restore shop.feeders")
+    assert in_words(finding.remedy).startswith(
+        "Name the files again as recorded: jobcheck restore shop.feeders"
+    )
 
 
 def test_feeders_that_moved_into_the_other_file_are_not_missing() -> None:
@@ -67,7 +69,9 @@ def test_a_misspelled_pattern_of_jobs_is_one_finding_that_puts_the_pattern_back(
     wrong["shop.yaml"] = wrong["shop.yaml"].replace(b"jobs/*/job.yaml", b"jobs/*/jb.yaml")
     (finding,) = compared(wrong, files())
     assert (finding.rule, finding.level) == ("file-no-longer-named", Level.ERROR)
-    assert in_words(finding.remedy).endswith("jobcheck restore shop.jobs")
+    assert in_words(finding.remedy).startswith(
+        "Name the files again as recorded: jobcheck restore shop.jobs"
+    )
     (finding,) = linted(read(wrong)).open
     assert (finding.rule, finding.level) == ("pattern-matches-nothing", Level.NOTE)
 

@@ -195,6 +195,7 @@ def list_rows_lost(look: Inspection) -> Iterator[Problem]:
                 ("bill-item-not-placed", ("jobs", name, "bill")),
                 ("side-without-placements", ("jobs", name)),
             ),
+            is_loss=True,
         )
 
 
