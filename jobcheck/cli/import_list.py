@@ -97,7 +97,7 @@ def import_(
     """
     from jobcheck.commands.import_list import Request, import_list
     from jobcheck.reports.text.import_list import import_data, import_text
-    from jobcheck.sources.lists.meanings import DECLARABLE
+    from jobcheck.sources.lists.columns import DECLARABLE
     from jobcheck.sources.lists.options import ListOptions
 
     if unknown := [meaning for meaning in named if meaning not in DECLARABLE]:

@@ -2,9 +2,10 @@
 
 import pytest
 
+from jobcheck.shop.paths import natural
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.options import ListOptions
-from jobcheck.sources.lists.references import expand, natural
+from jobcheck.sources.lists.references import expand
 from jobcheck.text import NotUnderstood
 
 

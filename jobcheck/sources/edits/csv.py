@@ -11,7 +11,7 @@ from jobcheck.shop.paths import Path
 from jobcheck.shop.values import is_absent, same
 from jobcheck.sources.edits.replacing import EditRefused, LineEdit, Replacing
 from jobcheck.sources.lists.cells import Cells
-from jobcheck.sources.lists.meanings import LENGTHS
+from jobcheck.sources.lists.columns import BY_MEANING, LENGTHS, Content
 from jobcheck.sources.places import Held
 from jobcheck.trade.units import MM_PER_UNIT
 
@@ -264,7 +264,7 @@ class CsvEdit:
             yes, no = self._pair(column, old)
             return _cased(yes if value else no, old)
         if isinstance(value, str):
-            return _cased(value, old) if column == "side" else value
+            return _cased(value, old) if BY_MEANING[column].content is Content.WORD else value
         cells = self._grid.cells
         number = cells.in_list(column, value, self._units)
         unit = "mm" if column in LENGTHS and not (self._units or cells.numbers.unit) else ""

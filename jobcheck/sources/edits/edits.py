@@ -145,7 +145,7 @@ def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> N
             )
     plain = after.shop.plain if after.shop else {}
     for path, is_now, should in _differences((), plain, wanted):
-        if is_absent(is_now) and is_absent(should) or _is_brought(path, asked):
+        if (is_absent(is_now) and is_absent(should)) or _is_brought(path, asked):
             continue
         for edit in asked:
             if is_within(path, edit) or is_within(edit, path):

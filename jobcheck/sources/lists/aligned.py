@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 
+from jobcheck.sources.lists.columns import DECLARABLE
 from jobcheck.sources.lists.dialect import Aligned, Span, standing
-from jobcheck.sources.lists.meanings import DECLARABLE, Recognised, recognise
+from jobcheck.sources.lists.meanings import Recognised, recognise
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.refusing import fault_at
 from jobcheck.text import NotUnderstood, Text

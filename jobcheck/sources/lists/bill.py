@@ -6,15 +6,16 @@ from dataclasses import replace
 from typing import Any
 
 from jobcheck.sources.lists.cells import Cells
+from jobcheck.sources.lists.columns import FITTED, NAMING
 from jobcheck.sources.lists.meanings import Recognised
 from jobcheck.sources.lists.options import ListOptions
-from jobcheck.sources.lists.placement_list import NAMING, decoded, refuse_unclear
+from jobcheck.sources.lists.placement_list import decoded, refuse_unclear
 from jobcheck.sources.lists.reading import List, Named, Told
 from jobcheck.sources.lists.references import expand
 from jobcheck.sources.lists.table import Table, read_table, tail_of
-from jobcheck.sources.lists.words import fitted_read, not_fitted_read, without_mark
+from jobcheck.sources.lists.words import without_mark
 
-_DECISIVE = ("reference", "part", "fitted", "not_fitted")
+_DECISIVE = ("reference", "part", *(column.meaning for column in FITTED))
 
 
 def read_bill(data: bytes, file: str, options: ListOptions) -> List:
@@ -97,12 +98,12 @@ def _values(table: Table, cells: list[str], line: int) -> tuple[dict[str, Any], 
         values["part"] = part
     if is_marked or is_value_marked:
         values["fitted"] = False
-    for meaning, read in (("fitted", fitted_read), ("not_fitted", not_fitted_read)):
+    for column in FITTED:
         try:
-            answer = read(cell(meaning))
+            answer = column.read(cell(column.meaning))
         except ValueError as error:
             raise table.cell_fault(
-                line, columns[meaning], f"{error}.", "Correct the cell."
+                line, columns[column.meaning], f"{error}.", "Correct the cell."
             ) from None
         if answer is not None and values.get("fitted") is not False:
             values["fitted"] = answer

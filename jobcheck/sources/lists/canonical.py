@@ -7,10 +7,8 @@ import io
 from collections.abc import Mapping
 from typing import Any
 
-from jobcheck.sources.lists.references import natural
-
-_COLUMNS = ("part", "x", "y", "rotation", "side", "fitted", "pin1_x", "pin1_y")
-_ALWAYS = ("part", "x", "y", "rotation", "side")
+from jobcheck.shop.paths import natural
+from jobcheck.sources.lists.columns import BY_MEANING, LENGTHS, VALUES
 
 
 def placements_csv(rows: Mapping[str, Mapping[str, Any]], *, name_units: bool = False) -> bytes:
@@ -18,9 +16,9 @@ def placements_csv(rows: Mapping[str, Mapping[str, Any]], *, name_units: bool = 
 
     `name_units` puts the unit into the names of the columns. A missing value is an empty cell.
     """
-    used = [name for name in _COLUMNS if name in _ALWAYS or any(name in r for r in rows.values())]
-    units = {"x": "x_mm", "y": "y_mm", "pin1_x": "pin1_x_mm", "pin1_y": "pin1_y_mm"}
-    names = [units.get(name, name) if name_units else name for name in used]
+    present = {name for row in rows.values() for name in row}
+    used = [name for name in VALUES if BY_MEANING[name].is_basic or name in present]
+    names = [f"{name}_mm" if name_units and name in LENGTHS else name for name in used]
     lines = [
         [reference, *(_cell(row.get(name)) for name in used)] for reference, row in rows.items()
     ]

@@ -7,10 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 from jobcheck.shop.places import Place
+from jobcheck.sources.lists.columns import BY_MEANING, LENGTHS
 from jobcheck.sources.lists.dialect import Delimited, Dialect, Span
-from jobcheck.sources.lists.meanings import LENGTHS
 from jobcheck.sources.lists.numbers import Numbers
-from jobcheck.sources.lists.words import fitted_read, side_read
 from jobcheck.text import Text
 from jobcheck.trade.units import MM_PER_UNIT
 
@@ -79,7 +78,7 @@ class Cells:
             return numbers.length(cell, self.axis_origin(column))
         if column == "rotation":
             return self.numbers.angle(cell)
-        return {"side": side_read, "fitted": fitted_read}.get(column, _text)(cell)
+        return BY_MEANING[column].read(cell)
 
     def in_list(self, column: str, value: float, units: str | None = None) -> float:
         """Return a number as it stands in the list: in its unit, from its origin."""
@@ -91,10 +90,6 @@ class Cells:
     def axis_origin(self, column: str) -> float:
         """Return what is added to a position of a column, mm."""
         return self.origin_mm[1 if column.endswith("y") else 0]
-
-
-def _text(cell: str) -> str | None:
-    return cell or None
 
 
 class SpanCells(Cells):

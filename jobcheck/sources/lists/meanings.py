@@ -1,4 +1,4 @@
-"""What the columns of a list mean: told by their names, never by their place."""
+"""Columns of a list, recognised by their names, never by their place."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from jobcheck.sources.lists.columns import LENGTHS, MEANINGS, NUMBERS
 from jobcheck.trade.units import MM_PER_UNIT
 
 _UNIT_WORDS = {
@@ -18,62 +19,7 @@ _UNIT_WORDS = {
     "deg": ("deg", "degree", "degrees", "°"),
 }
 UNITS: Mapping[str, str] = {word: unit for unit, words in _UNIT_WORDS.items() for word in words}
-"""Unit words as they stand in lists -> the unit."""
-
-_AXES = (
-    *("{}", "pos{}", "{}pos", "position{}", "{}position", "mid{}", "{}mid", "center{}"),
-    *("{}center", "centre{}", "{}centre", "centroid{}", "{}centroid", "coord{}", "{}coord"),
-    *("coordinate{}", "{}coordinate", "location{}", "{}location", "loc{}", "{}loc", "placement{}"),
-)
-_UNSURE_AXES = "pad{}", "{}pad", "ref{}", "{}ref"
-_PIN_1_AXES = "pin1{}", "{}pin1"
-
-_NAMES: Mapping[str, tuple[str, ...]] = {
-    "reference": (
-        *("reference", "references", "ref", "refs", "refdes", "designator", "designators"),
-        *("referencedesignator", "referencedesignators", "refdesignator", "refdesignators"),
-    ),
-    "part": ("part", "partname", "partnumber", "partno", "pn", "article", "articlenumber"),
-    "value": ("value", "val"),
-    "comment": ("comment",),
-    "footprint": (
-        *("footprint", "package", "pattern", "case", "outline", "landpattern", "packagetype"),
-        *("pcbfootprint", "packagename", "footprintname"),
-    ),
-    "maker_number": (
-        *("makernumber", "mpn", "makerpartnumber", "manufacturerpartnumber", "manufacturerpart"),
-        *("manufacturerpn", "manufacturernumber", "mfrpartnumber", "mfrpart", "mfrpn", "mfgpn"),
-        *("mfgpartnumber", "mfgpart", "mfpn", "mfrno", "manufacturerpartno"),
-    ),
-    "x": tuple(form.format("x") for form in _AXES),
-    "y": tuple(form.format("y") for form in _AXES),
-    "unsure_x": tuple(form.format("x") for form in _UNSURE_AXES),
-    "unsure_y": tuple(form.format("y") for form in _UNSURE_AXES),
-    "pin1_x": tuple(form.format("x") for form in _PIN_1_AXES),
-    "pin1_y": tuple(form.format("y") for form in _PIN_1_AXES),
-    "rotation": ("rotation", "rot", "angle", "orientation", "orient", "theta", "rotationangle"),
-    "side": (
-        *("side", "layer", "boardside", "topbottom", "topbot", "tb", "face", "mountside"),
-        *("mountingside", "placementside", "placementlayer", "pcbside", "boardlayer"),
-    ),
-    "mirror": ("mirror", "mirrored", "flip", "flipped"),
-    "fitted": ("fitted", "fit", "populate", "populated", "place", "placed", "assemble"),
-    "not_fitted": (
-        *("dnp", "dnf", "dni", "dns", "nofit", "notfitted", "donotplace", "donotpopulate"),
-        *("donotfit", "donotinstall", "donotstuff", "unpopulated", "notplaced", "notpopulated"),
-    ),
-    "mount": ("mount", "mounttype", "mounting", "mountingtype", "technology"),
-    "quantity": ("quantity", "qty", "count", "pieces", "pcs"),
-}
-_MEANING = {name: meaning for meaning, names in _NAMES.items() for name in names}
-
-DECLARABLE = (
-    *("reference", "part", "value", "footprint", "maker_number", "x", "y", "rotation", "side"),
-    *("fitted", "not_fitted", "pin1_x", "pin1_y"),
-)
-"""Meanings that `columns` may give to a column by its name."""
-
-LENGTHS = ("x", "y", "pin1_x", "pin1_y")
+"""Words for units in lists -> the unit."""
 
 _BRACKET = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]\s*$")
 _APART = re.compile(r"[\W_]+")
@@ -139,7 +85,7 @@ def recognise(cells: Sequence[str], named: Mapping[str, str]) -> Recognised:
     taken = _declared(found, cells, named)
     candidates: dict[str, list[int]] = {}
     for at, header in enumerate(found.headers):
-        meaning = _MEANING.get(header.key)
+        meaning = MEANINGS.get(header.key)
         if at not in taken and meaning and meaning not in named:
             candidates.setdefault(meaning, []).append(at)
     _join_unsure(candidates, named)
@@ -185,5 +131,5 @@ def _note_units(found: Recognised) -> None:
         if meaning in LENGTHS and header.unit and header.unit != "deg":
             found.units[meaning] = header.unit
         wrong = header.unit in MM_PER_UNIT if meaning == "rotation" else header.unit == "deg"
-        if meaning in (*LENGTHS, "rotation") and (header.odd or (header.unit and wrong)):
+        if meaning in NUMBERS and (header.odd or (header.unit and wrong)):
             found.odd[meaning] = at

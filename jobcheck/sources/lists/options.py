@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from jobcheck.schema.job import is_component_layer
+from jobcheck.sources.lists.columns import DECLARABLE
 from jobcheck.sources.lists.dialect import DELIMITERS
-from jobcheck.sources.lists.meanings import DECLARABLE
 from jobcheck.trade.units import MM_PER_UNIT
 
 GERBER = "gerber-x3"

@@ -8,43 +8,24 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from jobcheck.sources.lists.cells import Cells
-from jobcheck.sources.lists.meanings import LENGTHS, Recognised
+from jobcheck.sources.lists.columns import DECISIVE, FITTED, NAMING, NUMBERS, VALUES, WORDS, Column
+from jobcheck.sources.lists.meanings import Recognised
 from jobcheck.sources.lists.numbers import Numbers, moved, plain_numbers
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.reading import List, Named, Told
 from jobcheck.sources.lists.spelling import spelling
 from jobcheck.sources.lists.table import Table, read_table, tail_of
 from jobcheck.sources.lists.words import (
-    fitted_read,
     is_fiducial,
     is_not_fitted,
-    mirror_read,
-    mount_read,
-    not_fitted_read,
     side_of,
-    side_read,
     without_mark,
 )
 from jobcheck.text import NotUnderstood, Text
 from jobcheck.trade.units import MM_PER_UNIT
 
-NAMING = ("value", "footprint", "maker_number", "comment")
-"""Columns that say what a part is without naming one of the shop's."""
-
-PLAIN = ("reference", "part", *LENGTHS, "rotation", "side", "fitted")
-"""Columns whose cells are values of a placement as they stand."""
-
-_DECISIVE = (
-    *("reference", "x", "y", "rotation", "side", "mirror", "part", "fitted", "not_fitted"),
-    *("pin1_x", "pin1_y"),
-)
 _TITLE_SIDE = re.compile(r"\b(?:side|layer)\s*[:=]\s*([\w. ]+)", re.IGNORECASE)
 _NAMES_BOTTOM = re.compile(r"(?<![a-z])(bot|bottom|back)(?![a-z])", re.IGNORECASE)
-_FITTED_READERS: dict[str, Callable[[str], bool | None]] = {
-    "fitted": fitted_read,
-    "not_fitted": not_fitted_read,
-    "mount": mount_read,
-}
 
 
 def read_placement_list(data: bytes, file: str, options: ListOptions) -> List:
@@ -58,7 +39,7 @@ def read_placement_list(data: bytes, file: str, options: ListOptions) -> List:
     """
     text = decoded(data, file, options)
     table = read_table(text, options, _suits, "placements")
-    refuse_unclear(table, _DECISIVE)
+    refuse_unclear(table, DECISIVE)
     reader = _Reader(table, options, *spelling(table, options))
     return reader.regular() or reader.row_by_row()
 
@@ -145,7 +126,7 @@ class _Reader:
         self.columns = found.columns
         self.side = self._side_of_all()
         self._refuse_hidden_marks()
-        own = {m: i for m, i in self.columns.items() if m in PLAIN}
+        own = {m: i for m, i in self.columns.items() if m in VALUES or m == "reference"}
         self.cells = Cells(
             self.table.text,
             own,
@@ -240,7 +221,7 @@ class _Reader:
         if not self._are_plain(references):
             return None
         columns: dict[str, list[Any]] = {}
-        for meaning in (*LENGTHS, "rotation"):
+        for meaning in NUMBERS:
             if meaning in self.columns:
                 values = self._plain_column(meaning)
                 if values is None:
@@ -296,19 +277,25 @@ class _Reader:
             for cell in set(self.table.column(name))
         ):
             return False
-        for meaning, read in (("side", side_read), ("mirror", mirror_read)):
-            if meaning in self.columns and (meaning == "side" or "side" not in self.columns):
-                cells = self.table.column(meaning)
-                try:
-                    sides = {cell: read(cell) for cell in set(cells)}
-                except ValueError:
-                    return False
-                if None in sides.values():
-                    return False
-                columns["side"] = [sides[cell] for cell in cells]
+        if any(column.meaning in self.columns for column in FITTED):
+            return False
+        for column in filter(self._counts, WORDS):
+            cells = self.table.column(column.meaning)
+            try:
+                values = {cell: column.read(cell) for cell in set(cells)}
+            except ValueError:
+                return False
+            if None in values.values():
+                return False
+            columns[column.gives] = [values[cell] for cell in cells]
         if self.side:
             columns["side"] = [self.side] * len(self.table.lines)
-        return not any(meaning in self.columns for meaning in _FITTED_READERS)
+        return True
+
+    def _counts(self, column: Column) -> bool:
+        """Tell whether a column of words is read: a mirror is not, where a column has sides."""
+        is_second = column.gives != column.meaning and column.gives in self.columns
+        return column.meaning in self.columns and (column in FITTED or not is_second)
 
     def _name_all(self, result: List, references: list[str]) -> None:
         if "part" in self.columns:
@@ -386,7 +373,7 @@ class _Reader:
 
     def _values(self, cells: list[str], line: int) -> dict[str, Any]:
         values: dict[str, Any] = {}
-        for meaning in (*LENGTHS, "rotation"):
+        for meaning in NUMBERS:
             if meaning in self.columns:
                 self._take(values, meaning, cells, line, self._number(meaning))
         if "part" in self.columns:
@@ -397,13 +384,9 @@ class _Reader:
                 values["fitted"] = False
         if self.side:
             values["side"] = self.side
-        elif "side" in self.columns:
-            self._take(values, "side", cells, line, side_read)
-        elif "mirror" in self.columns:
-            self._take(values, "mirror", cells, line, mirror_read, "side")
-        for meaning, read in _FITTED_READERS.items():
-            if meaning in self.columns and values.get("fitted") is not False:
-                self._take(values, meaning, cells, line, read, "fitted")
+        for column in filter(self._counts, WORDS):
+            if values.get(column.gives) is not False:
+                self._take(values, column.meaning, cells, line, column.read, column.gives)
         return values
 
     def _number(self, meaning: str) -> Callable[[str], Any]:

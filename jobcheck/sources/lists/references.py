@@ -52,10 +52,3 @@ def _range(piece: str) -> list[str]:
         raise ValueError(f"{piece!r} would be {int(last) - int(first) + 1:,} references")
     width = len(first) if first.startswith("0") else 0
     return [f"{prefix}{number:0{width}d}" for number in range(int(first), int(last) + 1)]
-
-
-def natural(reference: str) -> tuple[tuple[str, int], ...]:
-    """Return what sorts references as people do: R2 before R10."""
-    return tuple(
-        (letters, int(digits or 0)) for letters, digits in re.findall(r"(\D*)(\d*)", reference)
-    )

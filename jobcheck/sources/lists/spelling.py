@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from jobcheck.sources.lists.meanings import LENGTHS, UNITS
+from jobcheck.sources.lists.columns import LENGTHS, NUMBERS
+from jobcheck.sources.lists.meanings import UNITS
 from jobcheck.sources.lists.numbers import Numbers, Undecided, decide_decimal, has_unit
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.reading import Told
@@ -43,7 +44,7 @@ def spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], To
 
 
 def _decimal(table: Table) -> str:
-    meanings = [m for m in (*LENGTHS, "rotation") if m in table.found.columns]
+    meanings = [m for m in NUMBERS if m in table.found.columns]
     whole = table.text.text
     has_commas = '"' in whole if table.dialect.name == "comma" else "," in whole
     if not has_commas or not any("," in cell for m in meanings for cell in table.column(m)):

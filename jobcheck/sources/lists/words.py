@@ -33,6 +33,11 @@ _FIDUCIAL = re.compile(r"fiducial", re.IGNORECASE)
 _REFERENCE = re.compile(r"[A-Za-z]{1,6}[_-]?\d+[A-Za-z]?(?:[._-]\w{1,4})?")
 
 
+def text_read(cell: str) -> str | None:
+    """Return a cell as it is, None for an empty one."""
+    return cell or None
+
+
 def side_of(cell: str) -> str | None:
     """Return `top` or `bottom` for a cell of a side's column, None where it says neither."""
     word = " ".join(cell.strip().lower().replace("_", " ").split())
