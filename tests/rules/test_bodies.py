@@ -209,3 +209,11 @@ def test_an_outline_that_may_overhang_may_have_its_centre_outside() -> None:
     assert "placement-outside-board" in [
         entry[0] for entry in found(f"{out}\noutlines.soic-8.overhang_mm: 3.4")
     ]
+
+
+def test_a_low_part_may_not_cross_the_rim_of_a_shield() -> None:
+    """U1 reaches 1.95 mm from its middle along x when turned by 90."""
+    shield = "outlines.soic-8.open_below_mm: 0.5"
+    assert found(f"{shield}\n{PLACED}.R1: {{part: 10k-0603, x: 25, y: 20}}") == []
+    ours = found(f"{shield}\n{PLACED}.R1: {{part: 10k-0603, x: 25.8, y: 20}}")
+    assert [(rule, level) for rule, _, level in ours] == [("bodies-overlap", Level.WARNING)]

@@ -14,7 +14,7 @@ from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.placements import share_a_cause
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
-from jobcheck.trade.bodies import distance, gap
+from jobcheck.trade.bodies import distance, gap, margin_within
 from jobcheck.trade.plane import Point
 from jobcheck.wording import count, listed, number
 
@@ -62,12 +62,15 @@ def layouts(look: Inspection) -> Iterator[tuple[str, Layout]]:
 
 def _pairs(look: Inspection) -> list[Pair]:
     """Return the pairs of bodies that come close, unless one has room for the other below it."""
-    return [
-        _pair(name, layout, close)
-        for name, layout in layouts(look)
-        for close in layout.close_bodies
-        if not _has_room_below(look.shop, layout, close)
-    ]
+    found = []
+    for name, layout in layouts(look):
+        for close in layout.close_bodies:
+            room = _room_below(look.shop, layout, close)
+            if room is None:
+                found.append(_pair(name, layout, close))
+            elif room < -OVERLAP_MM:  # a rim may have a notch there
+                found.append(_pair(name, layout, close)._replace(bare=0.0))
+    return found
 
 
 def _pair(name: str, layout: Layout, close: Close) -> Pair:
@@ -77,14 +80,19 @@ def _pair(name: str, layout: Layout, close: Close) -> Pair:
     return Pair(name, layout.references[one], layout.references[other], outlines, close.gap, bare)
 
 
-def _has_room_below(shop: Shop, layout: Layout, close: Close) -> bool:
-    """Return whether one of the two has room under it for the other, as a shield has."""
+def _room_below(shop: Shop, layout: Layout, close: Close) -> float | None:
+    """Return how far inside the rim of a cover, such as a shield, a lower part is, mm.
+
+    Below 0 it crosses the rim; None where neither of the two has room for the other below it. A
+    part beside a cover is not below it.
+    """
     for cover, below in ((close.one, close.other), (close.other, close.one)):
         room = shop.outlines[layout.shapes[cover].outline].open_below_mm
         height = shop.height_of(layout.parts[below]) if room is not None else None
         if room is not None and height is not None and height <= room:
-            return True
-    return False
+            inside = margin_within(layout.bodies[below], layout.bare(cover))
+            return inside if close.gap < -OVERLAP_MM else 0.0
+    return None
 
 
 def _overlapping(pairs: Iterable[Pair]) -> list[Pair]:
@@ -102,7 +110,8 @@ def bodies_overlap(look: Inspection) -> Iterator[Problem]:
 
     It is an error for two bodies, a warning if only the terminals reach over the other part
     (`over_terminals_mm`). Many pairs with one outline are reported at its body, many with one
-    placement at its position. A part with `open_below_mm` may be over lower ones.
+    placement at its position. A part with `open_below_mm` may be over lower ones; one that crosses
+    its rim is a warning.
 
     On the machine: the second part is placed on the first, and the nozzle presses both.
 
