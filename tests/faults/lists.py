@@ -51,6 +51,20 @@ def _clockwise(s: Scene) -> None:
         s.change(f"{s.placed(reference)}.rotation", lambda angle: -angle)
 
 
+def _two_sides(s: Scene) -> None:
+    """Four chips are on the other side, and its job has three of them."""
+    job = s.get(s.job)
+    chips = s.chip().references[:4]
+    rows = {}
+    for reference in chips:
+        s.put(f"{s.placed(reference)}.side", "bottom")
+        rows[reference] = {**s.get(s.placed(reference)), "side": "bottom"}
+    del rows[chips[-1]]
+    other = {key: job[key] for key in ("describes", "edition", "board", "seat") if key in job}
+    listing = {"zero": "A", "bottom": "as-placed", "bottom_positions": "through-top", **rows}
+    s.put("jobs.other-side", {**other, "side": "bottom", "placements": listing})
+
+
 def _test_points(s: Scene) -> None:
     for at in (1, 2, 3):
         row = {"x": 3.0 * at, "y": 5.0, "side": "top"}
@@ -173,6 +187,7 @@ FAULTS = (
     Fault("list-rows-lost", "a list cut in half", _cut, compares=True),
     Fault("list-rotations-changed", "rotations counted clockwise", _clockwise, compares=True),
     Fault("placement-without-part", "test points without a part", _test_points),
+    Fault("placement-built-by-no-job", "a reference lost between two sides", _two_sides),
     Fault("rotation-unusual", "a rotation mistyped", lambda s: s.add(f"{_far(s)}.rotation", 1)),
     # bodies
     Fault("bodies-overlap", "one part on another", lambda s: _onto(s, 0.4)),

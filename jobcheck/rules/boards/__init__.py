@@ -9,6 +9,7 @@ RULES: tuple[Rule, ...] = (
     lists.list_rows_lost,
     lists.list_rotations_changed,
     lists.side_without_placements,
+    lists.placement_built_by_no_job,
     lists.bill_item_not_placed,
     lists.placement_not_in_bill,
     lists.bill_contradicts_placements,

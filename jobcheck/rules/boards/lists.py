@@ -308,6 +308,67 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
         )
 
 
+@rule(
+    Level.WARNING,
+    fails="""
+    jobs.first-board.placements.R1.side: bottom
+    jobs.first-board.placements.R2.side: bottom
+    jobs.second-side.describes: job
+    jobs.second-side.edition: 1
+    jobs.second-side.side: bottom
+    jobs.second-side.board: {size_mm: [40, 30], thickness_mm: 1.6}
+    jobs.second-side.board.fiducials.m1: {x: 4, y: 4, diameter_mm: 1.0}
+    jobs.second-side.board.fiducials.m2: {x: 36, y: 22, diameter_mm: 1.0}
+    jobs.second-side.seat: {x: 150, y: 110, z: -20.0, rotation: 0}
+    jobs.second-side.placements: {zero: A, bottom: as-placed, bottom_positions: through-top}
+    jobs.second-side.placements.R1: {part: 10k-0603, x: 10, y: 8, side: bottom}
+    """,
+    passes="""
+    jobs.first-board.placements.R1.side: bottom
+    jobs.first-board.placements.R2.side: bottom
+    jobs.second-side.describes: job
+    jobs.second-side.edition: 1
+    jobs.second-side.side: bottom
+    jobs.second-side.board: {size_mm: [40, 30], thickness_mm: 1.6}
+    jobs.second-side.board.fiducials.m1: {x: 4, y: 4, diameter_mm: 1.0}
+    jobs.second-side.board.fiducials.m2: {x: 36, y: 22, diameter_mm: 1.0}
+    jobs.second-side.seat: {x: 150, y: 110, z: -20.0, rotation: 0}
+    jobs.second-side.placements: {zero: A, bottom: as-placed, bottom_positions: through-top}
+    jobs.second-side.placements.R1: {part: 10k-0603, x: 10, y: 8, side: bottom}
+    jobs.second-side.placements.R2: {part: 10k-0603, x: 10, y: 11, side: bottom}
+    """,
+)
+def placement_built_by_no_job(look: Inspection) -> Iterator[Problem]:
+    """Two jobs build the two sides of one board, and a fitted reference is in neither.
+
+    Jobs are taken for the two sides of one board if the second builds half or more of the
+    references that the first leaves to the other side.
+
+    On the machine: the part is missing after both runs.
+
+    To do: add the reference to the list of the job that builds its side.
+
+    Source: common practice, no published source.
+    """
+    for name, job in _jobs(look.shop):
+        listing = job.placements.by_reference
+        left = {ref for ref, row in listing.items() if row.fitted and row.side != job.side}
+        for other, second in _jobs(look.shop):
+            lost = left - set(look.facts.usage.placed[other].references)
+            if second.side == job.side or not lost or 2 * len(lost) > len(left):
+                continue
+            missing = sorted(lost, key=natural)
+            yield Problem(
+                path=("jobs", name, "placements", missing[0]),
+                related=(("jobs", other, "placements"), *_also(name, "placements", missing)),
+                message=f"{count(len(missing), 'fitted placement')} of {name} on the "
+                f"{second.side} {'is' if len(missing) == 1 else 'are'} not placed by {other}.",
+                observed=listed(missing),
+                consequence=f"If {other} builds the other side, they would be missing.",
+                remedy=(f"Add them to the list of {other}, or write `fitted: no`.",),
+            )
+
+
 # list and bill
 
 
