@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
@@ -12,6 +13,7 @@ from jobcheck.changes.groups import Group, groups
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
+from jobcheck.known_good.store import RecordRefused
 from jobcheck.rules.registry import RULES
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.paths import natural
@@ -20,6 +22,8 @@ from jobcheck.sources.state.git import GitRefused, git, top_folder
 from jobcheck.sources.state.state import folder_state
 
 HOOK = "jobcheck"
+HOOKS = ("pre-commit", "pre-merge-commit")
+"""The hooks of git at which jobcheck runs."""
 
 
 class CameraState(NamedTuple):
@@ -33,10 +37,13 @@ class CameraState(NamedTuple):
 
 
 class Overview(NamedTuple):
-    """A shop with its findings, what changed, its cameras, and whether the hook is installed.
+    """A shop with its findings, what changed, its cameras, its records, and the hooks.
 
-    `changes` are those since the last record, without notes. `hook` is None where there is no git
-    repository. `paces` are of the jobs that have a run.
+    `changes` are those since the last record, without notes. `records` is how many there are,
+    `damaged` how many of them are. `hooks` says which are installed, None without a repository.
+    `controller` is how many values differ in the controller's files, None if they are not compared;
+    `uncompared` is how many faults of reading and missing files keep the rest from comparison.
+    `paces` are of the jobs that have a run.
     """
 
     linted: LintedShop
@@ -44,7 +51,11 @@ class Overview(NamedTuple):
     changes: tuple[Change, ...]
     lost: tuple[Group, ...]
     cameras: tuple[CameraState, ...]
-    hook: bool | None
+    records: int
+    damaged: int
+    hooks: Mapping[str, bool] | None
+    controller: int | None = None
+    uncompared: int = 0
     paces: tuple[tuple[str, Pace], ...] = ()
 
 
@@ -64,7 +75,21 @@ def overview(root: FilePath, today: date) -> Overview:
         if group.is_camera_loss
     )
     cameras = tuple(_camera(name, shop, changes) for name in shop.cameras) if shop else ()
-    return Overview(linted, shop, changes, lost, cameras, _has_hook(root), _paces(shop))
+    verified = linted.known_good.verify()
+    return Overview(
+        linted,
+        shop,
+        changes,
+        lost,
+        cameras,
+        len(verified),
+        sum(isinstance(found, RecordRefused) for found in verified),
+        _hooks(root),
+        len(shop.controller) if shop and shop.bridge and shop.root.check_bridge else None,
+        len(linted.reading.faults)
+        + sum(one.rule == "controller-file-missing" for one in linted.findings),
+        _paces(shop),
+    )
 
 
 def _paces(shop: Shop | None) -> tuple[tuple[str, Pace], ...]:
@@ -86,16 +111,16 @@ def _camera(name: str, shop: Shop, changes: tuple[Change, ...]) -> CameraState:
     )
 
 
-def _has_hook(root: FilePath) -> bool | None:
-    """Tell whether the repository runs jobcheck at commit: the hook is there and is asked for."""
+def _hooks(root: FilePath) -> dict[str, bool] | None:
+    """Return which hooks of the repository run jobcheck: installed, and in its configuration."""
     try:
         top = top_folder(root)
         hooks = git(root, "rev-parse", "--git-path", "hooks").decode().strip()
     except GitRefused:
         return None
-    script = root / hooks / "pre-commit"
     config = top / ".pre-commit-config.yaml"
     try:
-        return script.exists() and HOOK in config.read_text(encoding="utf-8", errors="replace")
+        is_asked = HOOK in config.read_text(encoding="utf-8", errors="replace")
     except OSError:
-        return False
+        is_asked = False
+    return {name: is_asked and (root / hooks / name).exists() for name in HOOKS}

@@ -68,7 +68,8 @@ def test_the_overview_counts_it(unproven: FilePath) -> None:
 
 
 def _data() -> list[dict]:
-    return json.loads(lint("--format", "json")[1])["shops"][0]["not_checked"]
+    found: list[dict] = json.loads(lint("--format", "json")[1])["shops"][0]["not_checked"]
+    return found
 
 
 def test_what_is_switched_off_is_named(root: FilePath) -> None:

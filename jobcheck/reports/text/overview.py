@@ -51,14 +51,32 @@ def _rows(overview: Overview) -> list[tuple[str, str]]:
     since = f"{amount(values, 'value')} changed since" if values else "nothing changed since"
     none = "every record is withdrawn" if linted.known_good.is_withdrawn else "no record yet"
     rows.append(("Known-good", f"{title}; {since}" if title else none))
+    if overview.records:
+        rows.append(("Records", f"{overview.records:,}, {_damaged(overview.damaged)}"))
+    if overview.controller is not None:
+        rows.append(("Controller", _controller(overview)))
     if overview.cameras:
         rows.append(
             ("Cameras", "; ".join(_camera(camera, bool(title)) for camera in overview.cameras))
         )
     rows += [("Pace", _pace(job, estimate)) for job, estimate in overview.paces[:_MOST_PACES]]
-    if overview.hook is not None:
-        rows.append(("Hook", f"{'' if overview.hook else 'not '}installed in this repository"))
+    if overview.hooks is not None:
+        states = (f"{name} {'' if on else 'not '}installed" for name, on in overview.hooks.items())
+        rows.append(("Hook", ", ".join(states)))
     return rows
+
+
+def _controller(overview: Overview) -> str:
+    differs = f"differs from the description: {amount(overview.controller or 0, 'value')}"
+    if overview.uncompared:
+        faults = amount(overview.uncompared, "fault")
+        also = f"; {differs}" if overview.controller else ""
+        return f"not all compared: {faults} in the description or these files{also}"
+    return differs if overview.controller else "agrees with the description"
+
+
+def _damaged(number: int) -> str:
+    return f"{number:,} damaged" if number else "whole"
 
 
 def _pace(job: str, pace: Pace) -> str:
@@ -125,5 +143,8 @@ def overview_data(overview: Overview) -> dict[str, Any]:
             }
             for job, estimate in overview.paces
         ],
-        "hook": overview.hook,
+        "records": overview.records,
+        "damaged": overview.damaged,
+        "controller": overview.controller,
+        "hook": dict(overview.hooks) if overview.hooks is not None else None,
     }
