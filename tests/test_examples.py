@@ -66,16 +66,16 @@ def test_clean_example_ages_with_warnings_only() -> None:
 def test_drifted_example_names_each_cause_once(clean: Shop) -> None:
     findings = linted(read("soil-logger-drifted"), good=clean).findings
     assert [(finding.rule, show(finding.path)) for finding in findings] == [
-        ("camera-settings-lost", "cameras.up.controls"),
-        ("height-unknown", "outlines.can-6x5.height_mm"),
         ("feeder-slot-shared", "feeders.f07.slot"),
         ("pick-rotation-wrong", "feeders.f12.pick.rotation"),
+        ("height-unknown", "outlines.can-6x5.height_mm"),
+        ("camera-settings-lost", "cameras.up.controls"),
     ]
     assert {finding.level for finding in findings} == {Level.ERROR}
 
 
 def test_drifted_example_says_what_is_endangered(clean: Shop) -> None:
-    lost, height, _, turned = linted(read("soil-logger-drifted"), good=clean).findings
+    _, turned, height, lost = linted(read("soil-logger-drifted"), good=clean).findings
     assert "7 recognitions" in lost.consequence
     assert "80 of 84 placements" in lost.consequence
     for words in ("gain 4", "auto_exposure 1", "exposure_time_absolute 100"):
