@@ -91,7 +91,7 @@ class Limits(Described):
         ge=0,
     )
     body_clearance_mm: float = setting(
-        "Least clearance between bodies, and to holes and the rings of marks, mm: twice the "
+        "Least clearance between bodies, and to holes and the rings of fiducials, mm: twice the "
         "courtyard of the densest boards, 0.1 a part (IPC-7351 level C, from memory).",
         0.2,
         unit="mm",

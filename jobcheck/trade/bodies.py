@@ -140,14 +140,14 @@ def close_pairs(bodies: Sequence[Body], within: float = 0.0) -> Iterator[tuple[i
 
 
 _Grid = dict[Point, list[int]]
-"""Lower left corner of a cell, in cells -> the boxes that lie in it at least in part."""
+"""Lower left corner of a cell, in cells -> the boxes that are in it at least in part."""
 
 
 @lru_cache(maxsize=4096)
 def _room(length: float, width: float, angle: float, within: float) -> tuple[float, float, float]:
     """Half the width and height of a body's upright box, `within` around it; the edge of its cells.
 
-    That is the power of four above the box: it lies in at most four cells of its own grid, and in
+    That is the power of four above the box: it is in at most four cells of its own grid, and in
     at most four of every coarser one.
     """
     across, along = extent(length, width, angle)

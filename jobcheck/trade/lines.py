@@ -1,4 +1,4 @@
-"""A line through measured points that a few wrong ones do not draw to themselves."""
+"""A line through measured points that a few wrong ones do not change."""
 
 from collections.abc import Sequence
 from itertools import combinations
@@ -40,7 +40,7 @@ def robust_line(points: Sequence[Point]) -> tuple[float, float] | None:
 
 
 def scatter(residuals: Sequence[float]) -> float:
-    """Standard deviation of residuals, told from their median distance from 0.
+    """Standard deviation of residuals, from their median distance from 0.
 
     Source: as `MAD_TO_SIGMA`.
     """

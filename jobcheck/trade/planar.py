@@ -1,6 +1,6 @@
-"""Fits of measured marks to where they should be, and what their noise does elsewhere.
+"""Fits of measured fiducials to where they should be, and what their noise does elsewhere.
 
-Points are mm, angles degrees counter-clockwise. Two marks fix a rigid move and tell one
+Points are mm, angles degrees counter-clockwise. Two fiducials fix a rigid move and tell one
 distance error; three a similarity; four or more an affine map. Nothing here calls a residual 0
 where there is nothing to spare: it is None.
 """
@@ -21,7 +21,7 @@ _UNKNOWNS: dict[Kind, int] = {"rigid": 3, "similarity": 4, "affine": 6}
 class Fit(NamedTuple):
     """A map from nominal to measured: x' = xx x + xy y + dx, y' = yx x + yy y + dy.
 
-    `residuals_mm` are measured minus mapped, one for each mark; None where the marks have
+    `residuals_mm` are measured minus mapped, one for each fiducial; None where the fiducials have
     nothing to spare for this kind of map.
     """
 
@@ -35,7 +35,7 @@ class Fit(NamedTuple):
     residuals_mm: tuple[Point, ...] | None = None
 
     def at(self, point: Point) -> Point:
-        """Where a nominal point lies. Source: arithmetic."""
+        """Where a nominal point is. Source: arithmetic."""
         x, y = point
         return self.xx * x + self.xy * y + self.dx, self.yx * x + self.yy * y + self.dy
 
@@ -69,7 +69,7 @@ class Fit(NamedTuple):
 
     @property
     def noise_mm(self) -> float | None:
-        """Standard deviation of one mark in one axis, told by the residuals; else None.
+        """Standard deviation of one fiducial in one axis, from the residuals; else None.
 
         Source: residual variance of a least-squares fit, NIST/SEMATECH e-Handbook 4.4.3.
         """
@@ -83,12 +83,12 @@ class Fit(NamedTuple):
 
 
 def fit(nominal: Sequence[Point], measured: Sequence[Point]) -> Fit:
-    """The map that so many marks allow: 2 rigid, 3 similarity, 4 and more affine.
+    """The map that so many fiducials allow: 2 rigid, 3 similarity, 4 and more affine.
 
     Marks on one line allow no more than a similarity. Raises `ValueError` on fewer than two
     marks, marks all in one place or lists of different length.
-    Source: least squares; that ladder is IPC-7351 3.4.4 (two marks at least, three for
-    scale and shear), one mark more for each so that something is left to check.
+    Source: least squares; that ladder is IPC-7351 3.4.4 (two fiducials at least, three for
+    scale and shear), one fiducial more for each so that something is left to check.
     """
     if len(nominal) == 2:
         return fit_rigid(nominal, measured)
@@ -105,7 +105,7 @@ def fit_rigid(nominal: Sequence[Point], measured: Sequence[Point]) -> Fit:
     along, across, _ = _products(nominal, measured)
     size = math.hypot(along, across)
     if size == 0.0:
-        raise ValueError("the measured marks give no direction")
+        raise ValueError("the measured fiducials give no direction")
     return _about_centres("rigid", nominal, measured, _turn_and_scale(along / size, across / size))
 
 
@@ -120,7 +120,7 @@ def fit_similarity(nominal: Sequence[Point], measured: Sequence[Point]) -> Fit:
 
 
 def fit_affine(nominal: Sequence[Point], measured: Sequence[Point]) -> Fit:
-    """Move, turn, two scales and shear. Raises `ValueError` as `fit`, and on marks in line.
+    """Move, turn, two scales and shear. Raises `ValueError` as `fit`, and on fiducials in line.
 
     Source: linear least squares, normal equations about the centre (NIST/SEMATECH
     e-Handbook 4.4.3).
@@ -129,7 +129,7 @@ def fit_affine(nominal: Sequence[Point], measured: Sequence[Point]) -> Fit:
     p, q = _centred(nominal), _centred(measured)
     inverse = _inverse_moments(p)
     if inverse is None:
-        raise ValueError("marks on one line do not fix an affine map")
+        raise ValueError("fiducials on one line do not fix an affine map")
     rows = [_times(inverse, (_dot(p, q, 0, axis), _dot(p, q, 1, axis))) for axis in (0, 1)]
     return _about_centres("affine", nominal, measured, (*rows[0], *rows[1]))
 
@@ -142,10 +142,10 @@ def distance_error(nominal: Sequence[Point], measured: Sequence[Point]) -> float
 def is_mirrored(
     nominal: Sequence[Point], measured: Sequence[Point], noise_mm: float = 0.05
 ) -> bool | None:
-    """Whether the measured marks are the mirror image of the nominal ones.
+    """Whether the measured fiducials are the mirror image of the nominal ones.
 
     None where both readings fit within the noise: two marks, or marks nearly on one line.
-    Source: residuals of two similarity fits, the second to the mirrored nominal marks.
+    Source: residuals of two similarity fits, the second to the mirrored nominal fiducials.
     """
     if len(nominal) < 3:
         return None
@@ -161,9 +161,9 @@ def position_error(
 ) -> float:
     """Expected (root mean square) position error at a point, mm.
 
-    `noise_mm` is the standard deviation of one measured mark in one axis, independent of the
+    `noise_mm` is the standard deviation of one measured fiducial in one axis, independent of the
     others. Raises `ValueError` as the fit of that kind.
-    Source: linear propagation of the marks' errors; for rigid maps the planar case of J. M.
+    Source: linear propagation of the fiducials' errors; for rigid maps the planar case of J. M.
     Fitzpatrick, J. B. West, C. R. Maurer, IEEE TMI 17(5), 1998 (from memory).
     """
     _check(marks, marks)
@@ -184,9 +184,9 @@ def rotation_error(marks: Sequence[Point], noise_mm: float) -> float:
 
 
 def half_turn_mismatch(marks: Sequence[Point], centre: Point) -> float:
-    """How far the marks are from mapping onto themselves under a half turn, mm.
+    """How far the fiducials are from mapping onto themselves under a half turn, mm.
 
-    The largest distance from a turned mark to the nearest mark: where it is within the
+    The largest distance from a turned fiducial to the nearest fiducial: where it is within the
     search radius, a board seated the wrong way round is accepted.
     Source: common practice, no published source.
     """
@@ -200,7 +200,7 @@ def spread(marks: Sequence[Point]) -> float:
 
 
 def line_deviation(marks: Sequence[Point]) -> float:
-    """Largest distance of a mark from the line that fits them best, mm.
+    """Largest distance of a fiducial from the line that fits them best, mm.
 
     0 for fewer than three. Source: orthogonal regression, principal axis of the moments.
     """
@@ -216,7 +216,7 @@ def _check(nominal: Sequence[Point], measured: Sequence[Point]) -> None:
     if len(nominal) != len(measured):
         raise ValueError(f"{len(nominal)} nominal marks, {len(measured)} measured")
     if len(nominal) < 2 or spread(nominal) == 0.0:
-        raise ValueError("a fit needs two marks in different places")
+        raise ValueError("a fit needs two fiducials in different places")
 
 
 def _centre(points: Sequence[Point]) -> Point:
@@ -262,7 +262,7 @@ def _times(matrix: Matrix, vector: Point) -> Point:
 
 
 def _inverse_moments(p: Sequence[Point]) -> Matrix | None:
-    """Inverse of the marks' second moments about their centre; None for marks in line."""
+    """Inverse of the fiducials' second moments about their centre; None for fiducials in line."""
     xx, yy, xy = _dot(p, p, 0, 0), _dot(p, p, 1, 1), _dot(p, p, 0, 1)
     area = xx * yy - xy * xy
     if area <= 1e-18 * (xx + yy) * (xx + yy):
@@ -277,7 +277,7 @@ def _turning_lever(marks: Sequence[Point], arm: Point) -> float:
 def _affine_lever(marks: Sequence[Point], arm: Point) -> float:
     inverse = _inverse_moments(_centred(marks))
     if inverse is None:
-        raise ValueError("marks on one line do not fix an affine map")
+        raise ValueError("fiducials on one line do not fix an affine map")
     weighted = _times(inverse, arm)
     return arm[0] * weighted[0] + arm[1] * weighted[1]
 

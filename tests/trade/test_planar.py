@@ -94,7 +94,7 @@ def test_noise_grows_away_from_the_marks():
 
 @pytest.mark.parametrize("marks", [[], [(1.0, 1.0)], [(1.0, 1.0), (1.0, 1.0)]])
 def test_too_few_marks_are_refused(marks):
-    with pytest.raises(ValueError, match="two marks"):
+    with pytest.raises(ValueError, match="two fiducials"):
         fit_rigid(marks, marks)
 
 
@@ -103,7 +103,7 @@ def test_marks_that_fix_nothing_are_refused():
         fit_affine(IN_LINE, IN_LINE)
     with pytest.raises(ValueError, match="one line"):
         position_error(IN_LINE, (0, 0), 0.01, "affine")
-    with pytest.raises(ValueError, match="2 nominal marks, 3 measured"):
+    with pytest.raises(ValueError, match="2 nominal fiducials, 3 measured"):
         fit(CORNERS[:2], CORNERS[:3])
     with pytest.raises(ValueError, match="no direction"):
         fit_rigid(CORNERS[:2], [(1.0, 1.0), (1.0, 1.0)])
