@@ -15,7 +15,7 @@ from jobcheck.wording import count
 
 def consequences(change: Change, old: Facts, new: Facts) -> Iterator[str]:
     """Yield what would happen on the machine, without a full stop; nothing where none can tell."""
-    if change.other is None:
+    if change.other is None and len(change.path) > 1:
         for says in (_height, _level, _place, _part, _pick, turning, _side, _unbuilt):
             if text := says(change, old, new):
                 yield text

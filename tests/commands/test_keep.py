@@ -123,7 +123,7 @@ def test_a_part_that_is_no_longer_polarised_on_purpose_is_named(root: FilePath) 
     parts = root / "parts.yaml"
     text = parts.read_text()
     start = text.index("  sod-123:")
-    meant = "polarised: false, same_turned_deg: 180"
+    meant = "polarised: false\n    same_turned_deg: 180"
     parts.write_text(text[:start] + text[start:].replace("polarised: true", meant, 1))
     code, said = keep()
     assert code == 1
