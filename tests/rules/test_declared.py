@@ -113,6 +113,10 @@ def test_the_convention_that_the_pads_fit_is_named(through: str) -> None:
     ]
     assert finding.level is Level.ERROR
     assert f"write bottom: {names[through]}." in sentences(finding.remedy)
+    assert f"fit {names[through]} alone. " in sentences(finding.remedy)
+    assumed = edited(bottom + f"\n{LIST}.bottom_positions: ~")
+    (finding,) = [f for f in linted(assumed).findings if f.rule == "bottom-convention-missing"]
+    assert "if positions are seen through the top" in sentences(finding.remedy)
 
 
 def test_pads_that_fit_several_conventions_name_none() -> None:

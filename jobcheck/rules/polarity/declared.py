@@ -309,8 +309,10 @@ def bottom_convention_missing(look: Inspection) -> Iterator[Problem | Unchecked]
 
 def _no_convention(look: Inspection, job: str, placed: int) -> Problem:
     fits = conventions_that_fit(look.shop, job)
+    is_assumed = look.shop.jobs[job].placements.bottom_positions is None
+    if_so = ", if positions are seen through the top (no bottom_positions)" * is_assumed
     advice = (
-        f"The pads of its rows fit {fits[0]} alone. Look at one polarised part, then write "
+        f"The pads of its rows fit {fits[0]} alone{if_so}. Look at one polarised part, then write "
         f"bottom: {fits[0]}."
         if len(fits) == 1
         else "Look at one polarised part on the bottom and declare which it is: "
