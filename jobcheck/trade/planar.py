@@ -214,7 +214,7 @@ def line_deviation(marks: Sequence[Point]) -> float:
 
 def _check(nominal: Sequence[Point], measured: Sequence[Point]) -> None:
     if len(nominal) != len(measured):
-        raise ValueError(f"{len(nominal)} nominal marks, {len(measured)} measured")
+        raise ValueError(f"{len(nominal)} nominal fiducials, {len(measured)} measured")
     if len(nominal) < 2 or spread(nominal) == 0.0:
         raise ValueError("a fit needs two fiducials in different places")
 
