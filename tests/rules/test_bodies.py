@@ -180,7 +180,7 @@ def test_bodies_that_overlap_by_less_than_a_tenth_only_touch() -> None:
 def test_a_chip_on_the_leads_of_a_case_is_found() -> None:
     """U1 is 4.9 x 3.9 mm; its leads reach 3 mm from its middle along y."""
     wide = "outlines.soic-8.over_terminals_mm: [4.9, 6]"
-    at = f"{PLACED}.R3: {{part: 10k-0603, x: 24, y: 17.4}}"
+    at = f"{PLACED}.R3: {{part: 10k-0603, x: 24, y: 17.4, rotation: 0}}"
     assert "bodies-overlap" not in [entry[0] for entry in found(at)]
     ours = [entry for entry in found(f"{wide}\n{at}") if entry[0] == "bodies-overlap"]
     assert [entry[2] for entry in ours] == [Level.WARNING]
@@ -214,6 +214,6 @@ def test_an_outline_that_may_overhang_may_have_its_centre_outside() -> None:
 def test_a_low_part_may_not_cross_the_rim_of_a_shield() -> None:
     """U1 reaches 1.95 mm from its middle along x when turned by 90."""
     shield = "outlines.soic-8.open_below_mm: 0.5"
-    assert found(f"{shield}\n{PLACED}.R1: {{part: 10k-0603, x: 25, y: 20}}") == []
-    ours = found(f"{shield}\n{PLACED}.R1: {{part: 10k-0603, x: 25.8, y: 20}}")
+    assert found(f"{shield}\n{PLACED}.R1: {{part: 10k-0603, x: 25, y: 20, rotation: 0}}") == []
+    ours = found(f"{shield}\n{PLACED}.R1: {{part: 10k-0603, x: 25.8, y: 20, rotation: 0}}")
     assert [(rule, level) for rule, _, level in ours] == [("bodies-overlap", Level.WARNING)]
