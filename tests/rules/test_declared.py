@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobcheck.findings import Level, Unchecked, sentences
+from jobcheck.findings import Command, Level, Unchecked, sentences
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import BY_NAME
 from jobcheck.shop.paths import show
@@ -51,7 +51,9 @@ def test_a_flag_fallen_since_the_record_is_an_error_and_can_be_put_back() -> Non
     good = edited(bare).shop
     (finding,) = [f for f in linted(edited(fallen), good).findings if f.rule == FLAG]
     assert (finding.level, finding.expected) == (Level.ERROR, "polarised true")
-    assert finding.remedy[-1].arguments == ("restore", "outlines.soic-8.polarised")
+    flag = "outlines.soic-8.polarised"
+    commands = [step.arguments for step in finding.remedy if isinstance(step, Command)]
+    assert commands == [("restore", flag), ("keep", "--label", "TEXT", "--on-purpose", flag)]
     assert "U1" in finding.consequence
     assert named(fallen, recorded=fallen) == []
 

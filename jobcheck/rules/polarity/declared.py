@@ -78,7 +78,7 @@ def _unpolarised(facts: Facts, name: str, named: list[Path], *, was: bool) -> Pr
         remedy = (
             "If it matters which way round it is, put it back:",
             command("restore", _at(name)),
-            "If it does not matter, record that:",
+            f"If it does not matter, {'remove what names pin 1, and ' * bool(named)}record that:",
             command("keep", "--label", "TEXT", "--on-purpose", _at(name)),
         )
     return Problem(
