@@ -1,1 +1,1 @@
-"""Two shops to their changes, what each endangers, and changes put back."""
+"""Two shops to their changes and the impact of each; changes put back."""

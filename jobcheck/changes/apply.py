@@ -15,7 +15,7 @@ Plain = dict[str, Any]
 
 
 def edits_of(change: Change) -> tuple[Edit, ...]:
-    """Return what a change does: one edit, or two where it touches two paths."""
+    """Return the edits of a change: one, or two where it touches two paths."""
     if change.other is None:
         return (Edit(change.path, change.old, change.new),)
     if change.kind is Kind.EXCHANGED:
@@ -27,7 +27,7 @@ def edits_of(change: Change) -> tuple[Edit, ...]:
 
 
 def apply(plain: Plain, changes: Iterable[Change]) -> Plain:
-    """Return plain values with changes put into them; what is given stays as it is.
+    """Return plain values with changes put into them; the given values stay unchanged.
 
     Mappings that a value needs are made. Whole entries are put in first, so that what else
     changed in a renamed one finds it.
@@ -65,7 +65,7 @@ def _put(plain: Plain, edit: Edit, copied: dict[int, Plain]) -> None:
 
 
 def within(changes: Iterable[Change], selection: Path) -> tuple[Change, ...]:
-    """Return what changes do at or below a path and nowhere else.
+    """Return the changes at or below a path and nowhere else.
 
     A block that came or went as a whole is cut down to the selected part of it, a rename or an
     exchange to its half.

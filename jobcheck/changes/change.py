@@ -1,4 +1,4 @@
-"""What differs between two states of a shop: the data that diff, restore and reports share."""
+"""Differences between two states of a shop: the data that diff, restore and reports share."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from jobcheck.shop.values import leaves
 
 
 class Kind(StrEnum):
-    """What kind of difference a change is, in the words of the screens."""
+    """Kinds of difference, in the words of the screens."""
 
     LOST = "lost"
     AUTOMATIC_ON = "automatic on"
@@ -39,7 +39,7 @@ class Change:
     """One difference between an old and a new state.
 
     `old` and `new` are plain values: a scalar, a list, a whole mapping where a block as a whole
-    came or went, MISSING. `other` is the second path of two kinds: where the same content stands
+    came or went, MISSING. `other` is the second path of two kinds: where the same content is
     now (moved to another name), and the place that it changed places with (exchanged). `by` is
     the angle of a turn, degrees counter-clockwise, or the factor of a scaling.
     """
@@ -81,7 +81,7 @@ class Change:
 
     @property
     def order(self) -> tuple[object, ...]:
-        """What changes are sorted by, whatever the order of keys in the files."""
+        """The sort key of changes, whatever the order of keys in the files."""
         kind = list(Kind).index(self.kind) if self.is_camera_loss else 0
         return (self.rank, _natural(self.path[:2]), kind, _natural(self.path))
 

@@ -26,7 +26,7 @@ class Companions(NamedTuple):
 
 
 def companions(put_back: Sequence[Edit], changes: Sequence[Change], now: Shop) -> Companions:
-    """Return what goes back with edits; `changes` lead from the present shop to the recorded one.
+    """Return the values that go back with edits; `changes` lead from now to the record.
 
     A measurement takes its own day with it, a feeder's slot its pick and a pick its slot, a stamp
     of a tuning the day of the stamp.

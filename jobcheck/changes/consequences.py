@@ -1,4 +1,4 @@
-"""What a change would do on the machine, in words with numbers."""
+"""Consequences of a change on the machine, in words with numbers."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from jobcheck.wording import count
 
 
 def consequences(change: Change, old: Facts, new: Facts) -> Iterator[str]:
-    """Yield what would happen on the machine, without a full stop; nothing where none can tell."""
+    """Yield the consequences on the machine, without a full stop; nothing where none is known."""
     if change.other is None and len(change.path) > 1:
         for says in (_height, _level, _place, _part, _pick, turning, _side, _unbuilt):
             if text := says(change, old, new):
@@ -31,7 +31,7 @@ def _number(value: object) -> float | None:
 
 
 def _height(change: Change, old: Facts, new: Facts) -> str | None:
-    """A nozzle places at seat + height: one that is not known is taken for 0."""
+    """A nozzle places at seat + height; an unknown height counts as 0."""
     if change.path[-1] != "height_mm" or change.path[0] not in ("outlines", "parts"):
         return None
     before, after = _number(change.old), _number(change.new)

@@ -1,4 +1,4 @@
-"""Changes that have one cause, with what they endanger together."""
+"""Changes that have one cause, with their impact together."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Renames = dict[Path, Change]
 class Group:
     """Changes of one cause, in their order, and their impact.
 
-    `path` is what they share: a camera, an entry, a job's list; empty for the groups of all
+    `path` is the path they share: a camera, an entry, a job's list; empty for the groups of all
     counts and of all notes. `whole` is written where a list changed as a whole.
     """
 
@@ -112,7 +112,7 @@ def _shared(key: object) -> Path:
 
 
 def _followed(change: Change, renames: Renames) -> Change | None:
-    """Return the rename that a change follows: a name that was changed with what it names."""
+    """Return the rename that a change follows: a name that changed together with its entry."""
     fields = tuple(fields_at(change.path)) if renames else ()
     collection = mark(fields[-1], "x-names") if fields else None
     olds, news = (

@@ -1,4 +1,4 @@
-"""What a change endangers, traced through the references of a shop."""
+"""The impact of a change, traced through the references of a shop."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Endangered(NamedTuple):
 
 
 class Impact(NamedTuple):
-    """What depends on a change: recognitions tuned under it, parts, placements.
+    """All that depends on a change: recognitions tuned under it, parts, placements.
 
     `of_parts` is how many parts the shop has; `so` says what would happen on the machine, where
     that is known; `no_longer_checked` names the checks that the change stops.
@@ -51,7 +51,7 @@ class Impact(NamedTuple):
 
 
 class _Reach(NamedTuple):
-    """What a path reaches: recognitions, parts with all their placements, further placements."""
+    """The reach of a path: recognitions, parts with all their placements, further placements."""
 
     recognitions: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
@@ -63,12 +63,12 @@ _NOTHING = _Reach()
 
 
 def impact(change: Change, old: Facts, new: Facts) -> Impact:
-    """Return what one change endangers in the jobs as they are now."""
+    """Return the impact of one change on the jobs as they are now."""
     return impact_of([change], old, new)
 
 
 def impact_of(changes: Iterable[Change], old: Facts, new: Facts) -> Impact:
-    """Return what several changes endanger together, each placement counted once."""
+    """Return the impact of several changes together, each placement counted once."""
     changes = tuple(changes)
     reaches: list[_Reach] = []
     so: dict[str, None] = {}
@@ -142,7 +142,7 @@ def _counted(job: str, references: set[str], facts: Facts) -> Endangered:
 
 
 def _reaches(change: Change, old: Facts, new: Facts) -> Iterator[_Reach]:
-    """Yield what a change reaches; what was renamed reaches whoever still uses the old name."""
+    """Yield the reach of a change; a rename reaches all that still use the old name."""
     if change.kind is Kind.MOVED and change.other is not None and len(change.path) == 2:
         if new.links.of(change.path[0], change.path[1]):
             yield _reach(change.path, (new,))
@@ -258,7 +258,7 @@ _MOST_NAMED = 6
 
 
 def endangered(reached: Impact) -> str:
-    """Write what an impact reaches: `23 of 25 parts; soil-logger 80 of 84 placements a board`.
+    """Write the reach of an impact: `23 of 25 parts; soil-logger 80 of 84 placements a board`.
 
     A few placements are named; empty where nothing is reached.
     """

@@ -1,4 +1,4 @@
-"""What kind of change an edit is: lost, at the default, turned, mirrored, in another unit."""
+"""The kind of change of an edit: lost, at the default, turned, mirrored, in another unit."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _FACTOR_TOLERANCE = 1e-3
 
 _UNITS_THAT_SCALE = {"mm", "um", "mm/s", "mm/s2", "kPa", "mg", "ms"}
 _LARGEST = 1e12
-"""Beyond it a value is no number of anything here, and floats would overflow."""
+"""Larger values are not numbers of anything here, and floats would overflow."""
 
 _DIRECTIONS = {"+x": 0.0, "+y": 90.0, "-x": 180.0, "-y": 270.0}
 _OTHER_SIDE = {"top": "bottom", "bottom": "top"}
@@ -78,7 +78,7 @@ def _control(edit: Edit, old: Plain, new: Plain) -> Told | None:
 
 
 def _place(edit: Edit, old: Plain, new: Plain) -> Told | None:
-    """A feeder that stands elsewhere."""
+    """A feeder in another slot or row."""
     is_place = edit.path[0] == "feeders" and edit.path[2:] in (("slot",), ("row",))
     return (Kind.MOVED, None) if is_place else None
 

@@ -1,4 +1,4 @@
-"""What a shop no longer says that another state of it said, without looking at anything else."""
+"""Values that another state of a shop had and this one has not; nothing else is compared."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ def camera_losses(old: Shop, new: Shop) -> tuple[Change, ...]:
 
 
 def losses(old: Shop, new: Shop) -> Iterator[Change]:
-    """Yield settings and measurements that an entry had and still standing has no more.
+    """Yield settings and measurements that an entry had and, still present, has no more.
 
     An entry that went as a whole may have been taken away; a collection that went with all of its
-    entries is lost. What a field is taken for where it is not written is no loss, nor is what
-    hangs on something not understood. What judges findings (`shop`) is left out.
+    entries is lost. A value that is the field's default is not a loss, nor is a value
+    inside something that was not understood. The block `shop` is left out.
     """
     for path, value in _gone(old.plain, new.plain, ()):
         field_class = class_of(path)
@@ -40,14 +40,14 @@ def _gone(old: Mapping[str, Any], new: Mapping[str, Any], path: Path) -> Iterato
     may_go = bool(path) and is_collection(path)
     for key, value in old.items():
         at = (*path, key)
-        standing = new.get(key)
-        if standing is value or at == ("shop",):
+        held = new.get(key)
+        if held is value or at == ("shop",):
             continue
-        if is_absent(standing):
+        if is_absent(held):
             if not (may_go or is_absent(value)):
                 yield at, value
-        elif isinstance(value, dict) and isinstance(standing, dict) and value != standing:
-            yield from _gone(value, standing, at)
+        elif isinstance(value, dict) and isinstance(held, dict) and value != held:
+            yield from _gone(value, held, at)
 
 
 def _is_default(path: Path, value: object) -> bool:

@@ -22,7 +22,7 @@ _EXCHANGED_FIELDS = ("slot", "part", "carries", "nozzle")
 """Fields that hold one value and change places on their own."""
 
 _IN_USE = (FieldClass.COUNT, FieldClass.NOTE)
-"""Classes that change by use and do not tell an entry from another."""
+"""Classes that change by use and do not distinguish entries."""
 
 
 def _key(value: object) -> str:
@@ -39,20 +39,20 @@ def _spelled(value: Any) -> Any:
 
 
 def _content(path: Path, value: dict[str, Any]) -> str | None:
-    """Return what tells an entry from others, or None where it holds too little for that."""
+    """Return values that distinguish an entry from others, or None where it has too few."""
     kept = {key: item for key, item in value.items() if class_of((*path, key)) not in _IN_USE}
     return _key(_spelled(kept)) if len(kept) > 1 else None
 
 
 def _device(path: Path, value: dict[str, Any]) -> str | None:
-    """Return what tells the device of a camera from others, or None."""
+    """Return values that distinguish the device of a camera from others, or None."""
     device = value.get("device")
     serial = device.get("serial") if path[0] == "cameras" and isinstance(device, dict) else None
     return None if serial is None else _key(serial)
 
 
 def _control(path: Path, value: object) -> str | None:
-    """Return what tells a control of a camera whatever the kernel calls it, or None."""
+    """Return the identity of a camera's control, whatever its name in the kernel, or None."""
     is_control = path[0] == "cameras" and path[2:3] == ("controls",) and len(path) == 4
     return _key([present_name(path[3]), _spelled(value)]) if is_control else None
 
@@ -89,7 +89,7 @@ def moves(edits: Iterable[Edit]) -> Iterator[tuple[Edit, Edit]]:
 
 
 def _tells(path: Path, value: object) -> Iterator[object]:
-    """Yield what tells a thing from its like, the surest first."""
+    """Yield the identities of a thing, the surest first."""
     if isinstance(value, dict) and is_entry(path, value):
         for how in (_content, _device):
             if tell := how(path, value):
@@ -99,7 +99,7 @@ def _tells(path: Path, value: object) -> Iterator[object]:
 
 
 def moved(gone: Edit, come: Edit) -> tuple[Change, list[Edit]]:
-    """Return the change that renames, and what else differs in what was renamed."""
+    """Return the change that renames, and the other differences in the renamed entry."""
     change = Change(gone.path, Kind.MOVED, gone.old, gone.old, class_of(gone.path), other=come.path)
     return change, list(differences(gone.old, come.new, come.path))
 

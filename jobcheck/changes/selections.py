@@ -13,10 +13,10 @@ _DEEPEST = 4
 
 
 def selections(texts: Iterable[str], *shops: Shop) -> tuple[Path, ...]:
-    """Return the paths that texts name; each must stand in one of the shops.
+    """Return the paths that texts name; each must be in one of the shops.
 
     Raises:
-        CallRefused: a text is no path, or names nothing; the message names near ones.
+        CallRefused: a text is not a path, or names nothing; the message names near ones.
     """
     return tuple(_selection(text, shops) for text in texts)
 
@@ -34,7 +34,7 @@ def _selection(text: str, shops: tuple[Shop, ...]) -> Path:
 
 
 def _near(path: Path, shops: tuple[Shop, ...]) -> str:
-    """Name what stands where the path goes astray, and the path below another entry."""
+    """Name the keys where the path goes astray, and the path below another entry."""
     from difflib import get_close_matches
 
     for length in range(len(path)):

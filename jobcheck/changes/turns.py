@@ -1,4 +1,4 @@
-"""What a change does to pin 1: the polarity chain before and after it.
+"""The effect of a change on pin 1: the polarity chain before and after it.
 
 Pin 1 ends at f + Q + B - A: where the tape has it, turned from pick to place. A part is turned on
 its pads by as much as that changed while the pads stayed. Angles are degrees, counter-clockwise

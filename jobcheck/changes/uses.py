@@ -1,4 +1,4 @@
-"""The use of values that no placement names: what the machine or the checks do with them."""
+"""The use of values that no placement names, by the machine or by the checks."""
 
 from __future__ import annotations
 
@@ -46,13 +46,13 @@ _USES: dict[Path, str] = {
     ("jobs", "*", "placements"): "the list is read otherwise",
     ("jobs", "*", "bill"): "the bill is read otherwise, or asks for other parts",
 }
-"""A path, `*` for any name -> what depends on the values at or below it; the longest one counts."""
+"""A path, `*` for any name -> the consequence of a change there; the longest path counts."""
 
 _NEW = "nothing used it before"
 
 
 def use(change: Change) -> str | None:
-    """Say what a change does that reaches no placement; None where nothing is known of it."""
+    """Return the consequence of a change that reaches no placement; None where none is known."""
     if change.kind is Kind.ADDED and is_entry(change.path, change.new):
         return _NEW
     if is_absent(change.new) and len(change.path) == 2 and is_entry(change.path, change.old):

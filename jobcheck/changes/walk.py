@@ -1,4 +1,4 @@
-"""The walk over two shops by identity: which values differ, and nothing of what is equal."""
+"""The walk over two shops by identity: the values that differ, and no equal ones."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ ANGLES = ("rotation", "feed_direction", "attitude")
 
 
 class Edit(NamedTuple):
-    """A path and what stood and stands there; MISSING where there is nothing."""
+    """A path with its old and new value; MISSING where there is none."""
 
     path: Path
     old: Any
@@ -32,7 +32,7 @@ def _is_angle(value: object) -> bool:
 
 
 def is_collection(path: Path) -> bool:
-    """Tell whether what stands at a path is walked by its keys; below it stand records."""
+    """Tell whether a path holds a collection, walked by its keys; below it are entries."""
     if path[:1] != ("jobs",):
         return len(path) <= 1
     return len(path) <= 2 or (len(path) == 3 and path[2] in ("placements", "bill"))
@@ -41,8 +41,9 @@ def is_collection(path: Path) -> bool:
 def differences(old: object, new: object, path: Path = (), only: Path = ()) -> Iterator[Edit]:
     """Yield what differs between two plain values at a path, pruned where both are equal.
 
-    A block that stands on one side only is one edit, save a whole collection, which is one
-    edit for each of its entries. `only` leaves out what neither holds that path nor lies within.
+    A block that is on one side only is one edit, save a whole collection, which is one
+    edit for each of its entries. `only` leaves out all that neither holds that path nor is
+    within it.
     """
     if old is new or not (is_within(path, only) or is_within(only, path)):
         return
@@ -63,17 +64,17 @@ def _is_walked(old: object, new: object, path: Path) -> bool:
     """Tell whether to go inside: mappings on both sides, or a collection that has no entry now."""
     if isinstance(old, dict) and isinstance(new, dict):
         return True
-    stands = old if new is MISSING else new
+    held = old if new is MISSING else new
     return (
         len(path) <= 1
         and MISSING in (old, new)
-        and isinstance(stands, dict)
-        and all(isinstance(entry, dict) for entry in stands.values())
+        and isinstance(held, dict)
+        and all(isinstance(entry, dict) for entry in held.values())
     )
 
 
 class _WholeValues:
-    """Leads deepdiff: whatever is no mapping on both sides is compared as one value."""
+    """Directs deepdiff: a value that is not a mapping on both sides is compared as one."""
 
     def match(self, level: Any) -> bool:
         return not _are_mappings(level.t1, level.t2)

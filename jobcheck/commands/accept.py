@@ -18,7 +18,7 @@ from jobcheck.sources.state.state import folder_state
 
 
 class Accepted(NamedTuple):
-    """The findings that are accepted, and what is written for it."""
+    """The findings that are accepted, and the edits that write it."""
 
     linted: LintedShop
     findings: tuple[Finding, ...]

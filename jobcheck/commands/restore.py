@@ -31,13 +31,13 @@ from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import Rewrite
 
 _MOTION = ("pick", "seat", "height_mm", "traverse_z", "z", "position", "rack", "travel")
-"""Keys of what the machine moves by: putting one back asks for a slow first move."""
+"""Keys of places and heights that the machine moves to: restored, they need a slow first move."""
 
 
 class Restored(NamedTuple):
-    """What a restore puts back, and what it leaves as it is.
+    """The values that a restore puts back, and those that it leaves.
 
-    `touched` are the single values in what is put back; `left` are differences inside the
+    `touched` are the single values that are put back; `left` are differences inside the
     selections that are not put back (measurements that are not named, counts, entries added
     since); `elsewhere` are those outside. `is_last`: the source is the last known-good record.
     `stays` says why a value that belongs to one that goes back cannot go with it.
@@ -125,7 +125,7 @@ def restore(
 
 
 def _brought(put_back: Sequence[Difference]) -> Iterator[Path]:
-    """Yield what comes with files that shop.yaml names again."""
+    """Yield the collections of files that shop.yaml names again."""
     for edit in put_back:
         if edit.path[0] == "shop" and len(edit.path) > 1:
             yield from ((held,) for held in BRINGS.get(edit.path[1], ()))
@@ -162,7 +162,7 @@ def _check_files(put_back: Sequence[Difference], now: Reading, source: Reading) 
 
 
 def _is_gone_whole(plain: Mapping[str, Any], shop: Shop) -> bool:
-    """Tell whether nothing of what a file held is described any more."""
+    """Tell whether no entry of a file is described any more."""
     held = {name: entries for name, entries in plain.items() if isinstance(entries, dict)}
     return all(shop.plain_at((name, key)) is None for name, keys in held.items() for key in keys)
 
@@ -236,7 +236,7 @@ def _stays_out(path: Path) -> bool:
 
 
 def _no_longer_seen(put_back: Sequence[Difference], shop: Shop) -> list[Edit]:
-    """Take away when a camera was seen: its device was not compared with what is put back."""
+    """Remove the day a camera was seen: its device was not compared with the restored values."""
     cameras = {
         edit.path[1] for edit in put_back if edit.path[0] == "cameras" and "controls" in edit.path
     }
