@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from jobcheck.changes.change import Change, Kind
-from jobcheck.changes.walk import Edit, differences
+from jobcheck.changes.walk import ValueChange, differences
 from jobcheck.shop.classes import class_of
 from jobcheck.shop.paths import Path, is_within
 from jobcheck.shop.values import MISSING, is_absent
@@ -14,16 +14,18 @@ from jobcheck.shop.values import MISSING, is_absent
 Plain = dict[str, Any]
 
 
-def edits_of(change: Change) -> tuple[Edit, ...]:
+def edits_of(change: Change) -> tuple[ValueChange, ...]:
     """Return the edits of a change: one, or two where it touches two paths."""
     if change.other is None:
-        return (Edit(change.path, change.old, change.new),)
+        return (ValueChange(change.path, change.old, change.new),)
     if change.kind is Kind.EXCHANGED:
         return (
-            Edit(change.path, change.old, change.new),
-            Edit(change.other, change.new, change.old),
+            ValueChange(change.path, change.old, change.new),
+            ValueChange(change.other, change.new, change.old),
         )
-    return Edit(change.path, change.old, MISSING), Edit(change.other, MISSING, change.new)
+    return ValueChange(change.path, change.old, MISSING), ValueChange(
+        change.other, MISSING, change.new
+    )
 
 
 def apply(plain: Plain, changes: Iterable[Change]) -> Plain:
@@ -49,7 +51,7 @@ def _own(mapping: Plain, copied: dict[int, Plain]) -> Plain:
     return mapping
 
 
-def _put(plain: Plain, edit: Edit, copied: dict[int, Plain]) -> None:
+def _put(plain: Plain, edit: ValueChange, copied: dict[int, Plain]) -> None:
     for key in edit.path[:-1]:
         held = plain.get(key)
         if not isinstance(held, dict):
@@ -83,14 +85,14 @@ def _within(change: Change, selection: Path) -> Iterator[Change]:
             yield Change(part.path, _kind(part), part.old, part.new, class_of(part.path))
 
 
-def _cut(edit: Edit, selection: Path) -> Edit | None:
+def _cut(edit: ValueChange, selection: Path) -> ValueChange | None:
     """Return the part of an edit that lies within a selection, or None."""
     if is_within(edit.path, selection):
         return edit
     if not is_within(selection, edit.path):
         return None
     below = selection[len(edit.path) :]
-    return Edit(selection, _below(edit.old, below), _below(edit.new, below))
+    return ValueChange(selection, _below(edit.old, below), _below(edit.new, below))
 
 
 def _below(value: Any, keys: Path) -> Any:
@@ -99,7 +101,7 @@ def _below(value: Any, keys: Path) -> Any:
     return value
 
 
-def _kind(edit: Edit) -> Kind:
+def _kind(edit: ValueChange) -> Kind:
     if is_absent(edit.old):
         return Kind.ADDED
     return Kind.LOST if is_absent(edit.new) else Kind.CHANGED

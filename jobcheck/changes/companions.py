@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from jobcheck.changes.apply import edits_of, within
 from jobcheck.changes.change import Change
-from jobcheck.changes.walk import Edit
+from jobcheck.changes.walk import ValueChange
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of
 from jobcheck.shop.paths import Path, is_within, show
@@ -21,18 +21,18 @@ _PLACE = (("slot",), ("row",))
 class Companions(NamedTuple):
     """Edits that go with others, and the reasons of those that cannot."""
 
-    edits: tuple[Edit, ...]
+    edits: tuple[ValueChange, ...]
     stays: tuple[str, ...]
 
 
-def companions(put_back: Sequence[Edit], changes: Sequence[Change], now: Shop) -> Companions:
+def companions(put_back: Sequence[ValueChange], changes: Sequence[Change], now: Shop) -> Companions:
     """Return the values that go back with edits; `changes` lead from now to the record.
 
     A measurement takes its own day with it, a feeder's slot its pick and a pick its slot, a stamp
     of a tuning the day of the stamp.
     """
     done = {edit.path for edit in put_back}
-    found: dict[Path, Edit] = {}
+    found: dict[Path, ValueChange] = {}
     stays: dict[str, None] = {}
     for edit in put_back:
         for path in _beside(edit.path):
@@ -60,7 +60,7 @@ def _beside(path: Path) -> Iterator[Path]:
         yield from ((*path[:-1], day) for day in _DAYS)
 
 
-def _occupied(edit: Edit, now: Shop, put_back: Sequence[Edit]) -> str:
+def _occupied(edit: ValueChange, now: Shop, put_back: Sequence[ValueChange]) -> str:
     """Say why a slot cannot go back with its pick: another feeder is there and stays."""
     if edit.path[0] != "feeders" or edit.path[2:] != ("slot",):
         return ""

@@ -7,7 +7,7 @@ from typing import Any
 
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.moves import is_entry
-from jobcheck.changes.walk import ANGLES, Edit
+from jobcheck.changes.walk import ANGLES, ValueChange
 from jobcheck.schema.controls import is_automatic_on
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of, unit_of
@@ -33,14 +33,14 @@ _DIRECTIONS = {"+x": 0.0, "+y": 90.0, "-x": 180.0, "-y": 270.0}
 _OTHER_SIDE = {"top": "bottom", "bottom": "top"}
 
 
-def change_of(edit: Edit, old: Plain, new: Plain) -> Change:
+def change_of(edit: ValueChange, old: Plain, new: Plain) -> Change:
     """Return the change that an edit is, in the light of both whole states."""
     field_class = class_of(edit.path)
     kind, by = _presence(edit, field_class) or _told(edit, old, new) or (Kind.CHANGED, None)
     return Change(edit.path, kind, edit.old, edit.new, field_class, by=by)
 
 
-def _presence(edit: Edit, field_class: FieldClass) -> Told | None:
+def _presence(edit: ValueChange, field_class: FieldClass) -> Told | None:
     if is_absent(edit.old):
         return Kind.ADDED, None
     if not is_absent(edit.new):
@@ -49,8 +49,8 @@ def _presence(edit: Edit, field_class: FieldClass) -> Told | None:
     return (Kind.REMOVED if is_whole or field_class is FieldClass.NOTE else Kind.LOST), None
 
 
-def _told(edit: Edit, old: Plain, new: Plain) -> Told | None:
-    looks: tuple[Callable[[Edit, Plain, Plain], Told | None], ...] = (
+def _told(edit: ValueChange, old: Plain, new: Plain) -> Told | None:
+    looks: tuple[Callable[[ValueChange, Plain, Plain], Told | None], ...] = (
         *(_control, _place, _turn, _picture, _mirrored, _scaled),
     )
     return next((told for look in looks if (told := look(edit, old, new))), None)
@@ -62,7 +62,7 @@ def _is_number(value: Any) -> bool:
     return -_LARGEST < value < _LARGEST
 
 
-def _control(edit: Edit, old: Plain, new: Plain) -> Told | None:
+def _control(edit: ValueChange, old: Plain, new: Plain) -> Told | None:
     """A control that fell back to the device's default, an automatic that was switched on."""
     if edit.path[0] != "cameras" or edit.path[2:3] != ("controls",) or len(edit.path) != 4:
         return None
@@ -77,13 +77,13 @@ def _control(edit: Edit, old: Plain, new: Plain) -> Told | None:
     return None
 
 
-def _place(edit: Edit, old: Plain, new: Plain) -> Told | None:
+def _place(edit: ValueChange, old: Plain, new: Plain) -> Told | None:
     """A feeder in another slot or row."""
     is_place = edit.path[0] == "feeders" and edit.path[2:] in (("slot",), ("row",))
     return (Kind.MOVED, None) if is_place else None
 
 
-def _turn(edit: Edit, old: Plain, new: Plain) -> Told | None:
+def _turn(edit: ValueChange, old: Plain, new: Plain) -> Told | None:
     """An angle, or a place of pin 1, turned by a half or a quarter."""
     before, after = (_angle(edit.path, value) for value in (edit.old, edit.new))
     return None if before is None or after is None else _turned_by(after - before)
@@ -106,7 +106,7 @@ def _angle(path: Path, value: Any) -> float | None:
     return None
 
 
-def _picture(edit: Edit, old: Plain, new: Plain) -> Told | None:
+def _picture(edit: ValueChange, old: Plain, new: Plain) -> Told | None:
     """A picture that was turned as a whole, or flipped along one direction."""
     if edit.path[0] != "cameras" or edit.path[2:3] != ("image",) or len(edit.path) != 4:
         return None
@@ -124,7 +124,7 @@ def _direction_turn(image: Path, name: str, old: Plain, new: Plain) -> float | N
     return None if before is None or after is None else wrap(after - before)
 
 
-def _mirrored(edit: Edit, old: Plain, new: Plain) -> Told | None:
+def _mirrored(edit: ValueChange, old: Plain, new: Plain) -> Told | None:
     """A side, a sign, or a position on a board that was turned over."""
     if edit.path[-1] == "side" and isinstance(edit.old, str):
         return (Kind.MIRRORED, None) if _OTHER_SIDE.get(edit.old) == edit.new else None
@@ -135,7 +135,7 @@ def _mirrored(edit: Edit, old: Plain, new: Plain) -> Told | None:
     return (Kind.MIRRORED, None) if is_mirrored else None
 
 
-def _is_across_board(edit: Edit, shop: Plain) -> bool:
+def _is_across_board(edit: ValueChange, shop: Plain) -> bool:
     """Tell whether a placement went to the other side of its board's middle."""
     is_placed = edit.path[0] == "jobs" and edit.path[2:3] == ("placements",)
     if not is_placed or edit.path[-1] not in ("x", "y"):
@@ -145,7 +145,7 @@ def _is_across_board(edit: Edit, shop: Plain) -> bool:
     return _is_number(size) and abs(edit.old + edit.new - size) < 1e-6
 
 
-def _scaled(edit: Edit, old: Plain, new: Plain) -> Told | None:
+def _scaled(edit: ValueChange, old: Plain, new: Plain) -> Told | None:
     """A length or its like, or a list of them, in another unit."""
     if unit_of(edit.path) not in _UNITS_THAT_SCALE:
         return None

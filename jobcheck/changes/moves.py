@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from jobcheck.changes.change import Change, Kind
-from jobcheck.changes.walk import Edit, differences, is_collection
+from jobcheck.changes.walk import ValueChange, differences, is_collection
 from jobcheck.schema.controls import present_name
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of
@@ -64,12 +64,12 @@ def is_entry(path: Path, value: object) -> bool:
     return len(path) == 2 or (path[0] == "jobs" and len(path) == 4 and is_collection(path[:3]))
 
 
-def moves(edits: Iterable[Edit]) -> Iterator[tuple[Edit, Edit]]:
+def moves(edits: Iterable[ValueChange]) -> Iterator[tuple[ValueChange, ValueChange]]:
     """Yield (gone, come): two edits of which the second puts the same under another name.
 
     Stock and notes may differ. Where several could be meant, none is.
     """
-    sides: tuple[dict[Any, list[Edit]], dict[Any, list[Edit]]] = (
+    sides: tuple[dict[Any, list[ValueChange]], dict[Any, list[ValueChange]]] = (
         defaultdict(list),
         defaultdict(list),
     )
@@ -98,13 +98,13 @@ def _tells(path: Path, value: object) -> Iterator[object]:
         yield path[:3], control
 
 
-def moved(gone: Edit, come: Edit) -> tuple[Change, list[Edit]]:
+def moved(gone: ValueChange, come: ValueChange) -> tuple[Change, list[ValueChange]]:
     """Return the change that renames, and the other differences in the renamed entry."""
     change = Change(gone.path, Kind.MOVED, gone.old, gone.old, class_of(gone.path), other=come.path)
     return change, list(differences(gone.old, come.new, come.path))
 
 
-def exchanges(edits: Iterable[Edit], old: Any, new: Any) -> Iterator[Change]:
+def exchanges(edits: Iterable[ValueChange], old: Any, new: Any) -> Iterator[Change]:
     """Yield the exchanges among the edits: whole entries, or one block or field of two entries."""
     waiting: dict[Any, list[Path]] = defaultdict(list)
     for path in _may_exchange(edits):
@@ -122,7 +122,7 @@ def exchanges(edits: Iterable[Edit], old: Any, new: Any) -> Iterator[Change]:
         yield Change(path, Kind.EXCHANGED, value, there_now, class_of(path), other=other)
 
 
-def _may_exchange(edits: Iterable[Edit]) -> list[Path]:
+def _may_exchange(edits: Iterable[ValueChange]) -> list[Path]:
     """Return the entries that differ inside and their blocks and fields, entries first."""
     touched = {
         edit.path[:length]

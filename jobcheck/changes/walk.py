@@ -12,7 +12,7 @@ ANGLES = ("rotation", "feed_direction", "attitude")
 """Keys of a turn or a direction in degrees."""
 
 
-class Edit(NamedTuple):
+class ValueChange(NamedTuple):
     """A path with its old and new value; MISSING where there is none."""
 
     path: Path
@@ -38,7 +38,9 @@ def is_collection(path: Path) -> bool:
     return len(path) <= 2 or (len(path) == 3 and path[2] in ("placements", "bill"))
 
 
-def differences(old: object, new: object, path: Path = (), only: Path = ()) -> Iterator[Edit]:
+def differences(
+    old: object, new: object, path: Path = (), only: Path = ()
+) -> Iterator[ValueChange]:
     """Yield what differs between two plain values at a path, pruned where both are equal.
 
     A block that is on one side only is one edit, save a whole collection, which is one
@@ -57,7 +59,7 @@ def differences(old: object, new: object, path: Path = (), only: Path = ()) -> I
         if isinstance(old, dict) and isinstance(new, dict):
             yield from _inside(old, new, path)
         else:
-            yield Edit(path, old, new)
+            yield ValueChange(path, old, new)
 
 
 def _is_walked(old: object, new: object, path: Path) -> bool:
@@ -85,17 +87,17 @@ class _WholeValues:
         return True
 
 
-def _inside(old: dict[str, Any], new: dict[str, Any], path: Path) -> Iterator[Edit]:
+def _inside(old: dict[str, Any], new: dict[str, Any], path: Path) -> Iterator[ValueChange]:
     """Yield what differs inside two records that are known to differ."""
     unlike = [key for key in {**old, **new} if not same(*_sides(old, new, key))]
     if not any(_are_mappings(*_sides(old, new, key)) for key in unlike):
         for key in sorted(unlike):
-            yield Edit((*path, key), *_sides(old, new, key))
+            yield ValueChange((*path, key), *_sides(old, new, key))
     else:
         yield from _deep_inside(old, new, path)
 
 
-def _deep_inside(old: dict[str, Any], new: dict[str, Any], path: Path) -> Iterator[Edit]:
+def _deep_inside(old: dict[str, Any], new: dict[str, Any], path: Path) -> Iterator[ValueChange]:
     """Yield what differs inside two records, and inside the records in them."""
     from deepdiff import DeepDiff  # 0.3 s of import, so only where a record inside one differs
 
@@ -111,7 +113,7 @@ def _deep_inside(old: dict[str, Any], new: dict[str, Any], path: Path) -> Iterat
     for keys in sorted(inside):
         before, after = _at(old, keys), _at(new, keys)
         if not same(before, after):
-            yield Edit((*path, *keys), before, after)
+            yield ValueChange((*path, *keys), before, after)
 
 
 def _sides(old: dict[str, Any], new: dict[str, Any], key: str) -> tuple[Any, Any]:

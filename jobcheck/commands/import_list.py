@@ -15,7 +15,7 @@ from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.canonical import bill_csv, placements_csv
 from jobcheck.sources.lists.gerber import read_component_layer
-from jobcheck.sources.lists.matching import Catalogue, chip_case
+from jobcheck.sources.lists.matching import PartCatalogue, chip_case
 from jobcheck.sources.lists.options import GERBER, ListOptions, options_of
 from jobcheck.sources.lists.parts import Decisions, decide_parts, is_placed
 from jobcheck.sources.lists.placement_list import read_placement_list
@@ -154,11 +154,11 @@ def _written(result: Imported) -> Imported:
     return result._replace(written=written)
 
 
-def _catalogue(shop: Shop, request: Request) -> Catalogue:
+def _catalogue(shop: Shop, request: Request) -> PartCatalogue:
     for called, part in request.parts.items():
         if part not in shop.parts:
             raise CallRefused(f"There is no part {part}, said to be {called}.")
-    return Catalogue(shop.parts, shop.outlines)
+    return PartCatalogue(shop.parts, shop.outlines)
 
 
 # what is read
@@ -216,7 +216,7 @@ def _conventions(request: Request, read: List) -> dict[str, str]:
             "The imported list has the origin added to x, which x-negated would count the wrong "
             "way: import it without --origin, and write origin_mm in the job."
         )
-    is_layer = read.told.shape == "Gerber X3"
+    is_layer = read.format.shape == "Gerber X3"
     for key, value in request.conventions.items():
         if is_layer and value != own[key]:
             raise CallRefused(f"A component layer has {key} {own[key]}, not {value}.")

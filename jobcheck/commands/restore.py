@@ -13,7 +13,7 @@ from jobcheck.changes.companions import companions
 from jobcheck.changes.diff import diff
 from jobcheck.changes.moves import is_entry
 from jobcheck.changes.selections import selections
-from jobcheck.changes.walk import Edit as Difference
+from jobcheck.changes.walk import ValueChange
 from jobcheck.findings import CallRefused, Command, command, sentences
 from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
@@ -49,7 +49,7 @@ class Restored(NamedTuple):
     proposal: Proposal
     put_back: tuple[Path, ...]
     touched: tuple[Path, ...]
-    left: tuple[Difference, ...]
+    left: tuple[ValueChange, ...]
     elsewhere: tuple[Change, ...]
     is_last: bool
     stays: tuple[str, ...] = ()
@@ -124,20 +124,20 @@ def restore(
     )
 
 
-def _brought(put_back: Sequence[Difference]) -> Iterator[Path]:
+def _brought(put_back: Sequence[ValueChange]) -> Iterator[Path]:
     """Yield the collections of files that shop.yaml names again."""
     for edit in put_back:
         if edit.path[0] == "shop" and len(edit.path) > 1:
             yield from ((held,) for held in BRINGS.get(edit.path[1], ()))
 
 
-def _is_camera(edit: Difference) -> bool:
+def _is_camera(edit: ValueChange) -> bool:
     """Tell whether a camera goes back as a whole with a day on which it was seen."""
     is_whole = edit.path[0] == "cameras" and len(edit.path) == 2
     return is_whole and isinstance(edit.new, dict) and "seen" in edit.new
 
 
-def _check_files(put_back: Sequence[Difference], now: Reading, source: Reading) -> None:
+def _check_files(put_back: Sequence[ValueChange], now: Reading, source: Reading) -> None:
     """Refuse to write entries of a file that is no longer named into another file.
 
     Raises:
@@ -182,22 +182,22 @@ def _by_hand(now: Reading, source: Reading, root: FilePath) -> Iterator[str | Co
                 yield Command((), "cp", (root / record.entry.folder / name, root / name))
 
 
-def _edits(changes: Sequence[Change]) -> Iterator[Difference]:
+def _edits(changes: Sequence[Change]) -> Iterator[ValueChange]:
     for change in changes:
         yield from edits_of(change)
 
 
 def _sorted_out(
-    wanted: Sequence[Difference], selected: Sequence[Path]
-) -> tuple[list[Difference], list[Difference]]:
+    wanted: Sequence[ValueChange], selected: Sequence[Path]
+) -> tuple[list[ValueChange], list[ValueChange]]:
     """Part differences into those that are put back and those that are left as they are."""
-    put_back: list[Difference] = []
-    left: list[Difference] = []
+    put_back: list[ValueChange] = []
+    left: list[ValueChange] = []
     for edit in {edit.path: edit for edit in wanted}.values():
         if _is_put_back(edit, selected):
             put_back.append(edit)
             left += [
-                Difference(path, old, new)
+                ValueChange(path, old, new)
                 for path, old, new in leaves(edit.path, edit.old, edit.new)
                 if path != edit.path and _stays_out(path) and not is_absent(new)
             ]
@@ -206,7 +206,7 @@ def _sorted_out(
     return put_back, left
 
 
-def _is_put_back(edit: Difference, selected: Sequence[Path]) -> bool:
+def _is_put_back(edit: ValueChange, selected: Sequence[Path]) -> bool:
     field_class = class_of(edit.path)
     if is_entry(edit.path, edit.old) and is_absent(edit.new):
         return edit.path in selected
@@ -222,7 +222,7 @@ def _is_put_back(edit: Difference, selected: Sequence[Path]) -> bool:
     return False
 
 
-def _lies_in(path: Path, put_back: Sequence[Difference]) -> bool:
+def _lies_in(path: Path, put_back: Sequence[ValueChange]) -> bool:
     return any(is_within(path, edit.path) for edit in put_back)
 
 
@@ -235,7 +235,7 @@ def _stays_out(path: Path) -> bool:
     return _is_count(path) and not is_required(path)
 
 
-def _no_longer_seen(put_back: Sequence[Difference], shop: Shop) -> list[Edit]:
+def _no_longer_seen(put_back: Sequence[ValueChange], shop: Shop) -> list[Edit]:
     """Remove the day a camera was seen: its device was not compared with the restored values."""
     cameras = {
         edit.path[1] for edit in put_back if edit.path[0] == "cameras" and "controls" in edit.path

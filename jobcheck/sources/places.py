@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Held:
+class ReadFile:
     """One file of a shop as it was read.
 
     `prefix` is the path of its root; `table` finds places in YAML, `cells` in a list. `model` is
@@ -38,11 +38,11 @@ class Held:
     document: dict[str, Any] | None = field(default=None, repr=False)
     """What a job's file says by itself, before its lists were joined to it."""
 
-    def alone(self) -> Held:
+    def alone(self) -> ReadFile:
         """Return the file as it was before anything beside it was read."""
         if self.document is None:
             return self
-        return Held(self.data, self.kind, self.prefix, plain=self.document, table=self.table)
+        return ReadFile(self.data, self.kind, self.prefix, plain=self.document, table=self.table)
 
     def depth(self, path: Path) -> int:
         """Return how many keys of a path (from the shop's root) this file holds, -1 for none."""
@@ -77,11 +77,11 @@ class Held:
 class Places(NamedTuple):
     """All files of a shop by name, in the order in which the shop names them."""
 
-    held: Mapping[str, Held]
+    held: Mapping[str, ReadFile]
 
-    def holder(self, path: Path) -> tuple[str, Held] | None:
+    def holder(self, path: Path) -> tuple[str, ReadFile] | None:
         """Return the file that holds most of a path, the first of equals."""
-        best: tuple[str, Held] | None = None
+        best: tuple[str, ReadFile] | None = None
         deepest = -1
         for name, held in self.held.items():
             depth = held.depth(path)

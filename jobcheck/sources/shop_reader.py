@@ -12,7 +12,7 @@ from jobcheck.shop.classes import KINDS, text_keys
 from jobcheck.shop.paths import Path
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.places import Held, Places
+from jobcheck.sources.places import Places, ReadFile
 from jobcheck.sources.state.state import ROOT_FILE, State, Unreadable, named_files
 from jobcheck.sources.validation import validate
 from jobcheck.sources.yaml.reader import read_yaml
@@ -70,7 +70,7 @@ class _ShopReader:
     state: State
     like: Reading | None
     faults: list[Finding] = field(default_factory=list)
-    held: dict[str, Held] = field(default_factory=dict)
+    held: dict[str, ReadFile] = field(default_factory=dict)
     broken: set[Path] = field(default_factory=set)
     repeated: dict[Path, int] = field(default_factory=dict)
     listed_fiducials: dict[str, dict[str, Any]] = field(default_factory=dict)
@@ -128,7 +128,9 @@ class _ShopReader:
     def _place(self, path: Path) -> Place:
         return Places(self.held).of(path)
 
-    def _document(self, name: str, kind: str, prefix: Path, named_at: Path | None) -> Held | None:
+    def _document(
+        self, name: str, kind: str, prefix: Path, named_at: Path | None
+    ) -> ReadFile | None:
         """Read one YAML file of a known kind; its faults are noted, what stands is returned."""
         if name in self.held:
             says = f"{name} is named twice in {ROOT_FILE}."
@@ -147,15 +149,15 @@ class _ShopReader:
         self.broken |= held.broken
         return held
 
-    def _read_document(self, name: str, kind: str, prefix: Path, data: bytes) -> Held:
+    def _read_document(self, name: str, kind: str, prefix: Path, data: bytes) -> ReadFile:
         try:
             document = read_yaml(data, name, text_keys(kind))
         except NotUnderstood as error:
-            return Held(data, kind, prefix, faults=(error.fault,))
-        held = Held(data, kind, prefix, plain=document.plain, table=document.table)
+            return ReadFile(data, kind, prefix, faults=(error.fault,))
+        held = ReadFile(data, kind, prefix, plain=document.plain, table=document.table)
         wrong = _wrong_kind(held, name)
         if wrong:
-            return Held(data, kind, prefix, faults=(wrong,), table=document.table)
+            return ReadFile(data, kind, prefix, faults=(wrong,), table=document.table)
         if kind == "job":
             return held
         return validate(held, KINDS[kind], name)
@@ -238,10 +240,10 @@ class _ShopReader:
                 jobs[name] = held.model
         return jobs
 
-    def _with_lists(self, file: str, held: Held, folder: str) -> Held:
+    def _with_lists(self, file: str, held: ReadFile, folder: str) -> ReadFile:
         """Read a job's placement list and bill, then validate the job with them."""
         plain = dict(held.plain)
-        lists: dict[str, Held] = {}
+        lists: dict[str, ReadFile] = {}
         for block in ("placements", "bill"):
             options = plain.get(block)
             if isinstance(options, dict) and isinstance(options.get("file"), str):
@@ -255,7 +257,7 @@ class _ShopReader:
         if known and known.data == held.data and known.plain == plain:
             checked = known
         else:
-            joined = Held(
+            joined = ReadFile(
                 held.data, "job", held.prefix, plain=plain, table=held.table, document=held.plain
             )
             checked = validate(joined, KINDS["job"], file)
@@ -265,7 +267,9 @@ class _ShopReader:
         self.broken |= checked.broken
         return checked
 
-    def _list(self, name: str, block: str, options: Mapping[str, Any], job: Held) -> Held | None:
+    def _list(
+        self, name: str, block: str, options: Mapping[str, Any], job: ReadFile
+    ) -> ReadFile | None:
         from jobcheck.sources.lists.described import read_list, rows_of
         from jobcheck.sources.lists.options import options_of
 
@@ -282,7 +286,7 @@ class _ShopReader:
             read = read or read_list(data, name, block, asked)
         except NotUnderstood as error:
             self.faults.append(error.fault)
-            self.held[name] = Held(data, block, prefix, faults=(error.fault,))
+            self.held[name] = ReadFile(data, block, prefix, faults=(error.fault,))
             return None
         for reference, starts in read.repeated.items():
             self.repeated[(*prefix, reference)] = len(starts)
@@ -291,14 +295,14 @@ class _ShopReader:
         rows = rows_of(read, self.collected["parts"], self.collected["outlines"])
         if known and known.listed is read and known.plain == rows:
             return known
-        return Held(data, block, prefix, plain=rows, cells=read.cells, listed=read, asked=asked)
+        return ReadFile(data, block, prefix, plain=rows, cells=read.cells, listed=read, asked=asked)
 
 
-def _content(held: Held) -> dict[str, Any]:
+def _content(held: ReadFile) -> dict[str, Any]:
     return {k: v for k, v in held.plain.items() if k not in ("describes", "edition")}
 
 
-def _wrong_kind(held: Held, name: str) -> Finding | None:
+def _wrong_kind(held: ReadFile, name: str) -> Finding | None:
     """Say why a document is not of the kind and edition that is expected of it."""
     described, edition = held.plain.get("describes"), held.plain.get("edition")
     if described != held.kind:

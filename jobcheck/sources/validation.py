@@ -13,7 +13,7 @@ from jobcheck.findings import Finding, fault
 from jobcheck.shop.classes import model_at
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.places import Place
-from jobcheck.sources.places import Held
+from jobcheck.sources.places import ReadFile
 
 KEYED = frozenset(
     {
@@ -40,7 +40,7 @@ _MOST_SHOWN = 200
 """Faults of one file that are worded one by one; the rest is counted."""
 
 
-def validate(held: Held, model: type[BaseModel], name: str) -> Held:
+def validate(held: ReadFile, model: type[BaseModel], name: str) -> ReadFile:
     """Validate a file's plain values.
 
     Entries with faults are left out of the model and named in `broken`, with what a misspelled key
@@ -68,7 +68,7 @@ def validate(held: Held, model: type[BaseModel], name: str) -> Held:
     return replace(held, model=kept, faults=faults, broken=frozenset(broken))
 
 
-def _rest(number: int, held: Held, name: str) -> Finding:
+def _rest(number: int, held: ReadFile, name: str) -> Finding:
     """Return the finding that counts the faults of a file beyond those that are shown."""
     return fault(
         Place(name),
@@ -79,7 +79,7 @@ def _rest(number: int, held: Held, name: str) -> Finding:
     )
 
 
-def _empties(held: Held, known: tuple[Finding, ...]) -> Iterator[Finding]:
+def _empties(held: ReadFile, known: tuple[Finding, ...]) -> Iterator[Finding]:
     """Yield a fault for each value that is not there: an empty value is never taken for absent."""
     places = {fault.place for fault in known}
     for node in held.table.empty if held.table else ():
@@ -109,7 +109,7 @@ def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
 
 
 def _faults(
-    problems: list[Any], misspelled: set[Path], held: Held, model: type[BaseModel], name: str
+    problems: list[Any], misspelled: set[Path], held: ReadFile, model: type[BaseModel], name: str
 ) -> Iterator[Finding]:
     """Word each problem; problems that read alike are one fault with a count."""
     alike: dict[tuple[str, str, str], list[tuple[Path, str]]] = {}

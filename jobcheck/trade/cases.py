@@ -76,7 +76,7 @@ _CODE = re.compile(
 )
 
 
-class Reading(NamedTuple):
+class CaseReading(NamedTuple):
     """One way to read a chip code."""
 
     code: str
@@ -93,7 +93,7 @@ def inch_to_metric(code: str) -> str | None:
     return case.metric if case else None
 
 
-def readings(code: str) -> tuple[Reading, ...]:
+def readings(code: str) -> tuple[CaseReading, ...]:
     """Every way to read a code, inch before metric; none for an unknown code.
 
     `0603` has two, 1.6 × 0.8 and 0.6 × 0.3. Source: the tables that `CHIP_CASES` names.
@@ -101,11 +101,11 @@ def readings(code: str) -> tuple[Reading, ...]:
     return tuple(_readings(code))
 
 
-def _readings(code: str) -> Iterator[Reading]:
+def _readings(code: str) -> Iterator[CaseReading]:
     if code in CHIP_CASES:
-        yield Reading(code, "inch", CHIP_CASES[code])
+        yield CaseReading(code, "inch", CHIP_CASES[code])
     if code in _INCH_OF_METRIC:
-        yield Reading(code, "metric", CHIP_CASES[_INCH_OF_METRIC[code]])
+        yield CaseReading(code, "metric", CHIP_CASES[_INCH_OF_METRIC[code]])
 
 
 def codes_in(name: str) -> tuple[str, ...]:
@@ -130,7 +130,7 @@ def has_body(case: ChipCase, body_mm: tuple[float, float], slack_mm: float = 0.0
 
 def readings_that_fit(
     code: str, body_mm: tuple[float, float], slack_mm: float = 0.0
-) -> tuple[Reading, ...]:
+) -> tuple[CaseReading, ...]:
     """The readings of a code that have this body; a metric one alone is a mix-up to look at.
 
     Source: the tables that `CHIP_CASES` names.

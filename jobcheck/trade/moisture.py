@@ -21,12 +21,6 @@ FLOOR_LIFE_H: Mapping[str, float] = MappingProxyType(
 Source: J-STD-033, as secondary sources quote it; level 1, unlimited, from memory.
 """
 
-STENCIL_LIFE_H = 8.0
-"""Life of paste on the stencil. Source: makers' sheets, from memory."""
-
-WARM_UP_H = 4.0
-"""Warm-up of paste from the cold, three to four hours. Source: makers' paste sheets."""
-
 
 def floor_life_left_h(level: str, open_h: float) -> float:
     """Floor life left after hours out of the bag; below 0 it is over.
@@ -34,11 +28,3 @@ def floor_life_left_h(level: str, open_h: float) -> float:
     Raises `KeyError` on an unknown level. Source: J-STD-033, as `FLOOR_LIFE_H`.
     """
     return FLOOR_LIFE_H[level.lower()] - open_h
-
-
-def stencil_life_left_h(on_stencil_h: float) -> float:
-    """Life of paste left after hours on the stencil; below 0 it is over.
-
-    Source: as `STENCIL_LIFE_H`.
-    """
-    return STENCIL_LIFE_H - on_stencil_h

@@ -174,15 +174,6 @@ def position_error(
     return noise_mm * math.sqrt(2.0 / len(marks) + ways * lever)
 
 
-def rotation_error(marks: Sequence[Point], noise_mm: float) -> float:
-    """Standard deviation of the fitted rotation, degrees; noise as in `position_error`.
-
-    Source: as `position_error`.
-    """
-    _check(marks, marks)
-    return math.degrees(noise_mm / math.sqrt(_square(_centred(marks))))
-
-
 def half_turn_mismatch(marks: Sequence[Point], centre: Point) -> float:
     """How far the fiducials are from mapping onto themselves under a half turn, mm.
 

@@ -154,13 +154,6 @@ def is_square(length_mm: float, width_mm: float) -> bool:
     return abs(length_mm - width_mm) <= SQUARE_WITHIN_MM + 1e-9
 
 
-def same_attitude(
-    a: float, b: float, symmetry_deg: float = 360.0, tolerance_deg: float = 1e-6
-) -> bool:
-    """Whether two attitudes are the same for a part of that symmetry. Source: arithmetic."""
-    return abs(attitude_difference(a, b, symmetry_deg)) <= tolerance_deg
-
-
 def attitude_difference(a: float, b: float, symmetry_deg: float = 360.0) -> float:
     """a - b, reduced by the part's symmetry: within half of it either way.
 

@@ -30,11 +30,3 @@ def panel_short(
         else:
             low = middle + 1
     return low if low <= panels else None
-
-
-def panels_covered(
-    remaining: int, per_panel: int, panels: int, attrition_percent: float, spare: int
-) -> int:
-    """How many of the panels a stock covers. Source: as `need`."""
-    short = panel_short(remaining, per_panel, panels, attrition_percent, spare)
-    return panels if short is None else short - 1

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-from jobcheck.trade.plane import Point, moved, turned
+from jobcheck.trade.plane import Point, turned
 
 HOLE_PITCH_MM = 4.0
 """P0, ±0.1; over ten pitches ±0.2. Source: EIA-481-D Tables 2, 3."""
@@ -22,18 +22,6 @@ EDGE_TO_HOLE_MM = 1.75
 
 HOLE_TO_POCKET_ALONG_MM = 2.0
 """P2, hole centre to pocket centre along the tape. Source: EIA-481-D Tables 2, 3."""
-
-LEADER_MM = 400.0
-"""Length before the first part, its empty pockets included.
-
-Source: EIA-481, from memory; a maker's packing note (Panasonic EZJP) has 400 or more.
-"""
-
-LEADER_POCKETS_MM = 100.0
-"""Part of the leader whose pockets are there, covered and empty. Source: as the leader."""
-
-TRAILER_MM = 160.0
-"""Empty pockets after the last part. Source: as the leader; the note has 160 or more."""
 
 SMALL_PITCH_MM = 2.0
 """Pocket pitch for cases 0402 and smaller.
@@ -49,7 +37,7 @@ LARGE_PITCH_BODY_MM = 1.45
 """Shortest body that counts as 0603 or larger: 1.60 - 0.15. Source: Fenghua RC datasheet."""
 
 
-class Tape(NamedTuple):
+class StandardTape(NamedTuple):
     """One width of tape. Source: EIA-481-D Tables 2 and 3.
 
     `hole_to_pocket_mm` is F, across the tape; `pocket_across_mm` the largest outer size of a
@@ -71,17 +59,17 @@ def _by_four(largest: int) -> tuple[float, ...]:
     return tuple(float(pitch) for pitch in range(4, largest + 1, 4))
 
 
-TAPES: Mapping[float, Tape] = MappingProxyType(
+TAPES: Mapping[float, StandardTape] = MappingProxyType(
     {
         tape.width_mm: tape
         for tape in (
-            Tape(8.0, (2.0, 4.0), 3.5, 0.05, 0.05, 4.35, 2.5, 20.0),
-            Tape(12.0, (2.0, 4.0, 8.0), 5.5, 0.05, 0.05, 8.2, 6.5, 20.0),
-            Tape(16.0, _by_four(12), 7.5, 0.1, 0.1, 12.1, 8.0, 10.0),
-            Tape(24.0, _by_four(20), 11.5, 0.1, 0.1, 20.1, 12.0, 10.0),
-            Tape(32.0, _by_four(32), 14.2, 0.1, 0.1, 23.0, 12.0, None),
-            Tape(44.0, _by_four(44), 20.2, 0.15, 0.15, 35.0, 16.0, None),
-            Tape(56.0, _by_four(56), 26.2, 0.15, 0.15, 46.0, 20.0, None),
+            StandardTape(8.0, (2.0, 4.0), 3.5, 0.05, 0.05, 4.35, 2.5, 20.0),
+            StandardTape(12.0, (2.0, 4.0, 8.0), 5.5, 0.05, 0.05, 8.2, 6.5, 20.0),
+            StandardTape(16.0, _by_four(12), 7.5, 0.1, 0.1, 12.1, 8.0, 10.0),
+            StandardTape(24.0, _by_four(20), 11.5, 0.1, 0.1, 20.1, 12.0, 10.0),
+            StandardTape(32.0, _by_four(32), 14.2, 0.1, 0.1, 23.0, 12.0, None),
+            StandardTape(44.0, _by_four(44), 20.2, 0.15, 0.15, 35.0, 16.0, None),
+            StandardTape(56.0, _by_four(56), 26.2, 0.15, 0.15, 46.0, 20.0, None),
         )
     }
 )
@@ -99,7 +87,7 @@ def nearest_width(width_mm: float) -> float:
     return min(TAPES, key=lambda standard: (abs(standard - width_mm), standard))
 
 
-def nearest_pitch(tape: Tape, pitch_mm: float) -> float:
+def nearest_pitch(tape: StandardTape, pitch_mm: float) -> float:
     """The allowed pocket pitch nearest to a pitch; of two equally near the smaller.
 
     Source: EIA-481-D Tables 2, 3.
@@ -107,7 +95,7 @@ def nearest_pitch(tape: Tape, pitch_mm: float) -> float:
     return min(tape.pitches_mm, key=lambda allowed: (abs(allowed - pitch_mm), allowed))
 
 
-def usual_pitch(tape: Tape, body_mm: float) -> float | None:
+def usual_pitch(tape: StandardTape, body_mm: float) -> float | None:
     """The one pitch that practice expects on 8 mm tape; None where practice does not say.
 
     `body_mm` is the body's longer side. Source: common practice; makers' packing notes
@@ -153,11 +141,6 @@ def advance_mm(pitch_mm: float, pockets: int) -> float:
     return pitch_mm * pockets
 
 
-def pockets_in(length_mm: float, pitch_mm: float) -> int:
-    """Whole pockets in a length of tape; `pitch_mm` above 0. Source: arithmetic."""
-    return math.floor(min(length_mm / pitch_mm + 1e-9, 1e12))  # no tape has more
-
-
 def slots_covered(width_mm: float, step_mm: float) -> int:
     """How many slots of a row a feeder takes that is as wide as its carrier; at least 1.
 
@@ -166,7 +149,7 @@ def slots_covered(width_mm: float, step_mm: float) -> int:
     return max(1, math.ceil(min(width_mm / step_mm - 1e-9, 1e6)))  # no row has more
 
 
-def pocket_from_hole(tape: Tape) -> Point:
+def pocket_from_hole(tape: StandardTape) -> Point:
     """Centre of the next pocket ahead of a hole, from that hole, tape frame: (P2, -F).
 
     Source: EIA-481-D Tables 2, 3.
@@ -174,7 +157,7 @@ def pocket_from_hole(tape: Tape) -> Point:
     return HOLE_TO_POCKET_ALONG_MM, -tape.hole_to_pocket_mm
 
 
-def pocket_from_edge(tape: Tape) -> float:
+def pocket_from_edge(tape: StandardTape) -> float:
     """Pocket centre from the tape's edge beside the holes: E1 + F.
 
     Source: EIA-481-D Tables 2, 3.
@@ -182,16 +165,8 @@ def pocket_from_edge(tape: Tape) -> float:
     return EDGE_TO_HOLE_MM + tape.hole_to_pocket_mm
 
 
-def pocket_in_machine(hole: Point, tape: Tape, feed_direction: float) -> Point:
-    """Centre of the pocket ahead of a hole whose machine position is known.
-
-    `feed_direction` in degrees. Source: EIA-481-D Tables 2, 3, turned into the machine.
-    """
-    return moved(hole, turned(pocket_from_hole(tape), feed_direction))
-
-
 def pick_error(
-    pick: Point, hole: Point, tape: Tape, pitch_mm: float, feed_direction: float
+    pick: Point, hole: Point, tape: StandardTape, pitch_mm: float, feed_direction: float
 ) -> Point:
     """How far a pick is from the nearest pocket centre: along and across, tape frame.
 

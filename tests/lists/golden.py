@@ -52,5 +52,5 @@ def said(case: Case) -> dict[str, Any]:
         "skipped": {str(row.line): row.why for row in read.skipped},
         "fiducials": read.fiducials,
         "repeated": {reference: len(starts) for reference, starts in read.repeated.items()},
-        "told": {key: getattr(read.told, key) for key in expected.get("told", {})},
+        "format": {key: getattr(read.format, key) for key in expected.get("format", {})},
     }

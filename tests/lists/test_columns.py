@@ -75,7 +75,7 @@ def test_a_column_of_a_placement_list_is_kept(meaning, name):
             read_placement_list(text.encode(), "list.csv", options_of({"units": "mm"}))
         return
     read = read_placement_list(text.encode(), "list.csv", options_of({"units": "mm"}))
-    assert read.told.unknown == []
+    assert read.format.unknown == []
     (reference,) = read.rows
     if key == "named":
         named = read.named[reference]

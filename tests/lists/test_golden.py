@@ -19,7 +19,7 @@ def test_a_list_is_read_as_expected(case):
     got = said(case)
     assert got.get("refused") is None
     assert got["rows"] == expected["rows"]
-    for key in ("skipped", "fiducials", "repeated", "told"):
+    for key in ("skipped", "fiducials", "repeated", "format"):
         assert got[key] == expected.get(key, {}), key
     if "named" in expected:
         assert got["named"] == expected["named"]
@@ -42,7 +42,7 @@ def test_every_value_has_its_place(case):
     for reference, row in read.rows.items():
         for column in ("reference", "x", "y", "rotation"):
             place = read.cells.place(reference, column)
-            text = data[place.start : place.end].decode(read.told.encoding)
+            text = data[place.start : place.end].decode(read.format.encoding)
             cell = text.strip().strip('"').strip()
             assert (cell if column == "reference" else read.cells.read(column, cell)) == (
                 reference if column == "reference" else row[column]

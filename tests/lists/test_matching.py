@@ -3,8 +3,8 @@
 import pytest
 
 from jobcheck.schema.parts import Outline, Part
-from jobcheck.sources.lists.matching import Catalogue, outline_keys
-from jobcheck.sources.lists.reading import Named
+from jobcheck.sources.lists.matching import PartCatalogue, outline_keys
+from jobcheck.sources.lists.reading import PartName
 
 
 def outline(**said) -> Outline:
@@ -28,27 +28,27 @@ PARTS = {
     "timer": Part(outline="soic-8", value="TMR-1", maker_number="SL 0501"),
     "timer-2": Part(outline="soic-8", value="TMR-1", maker_number="SL 0502"),
 }
-SHOP = Catalogue(PARTS, OUTLINES)
+SHOP = PartCatalogue(PARTS, OUTLINES)
 
 
 @pytest.mark.parametrize(
     ("named", "reference", "parts", "by"),
     [
-        (Named("res-10k"), "R1", ("res-10k",), "name"),
-        (Named("", "", "SL0206"), "R1", ("res-10k",), "maker_number"),
-        (Named("10K", "R_0603_1608Metric"), "R1", ("res-10k",), "value and outline"),
-        (Named("10 kOhm", "0603"), "R1", ("res-10k",), "value and outline"),
-        (Named("4.7k", "R_0603"), "R1", ("res-4k7",), "value and outline"),
-        (Named("0.1u", "C_0603"), "C1", ("cap-100n",), "value and outline"),
-        (Named("0,1µF", "C_0805_2012Metric"), "C1", ("cap-100n-big",), "value and outline"),
-        (Named("10u", "C_0603"), "C1", ("cap-10u",), "value and outline"),
-        (Named("10u", "L_0603"), "L1", ("coil-10u",), "value and outline"),
-        (Named("TMR-1", "SOIC-8_3.9x4.9mm"), "U1", ("timer", "timer-2"), "value and outline"),
-        (Named("10m", "R_0603"), "R1", (), ""),
-        (Named("10M", "R_0603"), "R1", (), ""),
-        (Named("10k", "R_0402"), "R1", (), ""),
-        (Named("10k"), "R1", (), ""),
-        (Named("", "R_0603"), "R1", (), ""),
+        (PartName("res-10k"), "R1", ("res-10k",), "name"),
+        (PartName("", "", "SL0206"), "R1", ("res-10k",), "maker_number"),
+        (PartName("10K", "R_0603_1608Metric"), "R1", ("res-10k",), "value and outline"),
+        (PartName("10 kOhm", "0603"), "R1", ("res-10k",), "value and outline"),
+        (PartName("4.7k", "R_0603"), "R1", ("res-4k7",), "value and outline"),
+        (PartName("0.1u", "C_0603"), "C1", ("cap-100n",), "value and outline"),
+        (PartName("0,1µF", "C_0805_2012Metric"), "C1", ("cap-100n-big",), "value and outline"),
+        (PartName("10u", "C_0603"), "C1", ("cap-10u",), "value and outline"),
+        (PartName("10u", "L_0603"), "L1", ("coil-10u",), "value and outline"),
+        (PartName("TMR-1", "SOIC-8_3.9x4.9mm"), "U1", ("timer", "timer-2"), "value and outline"),
+        (PartName("10m", "R_0603"), "R1", (), ""),
+        (PartName("10M", "R_0603"), "R1", (), ""),
+        (PartName("10k", "R_0402"), "R1", (), ""),
+        (PartName("10k"), "R1", (), ""),
+        (PartName("", "R_0603"), "R1", (), ""),
     ],
 )
 def test_parts_are_found(named, reference, parts, by):
@@ -58,7 +58,7 @@ def test_parts_are_found(named, reference, parts, by):
 
 
 def test_a_value_alone_with_two_kinds_is_not_decided():
-    assert set(SHOP.match(Named("10u", "0603"), "X1").parts) == {"cap-10u", "coil-10u"}
+    assert set(SHOP.match(PartName("10u", "0603"), "X1").parts) == {"cap-10u", "coil-10u"}
 
 
 @pytest.mark.parametrize(
@@ -78,4 +78,4 @@ def test_what_a_footprint_is_known_by(name, key):
 
 
 def test_the_nearest_have_the_same_value_first():
-    assert SHOP.nearest(Named("100n", "C_0402"))[:2] == ("cap-100n", "cap-100n-big")
+    assert SHOP.nearest(PartName("100n", "C_0402"))[:2] == ("cap-100n", "cap-100n-big")

@@ -7,7 +7,7 @@ from jobcheck.trade.capability import (
     side_overhang_limit_mm,
     side_shift_limit_mm,
 )
-from jobcheck.trade.moisture import floor_life_left_h, stencil_life_left_h
+from jobcheck.trade.moisture import floor_life_left_h
 
 
 @pytest.mark.parametrize(("termination", "land"), [(0.8, 0.95), (0.95, 0.8), (0.8, 0.8)])
@@ -30,4 +30,3 @@ def test_an_unknown_class_or_level_is_refused():
 
 def test_what_is_left():
     assert floor_life_left_h("5A", 30) == -6
-    assert stencil_life_left_h(9) == -1

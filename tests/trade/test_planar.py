@@ -13,7 +13,6 @@ from jobcheck.trade.planar import (
     is_mirrored,
     line_deviation,
     position_error,
-    rotation_error,
     spread,
 )
 from jobcheck.trade.plane import turned
@@ -87,9 +86,6 @@ def test_noise_grows_away_from_the_marks():
     middle, corner = (30.0, 5.0), (200.0, 5.0)
     assert position_error(CORNERS[:2], middle, 0.01) == pytest.approx(0.01)
     assert position_error(CORNERS[:2], corner, 0.01) > 0.03
-    assert rotation_error(CORNERS[:2], 0.01) == pytest.approx(
-        math.degrees(math.hypot(0.01, 0.01) / 50)
-    )
 
 
 @pytest.mark.parametrize("marks", [[], [(1.0, 1.0)], [(1.0, 1.0), (1.0, 1.0)]])

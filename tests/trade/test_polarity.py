@@ -16,7 +16,6 @@ from jobcheck.trade.polarity import (
     list_to_outline,
     on_panel,
     pin1_faces,
-    same_attitude,
     spindle_turn,
     symmetry,
     target_attitude,
@@ -107,22 +106,6 @@ def test_symmetry(terminals, polarised, size, turn):
 def test_square_as_eia_481_e_says():
     assert is_square(1.0, 1.3)
     assert not is_square(1.0, 1.3001)
-
-
-@pytest.mark.parametrize(
-    ("a", "b", "turn", "same"),
-    [
-        (0, 180, 180, True),
-        (0, 180, 360, False),
-        (-180, 180, 360, True),
-        (0, 90, 180, False),
-        (0, 90, 90, True),
-        (359.9999999999, 0, 360, True),
-        (45, 0, 90, False),
-    ],
-)
-def test_same_attitude(a, b, turn, same):
-    assert same_attitude(a, b, turn) is same
 
 
 def test_difference_is_told_within_half_the_symmetry():

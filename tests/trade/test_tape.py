@@ -9,8 +9,6 @@ from jobcheck.trade.tape import (
     nearest_pitch,
     nearest_width,
     pick_error,
-    pocket_in_machine,
-    pockets_in,
     slots_covered,
     turn_in_pocket,
     usual_pitch,
@@ -41,17 +39,6 @@ def test_slots_covered(width, step, slots):
 
 def test_lengths():
     assert advance_mm(4, 2) == 8
-    assert pockets_in(160, 4) == 40
-    assert pockets_in(0.3, 0.1) == 3
-    assert pockets_in(7.9, 4) == 1
-
-
-@pytest.mark.parametrize(
-    ("feed", "pocket"),
-    [(0, (102, 46.5)), (90, (103.5, 52)), (180, (98, 53.5)), (270, (96.5, 48))],
-)
-def test_the_holes_are_on_the_left_looking_along_the_feed(feed, pocket):
-    assert pocket_in_machine((100, 50), TAPES[8.0], feed) == pocket
 
 
 @pytest.mark.parametrize(

@@ -39,7 +39,7 @@ def import_text(result: Imported, call: Call, asked: Command, quiet: bool = Fals
 
 
 def _recognised(result: Imported) -> list[str]:
-    read, told = result.read, result.read.told
+    read, told = result.read, result.read.format
     head = f"{result.request.list_file.name}: {amount(len(read.rows), 'placement')}, "
     shape = "a Gerber X3 component layer" if told.shape == "Gerber X3" else _shape(told.shape)
     lines = paragraph(f"{head}read as {shape}, {told.encoding.upper()}.")
@@ -54,7 +54,7 @@ def _shape(name: str) -> str:
 
 
 def _columns(read: List) -> list[tuple[str, ...]]:
-    told = read.told
+    told = read.format
     rows: list[tuple[str, ...]] = [
         (meaning, name, "not used" if meaning in ("comment", "quantity") else "")
         for meaning, name in told.columns.items()
@@ -63,7 +63,7 @@ def _columns(read: List) -> list[tuple[str, ...]]:
 
 
 def _facts(result: Imported) -> list[str]:
-    read, told = result.read, result.read.told
+    read, told = result.read, result.read.format
     sides = Counter(row.get("side", "top") for row in result.rows.values())
     unfitted = [name for name, row in result.rows.items() if row.get("fitted") is False]
     no_turn = sum("rotation" not in row for row in result.rows.values())
@@ -157,7 +157,7 @@ def _notes(result: Imported) -> list[str]:
 
 def import_data(result: Imported) -> dict[str, Any]:
     """Return an import as JSON data."""
-    decisions, told = result.decisions, result.read.told
+    decisions, told = result.decisions, result.read.format
     return {
         "list": result.request.list_file.as_posix(),
         "job": result.request.job,

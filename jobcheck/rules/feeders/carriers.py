@@ -14,8 +14,14 @@ from jobcheck.schema.feeders import Feeder, Tape
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
-from jobcheck.trade.tape import TAPES, advance_mm, nearest_pitch, nearest_width, usual_pitch
-from jobcheck.trade.tape import Tape as StandardTape
+from jobcheck.trade.tape import (
+    TAPES,
+    StandardTape,
+    advance_mm,
+    nearest_pitch,
+    nearest_width,
+    usual_pitch,
+)
 from jobcheck.wording import count, listed, number
 
 _SAME_MM = 0.005

@@ -12,7 +12,7 @@ from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path
 from jobcheck.trade.cases import (
-    Reading,
+    CaseReading,
     codes_in,
     family_in,
     has_body,
@@ -38,9 +38,9 @@ def _codes_of_part(name: str) -> tuple[str, ...]:
     )
 
 
-def readings_of(outline: Outline, codes: tuple[str, ...]) -> list[Reading]:
+def readings_of(outline: Outline, codes: tuple[str, ...]) -> list[CaseReading]:
     """Return the readings of codes in the outline's system; a code with one reading has that."""
-    found: list[Reading] = []
+    found: list[CaseReading] = []
     for code in codes:
         both = readings(code)
         found += [r for r in both if len(both) == 1 or r.system == outline.case_system]
@@ -50,8 +50,8 @@ def readings_of(outline: Outline, codes: tuple[str, ...]) -> list[Reading]:
 class _Mixed(NamedTuple):
     """A code that does not fit a body: the reading in force, and one that would fit."""
 
-    meant: Reading
-    fits: Reading | None
+    meant: CaseReading
+    fits: CaseReading | None
 
 
 def _mixed(outline: Outline, codes: tuple[str, ...], slack: float) -> _Mixed | None:
@@ -136,7 +136,7 @@ def _code_problem(path: Path, outline_name: str, outline: Outline, mixed: _Mixed
     )
 
 
-def _system(reading: Reading) -> str:
+def _system(reading: CaseReading) -> str:
     return "inches" if reading.system == "inch" else "metric"
 
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from jobcheck.findings import CallRefused, Finding, command, sentences
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.bridge.mapping import Mapped, put_to
+from jobcheck.sources.bridge.mapping import Mapped, map_values
 from jobcheck.sources.shop_reader import Reading, read_shop, understood
 from jobcheck.sources.state.state import Files, folder_state
 
@@ -56,7 +56,7 @@ def _shop_of(reading: Reading) -> Shop:
 
 def map_of(reading: Reading, shop: Shop, files: Files) -> Mapped:
     """Put a shop's map, if it has one, to the controller's files."""
-    return put_to(shop.bridge, files, reading.places.of) if shop.bridge else Mapped()
+    return map_values(shop.bridge, files, reading.places.of) if shop.bridge else Mapped()
 
 
 def _described(mapped: Mapped) -> str:

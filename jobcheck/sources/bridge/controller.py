@@ -12,7 +12,7 @@ from jobcheck.shop.places import Place
 from jobcheck.shop.shop import ControllerValue
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.bridge.gathering import differences
-from jobcheck.sources.bridge.mapping import Mapped, put_to
+from jobcheck.sources.bridge.mapping import Mapped, map_values
 from jobcheck.sources.shop_reader import Reading
 
 MISSING_FILE = "controller-file-missing"
@@ -34,7 +34,7 @@ class Controller:
         shop = self.reading.shop
         if shop is None or shop.bridge is None:
             return Mapped()
-        return put_to(shop.bridge, self.reading.state.files, self.reading.places.of)
+        return map_values(shop.bridge, self.reading.state.files, self.reading.places.of)
 
     def compared(self) -> Reading:
         """Return the reading with what the controller's files say otherwise, and their faults."""

@@ -10,7 +10,7 @@ from jobcheck.shop.paths import Path, show
 from jobcheck.shop.places import Place
 from jobcheck.shop.values import same
 from jobcheck.sources.bridge.conversions import Plain
-from jobcheck.sources.bridge.mapping import Mapped, Target, put_to
+from jobcheck.sources.bridge.mapping import Mapped, Target, map_values
 from jobcheck.sources.bridge.source import MapWrong, Native, Slot, Source
 from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.state.state import HeldFiles
@@ -138,7 +138,7 @@ def _check(
     Raises:
         EditRefused: it does not.
     """
-    after = put_to(bridge, HeldFiles({**mapped.data, **files}), lambda path: Place("", 1, 1))
+    after = map_values(bridge, HeldFiles({**mapped.data, **files}), lambda path: Place("", 1, 1))
     if after.faults:
         fault = after.faults[0]
         raise EditRefused(f"{fault.place.file} would no longer be understood: {fault.message}")

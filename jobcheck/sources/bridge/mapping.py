@@ -42,7 +42,7 @@ class Target(NamedTuple):
     inside: Hit | None = None
 
 
-class Entries(NamedTuple):
+class MappedEntries(NamedTuple):
     """A collection that is filled from repeated elements: which keys the controller has."""
 
     collection: Path
@@ -60,7 +60,7 @@ class Mapped:
     """
 
     targets: tuple[Target, ...] = ()
-    entries: tuple[Entries, ...] = ()
+    entries: tuple[MappedEntries, ...] = ()
     faults: tuple[Finding, ...] = ()
     absent: tuple[str, ...] = ()
     sources: Mapping[str, Source] = field(default_factory=dict, repr=False)
@@ -90,7 +90,7 @@ def _as_written(source: Source, hit: Hit) -> Hit:
     return replace(hit, text=source.text.text[slot.start : slot.end]) if slot else hit
 
 
-def put_to(bridge: Bridge, files: Files, place_of: Callable[[Path], Place]) -> Mapped:
+def map_values(bridge: Bridge, files: Files, place_of: Callable[[Path], Place]) -> Mapped:
     """Look up every address of a map in the controller's files; `place_of` tells a map's places."""
     return _Mapping(bridge, files, place_of).result()
 
@@ -101,7 +101,7 @@ class _Mapping:
     files: Files
     place_of: Callable[[Path], Place]
     targets: dict[Path, Target] = field(default_factory=dict)
-    entries: list[Entries] = field(default_factory=list)
+    entries: list[MappedEntries] = field(default_factory=list)
     faults: list[Finding] = field(default_factory=list)
     absent: list[str] = field(default_factory=list)
     sources: dict[str, Source] = field(default_factory=dict)
@@ -255,7 +255,7 @@ class _Mapping:
                 self._target(where, path, each.values[text], converter, source, element)
         inside = tuple(inner for inner, _ in fields.values())
         keys = frozenset(keyed) | frozenset(each.apart)
-        self.entries.append(Entries(base, keys, inside, source.file))
+        self.entries.append(MappedEntries(base, keys, inside, source.file))
 
     def _fields(
         self, entry: Path, base: Path, each: Each

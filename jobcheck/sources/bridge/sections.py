@@ -12,14 +12,14 @@ from jobcheck.sources.bridge.source import MapWrong
 _ADDRESS = re.compile(r"\s*(?:\[(?P<section>[^\]\r\n]*)\])?\s*(?P<key>[^\[\]\r\n]*?)\s*")
 
 
-class Named(NamedTuple):
+class Address(NamedTuple):
     """An address taken apart; a section of None is the head of a file, before any section."""
 
     section: str | None
     key: str
 
 
-def parse_address(text: str) -> Named:
+def parse_address(text: str) -> Address:
     """Read an address.
 
     Raises:
@@ -29,7 +29,7 @@ def parse_address(text: str) -> Named:
     if found is None or not (found["key"] or found["section"]):
         raise MapWrong(f"{text!r} is no address: write [section] key")
     section = found["section"]
-    return Named(None if section is None else section.strip(), found["key"])
+    return Address(None if section is None else section.strip(), found["key"])
 
 
 def matching(pattern: str, names: Iterator[str]) -> Iterator[str]:

@@ -12,7 +12,7 @@ from jobcheck.shop.values import is_absent, same
 from jobcheck.sources.edits.replacing import EditRefused, LineEdit, Replacing
 from jobcheck.sources.lists.cells import Cells
 from jobcheck.sources.lists.columns import BY_MEANING, LENGTHS, Content
-from jobcheck.sources.places import Held
+from jobcheck.sources.places import ReadFile
 from jobcheck.trade.units import MM_PER_UNIT
 
 _MOST_DECIMALS = 12
@@ -21,8 +21,8 @@ _ROWS_LOOKED_AT = 100
 
 
 @dataclass
-class _Asked:
-    """What is asked of one row: cells by reference and column, and references that go."""
+class _RowEdit:
+    """What is wanted of one row: cells by reference and column, and references that go."""
 
     cells: dict[str, dict[str, Any]] = field(default_factory=dict)
     gone: set[str] = field(default_factory=set)
@@ -69,7 +69,9 @@ class CsvEdit:
     `units` are those that positions are to stand in, where they are declared.
     """
 
-    def __init__(self, held: Held, units: object = None, recorded: Held | None = None) -> None:
+    def __init__(
+        self, held: ReadFile, units: object = None, recorded: ReadFile | None = None
+    ) -> None:
         """Take the list as it was read, and the same list of the record that is restored.
 
         Raises:
@@ -87,7 +89,7 @@ class CsvEdit:
         self._recorded = _Grid(recorded.cells) if recorded and recorded.cells else None
         self._units = units if isinstance(units, str) and units in MM_PER_UNIT else None
         self._replacing = Replacing(held.cells.text)
-        self._asked: dict[int, _Asked] = {}
+        self._row_edits: dict[int, _RowEdit] = {}
         self._new: dict[str, dict[str, Any]] = {}
 
     @property
@@ -114,8 +116,8 @@ class CsvEdit:
         """Take a reference out of the list."""
         self._of(reference).gone.add(reference)
 
-    def _of(self, reference: str) -> _Asked:
-        return self._asked.setdefault(self._grid.cells.rows[reference], _Asked())
+    def _of(self, reference: str) -> _RowEdit:
+        return self._row_edits.setdefault(self._grid.cells.rows[reference], _RowEdit())
 
     def _known(self, column: str) -> None:
         if column not in self._columns:
@@ -127,8 +129,8 @@ class CsvEdit:
         Raises:
             EditRefused: two edits meet, or the list has no column for a value of a new row.
         """
-        for start, asked in self._asked.items():
-            self._change(start, asked)
+        for start, wanted in self._row_edits.items():
+            self._change(start, wanted)
         for reference, at in list(self._places()):
             values = self._new[reference]
             line = self._recorded_row(reference, values) or self._composed(reference, values)
@@ -140,17 +142,17 @@ class CsvEdit:
 
     # rows that stand
 
-    def _change(self, start: int, asked: _Asked) -> None:
+    def _change(self, start: int, edit: _RowEdit) -> None:
         sharing = self._grid.by_row[start]
-        wanted = [asked.cells.get(name) for name in sharing]
-        if asked.gone.issuperset(sharing):
+        wanted = [edit.cells.get(name) for name in sharing]
+        if edit.gone.issuperset(sharing):
             end = self._grid.end(start)
             self._replacing.drop(start, self._replacing.next_line(end))
             self._show((sharing[0],), start, self._grid.text[start:end], "")
-        elif wanted[0] and not asked.gone and all(cells == wanted[0] for cells in wanted):
+        elif wanted[0] and not edit.gone and all(cells == wanted[0] for cells in wanted):
             self._set_cells(start, sharing, wanted[0])
         else:
-            self._part(start, asked, [name for name in sharing if name not in asked.gone])
+            self._part(start, edit, [name for name in sharing if name not in edit.gone])
 
     def _set_cells(self, start: int, sharing: list[str], cells: dict[str, Any]) -> None:
         for column, value in cells.items():
@@ -162,11 +164,11 @@ class CsvEdit:
                 before, after = (f"{name} {column}: {cell.strip()}" for cell in (old, new))
                 self._show((name, column), at, before, after)
 
-    def _part(self, start: int, asked: _Asked, left: list[str]) -> None:
+    def _part(self, start: int, edit: _RowEdit, left: list[str]) -> None:
         """Give references of a shared row rows of their own; those that go leave it."""
-        staying = [name for name in left if name not in asked.cells] or left[:1]
-        if staying[0] in asked.cells:
-            self._set_cells(start, staying, asked.cells[staying[0]])
+        staying = [name for name in left if name not in edit.cells] or left[:1]
+        if staying[0] in edit.cells:
+            self._set_cells(start, staying, edit.cells[staying[0]])
         at, end = self._grid.spans(start)[self._columns["reference"]]
         old = self._grid.text[at:end]
         mark = ";" if ";" in old else ","
@@ -179,7 +181,7 @@ class CsvEdit:
             if name not in staying:
                 row = self._grid.raw(start)
                 row[self._columns["reference"]] = self._cell(name)
-                for column, value in asked.cells[name].items():
+                for column, value in edit.cells[name].items():
                     place = self._columns[column]
                     row[place] = self._spelled(name, column, value, row[place])
                 self._put(name, self._grid.end(start), self._delimiter.join(row))
@@ -191,8 +193,8 @@ class CsvEdit:
         standing = {
             name: start
             for name, start in self._grid.cells.rows.items()
-            if start not in self._asked
-            or not self._asked[start].gone.issuperset(self._grid.by_row[start])
+            if start not in self._row_edits
+            or not self._row_edits[start].gone.issuperset(self._grid.by_row[start])
         }
         recorded = self._recorded.cells.rows if self._recorded else {}
         above = self._grid.header

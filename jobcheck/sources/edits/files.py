@@ -13,7 +13,7 @@ from jobcheck.shop.values import MISSING
 from jobcheck.sources.edits.csv import CsvEdit
 from jobcheck.sources.edits.replacing import EditRefused, LineEdit
 from jobcheck.sources.edits.yaml import YamlEdit
-from jobcheck.sources.places import Held
+from jobcheck.sources.places import ReadFile
 from jobcheck.sources.shop_reader import Reading
 from jobcheck.sources.state.state import ROOT_FILE, Unreadable, matches
 
@@ -143,7 +143,7 @@ class EditedFiles:
 
     # files that are gone
 
-    def _recorded(self, name: str) -> Held | None:
+    def _recorded(self, name: str) -> ReadFile | None:
         return self._like.held.get(name) if self._like else None
 
     def _recorded_files(self, path: Path) -> list[str]:
@@ -212,7 +212,7 @@ def _is_spread(path: Path, new: dict[str, Any]) -> bool:
     return (len(path) == 1 and path[0] in _SPREAD) or (is_block and "file" in new)
 
 
-def _may_hold(held: Held, path: Path) -> bool:
+def _may_hold(held: ReadFile, path: Path) -> bool:
     """Tell whether a file is of the kind that holds a path, or holds what is above it."""
     if held.table is None or not is_within(path, held.prefix):
         return False

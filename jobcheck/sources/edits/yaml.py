@@ -8,17 +8,17 @@ from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import same
 from jobcheck.sources.edits.replacing import LineEdit
 from jobcheck.sources.edits.yaml_mappings import Changed, change_mapping
-from jobcheck.sources.edits.yaml_recorded import Sheet
+from jobcheck.sources.edits.yaml_recorded import Worksheet
 from jobcheck.sources.edits.yaml_values import inline, set_inline, set_value
-from jobcheck.sources.places import Held
+from jobcheck.sources.places import ReadFile
 
 
 class YamlEdit:
     """Edits of one file, collected by their path inside it, made by `result`."""
 
-    def __init__(self, held: Held, recorded: Held | None = None) -> None:
+    def __init__(self, held: ReadFile, recorded: ReadFile | None = None) -> None:
         """Take the file as it was read, and the same file of the record that is restored."""
-        self._sheet = Sheet.of(held, recorded)
+        self._sheet = Worksheet.of(held, recorded)
         self._changed: dict[int, Changed] = {}
         self._written: dict[int, Any] = {}
         self._aliases: list[tuple[Path, int, Any]] = []

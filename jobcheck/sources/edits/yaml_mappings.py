@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from jobcheck.shop.paths import Path, show
 from jobcheck.sources.edits.replacing import EditRefused
-from jobcheck.sources.edits.yaml_recorded import Sheet
+from jobcheck.sources.edits.yaml_recorded import Worksheet
 from jobcheck.sources.edits.yaml_values import set_value
 from jobcheck.sources.yaml.places import Step
 from jobcheck.sources.yaml.spelling import flow_text, spell_key
@@ -24,14 +24,14 @@ class Changed:
     taken: set[str] = field(default_factory=set)
 
 
-class Spot(NamedTuple):
+class InsertionPoint(NamedTuple):
     """Where an entry is put in: below or above an entry that stands, or where none does."""
 
     below: Step | None
     above: Step | None
 
 
-def change_mapping(sheet: Sheet, changed: Changed) -> None:
+def change_mapping(sheet: Worksheet, changed: Changed) -> None:
     """Put entries in and take entries out.
 
     Raises:
@@ -55,13 +55,13 @@ def change_mapping(sheet: Sheet, changed: Changed) -> None:
             _put_lines(sheet, (*changed.path, key), changed, spot)
 
 
-def _is_in_lines(sheet: Sheet, path: Path) -> bool:
+def _is_in_lines(sheet: Worksheet, path: Path) -> bool:
     """Tell whether a value stands in no brackets."""
     parent = sheet.table.resolved(sheet.entries.find(path[:-1]).value)
     return bool(path) and not sheet.entries.is_flow(parent)
 
 
-def _refill(sheet: Sheet, changed: Changed) -> None:
+def _refill(sheet: Worksheet, changed: Changed) -> None:
     """Give a mapping of which nothing is left another content."""
     parent = sheet.table.resolved(sheet.entries.find(changed.path[:-1]).value)
     step = sheet.table.own_children(parent).get(changed.path[-1]) if changed.path else None
@@ -71,14 +71,16 @@ def _refill(sheet: Sheet, changed: Changed) -> None:
     set_value(sheet, changed.path, step, value, parent)
 
 
-def _ordered(sheet: Sheet, changed: Changed) -> list[str]:
+def _ordered(sheet: Worksheet, changed: Changed) -> list[str]:
     """Return the keys that are put in, in the order of the record."""
     order = dict.fromkeys(sheet.recorded.order(changed.path) if sheet.recorded else ())
     known = [key for key in order if key in changed.put]
     return known + [key for key in changed.put if key not in order]
 
 
-def _placed(sheet: Sheet, changed: Changed, kept: list[Step]) -> Iterator[tuple[str, Spot]]:
+def _placed(
+    sheet: Worksheet, changed: Changed, kept: list[Step]
+) -> Iterator[tuple[str, InsertionPoint]]:
     """Yield each key that is put in with where: below the nearest recorded sibling that stands.
 
     Where none stands above, it goes above the nearest one below; what the record does not have
@@ -91,17 +93,17 @@ def _placed(sheet: Sheet, changed: Changed, kept: list[Step]) -> Iterator[tuple[
     for key in order if first else ():
         above = standing.get(key, above)
         if key in changed.put:
-            yield key, Spot(above, None if above else first)
+            yield key, InsertionPoint(above, None if above else first)
     last = kept[-1] if kept else None
     for key in _ordered(sheet, changed):
         if key not in order or not first:
-            yield key, Spot(last, None)
+            yield key, InsertionPoint(last, None)
 
 
 # in lines
 
 
-def _drop_lines(sheet: Sheet, path: Path, step: Step) -> None:
+def _drop_lines(sheet: Worksheet, path: Path, step: Step) -> None:
     start = sheet.entries.start(step[0])
     end = sheet.replacing.next_line(sheet.entries.end(step[1]))
     sheet.show(path, start, sheet.own_text(step), "")
@@ -110,7 +112,7 @@ def _drop_lines(sheet: Sheet, path: Path, step: Step) -> None:
     sheet.replacing.drop(start, end)
 
 
-def _has_new_comments(sheet: Sheet, key: int) -> bool:
+def _has_new_comments(sheet: Worksheet, key: int) -> bool:
     """Tell whether the comments above an entry came with it: the record has none of them."""
     if sheet.recorded is None:
         return False
@@ -118,7 +120,7 @@ def _has_new_comments(sheet: Sheet, key: int) -> bool:
     return sheet.recorded.lines.isdisjoint(line.strip() for line in above.splitlines())
 
 
-def _put_lines(sheet: Sheet, path: Path, changed: Changed, spot: Spot) -> None:
+def _put_lines(sheet: Worksheet, path: Path, changed: Changed, spot: InsertionPoint) -> None:
     value = changed.put[path[-1]]
     lines = sheet.recorded_lines(path, value) or sheet.fresh_lines(path, value, changed.node)
     column = sheet.entries.column(next(sheet.table.items(changed.node))[0])
@@ -144,7 +146,7 @@ def _put_lines(sheet: Sheet, path: Path, changed: Changed, spot: Spot) -> None:
 # in brackets
 
 
-def _change_flow(sheet: Sheet, changed: Changed, steps: list[Step], kept: list[Step]) -> None:
+def _change_flow(sheet: Worksheet, changed: Changed, steps: list[Step], kept: list[Step]) -> None:
     if not kept:
         _drop_all(sheet, changed, steps)
     for step in steps if kept else ():
@@ -161,7 +163,7 @@ def _change_flow(sheet: Sheet, changed: Changed, steps: list[Step], kept: list[S
         )
 
 
-def _drop_all(sheet: Sheet, changed: Changed, steps: list[Step]) -> None:
+def _drop_all(sheet: Worksheet, changed: Changed, steps: list[Step]) -> None:
     for step in steps:
         path = (*changed.path, sheet.table.values[step[0]])
         sheet.show(path, sheet.table.starts[step[0]], sheet.own_text(step), "")
@@ -171,7 +173,7 @@ def _drop_all(sheet: Sheet, changed: Changed, steps: list[Step]) -> None:
         sheet.replacing.drop(sheet.entries.begin(steps[0][0]), end)
 
 
-def _drop_flow(sheet: Sheet, step: Step, kept_before: list[Step]) -> None:
+def _drop_flow(sheet: Worksheet, step: Step, kept_before: list[Step]) -> None:
     """Take an entry and one comma out of brackets; a line that holds nothing else goes."""
     text = sheet.entries.text
     start = sheet.entries.begin(step[0])
@@ -190,7 +192,9 @@ def _drop_flow(sheet: Sheet, step: Step, kept_before: list[Step]) -> None:
         sheet.replacing.drop(before if is_one_line else start, end)
 
 
-def _put_flow(sheet: Sheet, path: Path, changed: Changed, spot: Spot, is_first: bool) -> None:
+def _put_flow(
+    sheet: Worksheet, path: Path, changed: Changed, spot: InsertionPoint, is_first: bool
+) -> None:
     steps = list(sheet.table.items(changed.node))
     first = sheet.entries.begin(steps[0][0]) if steps else sheet.table.span(changed.node)[0] + 1
     quote = sheet.entries.text[first : first + 1] if steps else ""

@@ -11,7 +11,7 @@ from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import same
 from jobcheck.sources.edits.replacing import Replacing
 from jobcheck.sources.edits.yaml_entries import Entries
-from jobcheck.sources.places import Held
+from jobcheck.sources.places import ReadFile
 from jobcheck.sources.yaml.places import NodeTable, Step
 from jobcheck.sources.yaml.scalars import Scalar
 from jobcheck.sources.yaml.spelling import block_lines, spell_key, spell_scalar
@@ -76,7 +76,7 @@ class Recorded:
 
 
 @dataclass
-class Sheet:
+class Worksheet:
     """One file under edit: where its entries stand, what the record has of it, what is done.
 
     Paths are those inside the file; `prefix` leads to it.
@@ -90,7 +90,7 @@ class Sheet:
     """End or start of a line -> where the last entry was put that goes below or above it."""
 
     @classmethod
-    def of(cls, held: Held, recorded: Held | None) -> Sheet:
+    def of(cls, held: ReadFile, recorded: ReadFile | None) -> Worksheet:
         """Lay out a file that was read as YAML."""
         assert held.table is not None
         known = recorded.table and recorded if recorded else None
@@ -175,7 +175,7 @@ class Sheet:
         self.replacing.show((*self.prefix, *path), at, before, after)
 
 
-def _entries(held: Held) -> Entries:
+def _entries(held: ReadFile) -> Entries:
     assert held.table is not None
     return Entries(held.table, Replacing(held.table.text))
 

@@ -7,14 +7,14 @@ from typing import Any
 
 from jobcheck.shop.paths import Path
 from jobcheck.shop.values import same
-from jobcheck.sources.edits.yaml_recorded import Sheet, split_comments
+from jobcheck.sources.edits.yaml_recorded import Worksheet, split_comments
 from jobcheck.sources.yaml.places import Step
 from jobcheck.sources.yaml.reader import read_yaml
 from jobcheck.sources.yaml.spelling import flow_text, spell_scalar
 from jobcheck.text import NotUnderstood
 
 
-def set_value(sheet: Sheet, path: Path, step: Step, value: Any, parent: int) -> None:
+def set_value(sheet: Worksheet, path: Path, step: Step, value: Any, parent: int) -> None:
     """Give the value of an entry of the mapping or list `parent` another content."""
     entries = sheet.entries
     in_flow = entries.is_flow(parent)
@@ -33,7 +33,7 @@ def set_value(sheet: Sheet, path: Path, step: Step, value: Any, parent: int) -> 
         set_inline(sheet, path, step[1], content)
 
 
-def inline(sheet: Sheet, path: Path, value: Any, node: int, in_flow: bool) -> str:
+def inline(sheet: Worksheet, path: Path, value: Any, node: int, in_flow: bool) -> str:
     """Write a value on one line: as the record does, or with the quotes that the old one has."""
     recorded = sheet.recorded and sheet.recorded.spelling(path, value, in_flow)
     if recorded:
@@ -45,7 +45,7 @@ def inline(sheet: Sheet, path: Path, value: Any, node: int, in_flow: bool) -> st
     return spell_scalar(value, quote if quote in ('"', "'") else "")
 
 
-def set_inline(sheet: Sheet, path: Path, node: int, content: str) -> None:
+def set_inline(sheet: Worksheet, path: Path, node: int, content: str) -> None:
     """Put a value on one line in the place of another."""
     start, end = sheet.table.span(node)
     text = sheet.entries.text
@@ -56,7 +56,7 @@ def set_inline(sheet: Sheet, path: Path, node: int, content: str) -> None:
     sheet.show(path, start, f"{name}: {written}".rstrip(), f"{name}: {content}")
 
 
-def _drop_tag(sheet: Sheet, node: int, content: str, value: Any) -> None:
+def _drop_tag(sheet: Worksheet, node: int, content: str, value: Any) -> None:
     """Take away a tag that would make another value of what is written behind it."""
     start = sheet.table.starts[node]
     for word in re.finditer(r"!\S*\s+", sheet.entries.text[start : sheet.table.span(node)[0]]):
@@ -76,7 +76,7 @@ def _lead(before: str) -> str:
     return " " if word[-1] in ":-?" or word[0] in "&!" else ": "
 
 
-def _set_lines(sheet: Sheet, path: Path, step: Step, lines: list[str]) -> None:
+def _set_lines(sheet: Worksheet, path: Path, step: Step, lines: list[str]) -> None:
     """Replace an entry by other lines; its comments above stay."""
     start = sheet.entries.start(step[0])
     end = sheet.replacing.line_end(sheet.entries.end(step[1]))
@@ -88,7 +88,7 @@ def _set_lines(sheet: Sheet, path: Path, step: Step, lines: list[str]) -> None:
     sheet.replacing.replace(start, end, sheet.joined(lines, column, start))
 
 
-def _close(sheet: Sheet, path: Path, step: Step, content: str) -> None:
+def _close(sheet: Worksheet, path: Path, step: Step, content: str) -> None:
     """Put a value on one line in the place of a block; comments between key and block stay."""
     sheet.show(path, sheet.table.starts[step[0]], sheet.own_text(step), f"{path[-1]}: {content}")
     after_colon = sheet.entries.after_colon(step[0])

@@ -10,7 +10,7 @@ from jobcheck.sources.lists.columns import FITTED, NAMING
 from jobcheck.sources.lists.meanings import Recognised
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.placement_list import decoded, refuse_unclear
-from jobcheck.sources.lists.reading import List, Named, Told
+from jobcheck.sources.lists.reading import List, ListFormat, PartName
 from jobcheck.sources.lists.references import expand
 from jobcheck.sources.lists.table import Table, read_table, tail_of
 from jobcheck.sources.lists.words import without_mark
@@ -34,13 +34,13 @@ def read_bill(data: bytes, file: str, options: ListOptions) -> List:
     stand_in = [columns[name] for name in NAMING if name in columns]
     if "part" not in own and stand_in:
         cells.stands_for = {"part": stand_in[0]}
-    told = Told(
+    told = ListFormat(
         shape=table.dialect.name,
         encoding=text.encoding,
         columns={m: table.found.headers[i].text for m, i in columns.items()},
         unknown=[h.text for i in table.found.unknown if (h := table.found.headers[i]).text],
     )
-    result = List({}, cells, skipped=table.skipped, told=told)
+    result = List({}, cells, skipped=table.skipped, format=told)
     _read_rows(table, result)
     return result
 
@@ -84,7 +84,7 @@ def _add(table: Table, result: List, cells: list[str], line: int) -> None:
             result.named[reference] = named
 
 
-def _values(table: Table, cells: list[str], line: int) -> tuple[dict[str, Any], Named]:
+def _values(table: Table, cells: list[str], line: int) -> tuple[dict[str, Any], PartName]:
     columns = table.found.columns
     values: dict[str, Any] = {}
 
@@ -92,7 +92,7 @@ def _values(table: Table, cells: list[str], line: int) -> tuple[dict[str, Any], 
         return cells[columns[meaning]] if meaning in columns else ""
 
     part, is_marked = without_mark(cell("part"))
-    named = Named(cell("value"), cell("footprint"), cell("maker_number"))
+    named = PartName(cell("value"), cell("footprint"), cell("maker_number"))
     value, is_value_marked = without_mark(named.value or cell("comment"))
     if part:
         values["part"] = part

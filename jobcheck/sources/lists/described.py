@@ -44,6 +44,6 @@ def rows_of(
     """Return the plain rows of a list, its parts named as the shop names them."""
     if not any(read.named.values()):
         return read.rows
-    from jobcheck.sources.lists.matching import Catalogue, with_parts
+    from jobcheck.sources.lists.matching import PartCatalogue, with_parts
 
-    return with_parts(read, Catalogue(parts, outlines))
+    return with_parts(read, PartCatalogue(parts, outlines))

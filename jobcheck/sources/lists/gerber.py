@@ -18,7 +18,7 @@ from jobcheck.sources.lists.cells import SpanCells
 from jobcheck.sources.lists.dialect import Span
 from jobcheck.sources.lists.numbers import finite, moved
 from jobcheck.sources.lists.options import ListOptions
-from jobcheck.sources.lists.reading import List, Named, Told
+from jobcheck.sources.lists.reading import List, ListFormat, PartName
 from jobcheck.sources.lists.refusing import RULE
 from jobcheck.sources.lists.table import Skipped
 from jobcheck.text import NotUnderstood, Text
@@ -255,7 +255,7 @@ def _operate(layer: _Layer, operation: re.Match[str], span: Span) -> None:
 def _listed(layer: _Layer, options: ListOptions) -> List:
     cells = SpanCells(layer.text)
     cells.origin_mm = options.origin_mm
-    told = Told(
+    told = ListFormat(
         shape="Gerber X3",
         encoding=layer.text.encoding,
         unit=layer.unit or "",
@@ -263,7 +263,7 @@ def _listed(layer: _Layer, options: ListOptions) -> List:
         side_from=f"{layer.side}, as the layer says",
     )
     skipped: list[Skipped] = []
-    result = List({}, cells, skipped=skipped, told=told)
+    result = List({}, cells, skipped=skipped, format=told)
     for part in layer.parts:
         _add(layer, part, result, skipped)
     return result
@@ -319,7 +319,7 @@ def _mm(layer: _Layer, value: float, result: List, axis: int) -> float | int:
     return round(moved(value, MM_PER_UNIT[layer.unit], result.cells.origin_mm[axis]), 6)
 
 
-def _named(layer: _Layer, part: _Part) -> Named:
+def _named(layer: _Layer, part: _Part) -> PartName:
     def said(name: str) -> str:
         return part.attributes[name][0] if name in part.attributes else ""
 
@@ -332,7 +332,7 @@ def _named(layer: _Layer, part: _Part) -> Named:
             raise layer.fault(span, f"{text!r} is no height.", "Correct it.") from None
     pins = len(layer.pins.get(part.attributes[".C"][0], {}))
     footprint = said(".CFtp") or said(".CPgN")
-    return Named(said(".CVal"), footprint, said(".CMPN"), height, pins or None)
+    return PartName(said(".CVal"), footprint, said(".CMPN"), height, pins or None)
 
 
 def _note_places(layer: _Layer, part: _Part, result: List) -> None:

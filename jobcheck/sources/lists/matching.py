@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 from jobcheck.schema.parts import Outline, Part
-from jobcheck.sources.lists.reading import List, Named
+from jobcheck.sources.lists.reading import List, PartName
 from jobcheck.trade.cases import CHIP_CASES, ChipCase, codes_in, inch_to_metric, readings
 from jobcheck.trade.component_values import ComponentValue, read_value
 
@@ -18,7 +18,7 @@ _APART = re.compile(r"[\W_]+")
 _UNIT_OF_LETTER = {"R": "ohm", "C": "F", "L": "H"}
 
 
-class Match(NamedTuple):
+class PartMatch(NamedTuple):
     """The parts that a naming may mean, and by what they were found."""
 
     parts: tuple[str, ...] = ()
@@ -31,23 +31,23 @@ class Match(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Catalogue:
+class PartCatalogue:
     """The parts of a shop, found by what others call them."""
 
     parts: Mapping[str, Part]
     outlines: Mapping[str, Outline]
 
-    def match(self, named: Named, reference: str = "") -> Match:
+    def match(self, named: PartName, reference: str = "") -> PartMatch:
         """Return the parts that are meant: by name, else maker's number, else value and outline.
 
         The letter of the reference tells capacitors from inductors: a value alone does not.
         """
         for text in (named.maker_number, named.value, named.footprint):
             if text in self.parts:
-                return Match((text,), "name")
+                return PartMatch((text,), "name")
         number = _compact(named.maker_number)
         if number and number in self._by_number:
-            return Match(tuple(self._by_number[number]), "maker_number")
+            return PartMatch(tuple(self._by_number[number]), "maker_number")
         if named.value and named.footprint:
             value = _value_of(named.value, reference)
             found = [
@@ -55,8 +55,8 @@ class Catalogue:
                 for name in self._with_outline(named.footprint)
                 if _same_value(value, named.value, self.parts[name].value)
             ]
-            return Match(tuple(found), "value and outline" if found else "")
-        return Match()
+            return PartMatch(tuple(found), "value and outline" if found else "")
+        return PartMatch()
 
     def outlines_called(self, footprint: str) -> tuple[str, ...]:
         """Return the outlines that a footprint's name means."""
@@ -65,7 +65,7 @@ class Catalogue:
             dict.fromkeys(name for key in keys for name in self._outlines_by_key.get(key, ()))
         )
 
-    def nearest(self, named: Named, count: int = 3) -> tuple[str, ...]:
+    def nearest(self, named: PartName, count: int = 3) -> tuple[str, ...]:
         """Return the parts that come nearest to a naming, the best first."""
         from difflib import get_close_matches
 
@@ -102,14 +102,14 @@ class Catalogue:
         return [name for name, part in self.parts.items() if part.outline in outlines]
 
 
-def with_parts(read: List, catalogue: Catalogue) -> dict[str, dict[str, Any]]:
+def with_parts(read: List, catalogue: PartCatalogue) -> dict[str, dict[str, Any]]:
     """Return the rows of a list with the part that each is, told by what the list calls it.
 
     What means none of the shop's parts, or several, keeps the list's own word.
     """
     if not any(read.named.values()):
         return read.rows
-    known: dict[tuple[Named, str], str | None] = {}
+    known: dict[tuple[PartName, str], str | None] = {}
     rows = {}
     for reference, row in read.rows.items():
         named = read.named.get(reference)

@@ -20,7 +20,7 @@ _THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}(?:,\d{3})+")
 _LONGEST = 40
 
 
-class Undecided(Exception):
+class AmbiguousNumbers(Exception):
     """Two readings of the same cells are possible; says, do and declare are those of a fault."""
 
     def __init__(self, says: str, do: str, declare: str = "") -> None:
@@ -134,7 +134,7 @@ def decide_decimal(cells: Iterable[str]) -> str:
     """Return the decimal mark of the numeric cells of a list.
 
     Raises:
-        Undecided: points and commas both stand there, or every comma could part thousands.
+        AmbiguousNumbers: points and commas both stand there, or every comma could part thousands.
     """
     commas, points = [], False
     for cell in cells:
@@ -144,13 +144,13 @@ def decide_decimal(cells: Iterable[str]) -> str:
     if not commas:
         return "."
     if points:
-        raise Undecided(
+        raise AmbiguousNumbers(
             f"Commas and points both stand in the numbers, as in {commas[0]!r}.",
             "Export it without a mark between thousands, and with one decimal mark.",
         )
     bare = [found["number"] if (found := _NUMBER.fullmatch(cell)) else cell for cell in commas]
     if all(map(_THOUSANDS.fullmatch, bare)):
-        raise Undecided(
+        raise AmbiguousNumbers(
             f"{commas[0]!r} may be a decimal comma or part thousands: all of them have three "
             "digits behind it.",
             'Declare decimal: "," where it is a decimal comma.',

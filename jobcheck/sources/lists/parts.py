@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from jobcheck.sources.lists.matching import Catalogue, Match
-from jobcheck.sources.lists.reading import List, Named
+from jobcheck.sources.lists.matching import PartCatalogue, PartMatch
+from jobcheck.sources.lists.reading import List, PartName
 
 _WITH_NEAREST = 50
 """Unknown parts whose nearest known ones are looked for: each costs a look at all parts."""
@@ -24,7 +24,7 @@ class Unknown:
     """
 
     key: str
-    named: Named
+    named: PartName
     references: list[str]
     nearest: tuple[str, ...] = ()
     outline: str | None = None
@@ -33,10 +33,10 @@ class Unknown:
 
 
 @dataclass
-class Undecided:
+class UndecidedPart:
     """A naming that may be several of the shop's parts, or that list and bill contradict."""
 
-    named: Named
+    named: PartName
     references: list[str]
     candidates: tuple[str, ...]
     why: str
@@ -49,14 +49,14 @@ class Decisions:
     parts: dict[str, str] = field(default_factory=dict)
     by: dict[str, str] = field(default_factory=dict)
     unknown: list[Unknown] = field(default_factory=list)
-    undecided: list[Undecided] = field(default_factory=list)
+    undecided: list[UndecidedPart] = field(default_factory=list)
     unnamed: list[str] = field(default_factory=list)
 
 
 def decide_parts(
     read: List,
     bill: List | None,
-    catalogue: Catalogue,
+    catalogue: PartCatalogue,
     said: Mapping[str, str],
     plain: Mapping[str, Any],
 ) -> Decisions:
@@ -67,11 +67,11 @@ def decide_parts(
     stand that are not complete yet.
     """
     result = Decisions()
-    unknown: dict[Named, Unknown] = {}
-    undecided: dict[tuple[Named, tuple[str, ...]], Undecided] = {}
+    unknown: dict[PartName, Unknown] = {}
+    undecided: dict[tuple[PartName, tuple[str, ...]], UndecidedPart] = {}
     for reference, row in read.rows.items():
         ours = _naming(read, reference)
-        theirs = _naming(bill, reference) if bill else Named()
+        theirs = _naming(bill, reference) if bill else PartName()
         named = _joined(ours, theirs)
         match, why = _match(reference, ours, theirs, catalogue, said)
         if match.part:
@@ -80,7 +80,7 @@ def decide_parts(
             continue
         elif match.parts:
             entry = undecided.setdefault(
-                (named, match.parts), Undecided(named, [], match.parts, why)
+                (named, match.parts), UndecidedPart(named, [], match.parts, why)
             )
             entry.references.append(reference)
         elif named:
@@ -99,16 +99,16 @@ def is_placed(row: Mapping[str, Any], bill: List | None, reference: str) -> bool
     return row.get("fitted", True) is not False and billed.get("fitted", True) is not False
 
 
-def _naming(read: List, reference: str) -> Named:
+def _naming(read: List, reference: str) -> PartName:
     """Return what a list calls a part; a word in its column of parts counts as a value."""
-    named = read.named.get(reference, Named())
+    named = read.named.get(reference, PartName())
     part = read.rows.get(reference, {}).get("part")
     return replace(named, value=part) if part else named
 
 
-def _joined(ours: Named, theirs: Named) -> Named:
+def _joined(ours: PartName, theirs: PartName) -> PartName:
     """Return what list and bill say together, the bill first."""
-    return Named(
+    return PartName(
         theirs.value or ours.value,
         theirs.footprint or ours.footprint,
         theirs.maker_number or ours.maker_number,
@@ -118,12 +118,16 @@ def _joined(ours: Named, theirs: Named) -> Named:
 
 
 def _match(
-    reference: str, ours: Named, theirs: Named, catalogue: Catalogue, said: Mapping[str, str]
-) -> tuple[Match, str]:
+    reference: str,
+    ours: PartName,
+    theirs: PartName,
+    catalogue: PartCatalogue,
+    said: Mapping[str, str],
+) -> tuple[PartMatch, str]:
     for named in (theirs, ours):
         for text in (named.text, named.value, named.maker_number, named.footprint):
             if text and text in said:
-                return Match((said[text],), "your word"), ""
+                return PartMatch((said[text],), "your word"), ""
     found = [catalogue.match(named, reference) for named in (theirs, ours) if named]
     found = [match for match in found if match.parts]
     if not found:
@@ -132,11 +136,11 @@ def _match(
         return found[0], "several parts are called so"
     common = tuple(part for part in found[0].parts if part in found[1].parts)
     if common:
-        return Match(common, found[0].by), "several parts are called so"
-    return Match(found[0].parts + found[1].parts, ""), "list and bill say different parts"
+        return PartMatch(common, found[0].by), "several parts are called so"
+    return PartMatch(found[0].parts + found[1].parts, ""), "list and bill say different parts"
 
 
-def _describe(result: Decisions, catalogue: Catalogue, plain: Mapping[str, Any]) -> None:
+def _describe(result: Decisions, catalogue: PartCatalogue, plain: Mapping[str, Any]) -> None:
     """Find a key, an outline and the nearest known parts for each unknown part."""
     taken: dict[str, Any] = dict(plain.get("parts") or {})
     outlines = set(plain.get("outlines") or {})
@@ -160,7 +164,7 @@ def _describe(result: Decisions, catalogue: Catalogue, plain: Mapping[str, Any])
             result.parts[reference] = entry.key
 
 
-def _is_same(entry: Any, named: Named) -> bool:
+def _is_same(entry: Any, named: PartName) -> bool:
     """Tell whether an entry that is not complete says the same as a list."""
     if not isinstance(entry, dict):
         return False

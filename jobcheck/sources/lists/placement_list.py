@@ -12,7 +12,7 @@ from jobcheck.sources.lists.columns import DECISIVE, FITTED, NAMING, NUMBERS, VA
 from jobcheck.sources.lists.meanings import Recognised
 from jobcheck.sources.lists.numbers import Numbers, moved, plain_numbers
 from jobcheck.sources.lists.options import ListOptions
-from jobcheck.sources.lists.reading import List, Named, Told
+from jobcheck.sources.lists.reading import List, ListFormat, PartName
 from jobcheck.sources.lists.spelling import spelling
 from jobcheck.sources.lists.table import Table, read_table, tail_of
 from jobcheck.sources.lists.words import (
@@ -119,7 +119,7 @@ class _Reader:
     table: Table
     options: ListOptions
     numbers: dict[str, Numbers]
-    told: Told
+    format: ListFormat
 
     def __post_init__(self) -> None:
         found = self.table.found
@@ -151,7 +151,7 @@ class _Reader:
         if "side" in self.columns or "mirror" in self.columns:
             return None
         if self.options.side:
-            self.told = replace(self.told, side_from=f"{self.options.side}, as declared")
+            self.format = replace(self.format, side_from=f"{self.options.side}, as declared")
             return self.options.side
         suspect = next(filter(self._holds_sides, self.table.found.unknown), None)
         if suspect is not None:
@@ -167,7 +167,7 @@ class _Reader:
         said.discard(None)
         if len(said) == 1:
             side = str(said.pop())
-            self.told = replace(self.told, side_from=f"{side}, from the title")
+            self.format = replace(self.format, side_from=f"{side}, from the title")
             return side
         if len(said) > 1 or _NAMES_BOTTOM.search(self.table.text.file.rpartition("/")[2]):
             raise self.table.fault(
@@ -211,7 +211,7 @@ class _Reader:
                 )
 
     def _result(self) -> List:
-        return List({}, self.cells, skipped=self.table.skipped, told=self.told)
+        return List({}, self.cells, skipped=self.table.skipped, format=self.format)
 
     # all rows at once
 
@@ -305,7 +305,7 @@ class _Reader:
             for name in NAMING
         ]
         for reference, value, footprint, number, comment in zip(references, *columns, strict=True):
-            result.named[reference] = Named(value or comment, footprint, number)
+            result.named[reference] = PartName(value or comment, footprint, number)
 
     # one row after the other
 
@@ -332,7 +332,7 @@ class _Reader:
     def _add(self, result: List, cells: list[str], line: int) -> None:
         reference = self._reference(cells, line)
         value, footprint, number = (self._cell(cells, name) for name in NAMING[:3])
-        named = Named(value, footprint, number)
+        named = PartName(value, footprint, number)
         comment = self._cell(cells, "comment")
         values = self._values(cells, line)
         if is_fiducial(reference, self._cell(cells, "part"), comment, named.value, named.footprint):

@@ -11,7 +11,7 @@ from jobcheck.sources.lists.table import Skipped
 
 
 @dataclass(frozen=True)
-class Named:
+class PartName:
     """What a list calls a part where it does not name one of the shop's: each empty if unknown."""
 
     value: str = ""
@@ -31,7 +31,7 @@ class Named:
 
 
 @dataclass(frozen=True)
-class Told:
+class ListFormat:
     """How a list was read: its shape, its columns by meaning, and whence the unit is known."""
 
     shape: str = ""
@@ -57,7 +57,7 @@ class List:
     rows: dict[str, dict[str, Any]]
     cells: Cells
     repeated: dict[str, list[int]] = field(default_factory=dict)
-    named: dict[str, Named] = field(default_factory=dict)
+    named: dict[str, PartName] = field(default_factory=dict)
     fiducials: dict[str, dict[str, Any]] = field(default_factory=dict)
     skipped: Sequence[Skipped] = ()
-    told: Told = field(default_factory=Told)
+    format: ListFormat = field(default_factory=ListFormat)

@@ -7,16 +7,16 @@ from collections.abc import Iterator
 
 from jobcheck.sources.lists.columns import LENGTHS, NUMBERS
 from jobcheck.sources.lists.meanings import UNITS
-from jobcheck.sources.lists.numbers import Numbers, Undecided, decide_decimal, has_unit
+from jobcheck.sources.lists.numbers import AmbiguousNumbers, Numbers, decide_decimal, has_unit
 from jobcheck.sources.lists.options import ListOptions
-from jobcheck.sources.lists.reading import Told
+from jobcheck.sources.lists.reading import ListFormat
 from jobcheck.sources.lists.table import Table
 from jobcheck.trade.units import MM_PER_UNIT
 
 _TITLE_UNIT = re.compile(r"\bunits?\b(?:\s+(?:used|are|is))?\s*[:=]?\s*(\w+|\")", re.IGNORECASE)
 
 
-def spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], Told]:
+def spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], ListFormat]:
     """Return how each column of numbers is written, and what is told of the list.
 
     Raises:
@@ -31,7 +31,7 @@ def spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], To
         sources.add(source)
         numbers[meaning] = Numbers(decimal, units[meaning], named)
     numbers["rotation"] = Numbers(decimal)
-    told = Told(
+    told = ListFormat(
         shape=table.dialect.name,
         encoding=table.text.encoding,
         decimal=decimal,
@@ -51,7 +51,7 @@ def _decimal(table: Table) -> str:
         return "."
     try:
         return decide_decimal(c for meaning in meanings for c in _data_cells(table, meaning))
-    except Undecided as doubt:
+    except AmbiguousNumbers as doubt:
         at = table.found.columns["x"]
         lines = (
             line

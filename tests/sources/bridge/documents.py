@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from jobcheck.schema.bridge import Bridge
 from jobcheck.shop.paths import Path, parse
 from jobcheck.shop.places import Place
-from jobcheck.sources.bridge.mapping import Mapped, put_to
+from jobcheck.sources.bridge.mapping import Mapped, map_values
 from jobcheck.sources.state.state import HeldFiles
 
 Value = int | float | str
@@ -39,7 +39,7 @@ class Document:
 
     def mapped(self, data: bytes | None = None) -> Mapped:
         files = HeldFiles({self.entry["file"]: self.data if data is None else data})
-        return put_to(self.bridge, files, lambda path: Place("bridge.yaml"))
+        return map_values(self.bridge, files, lambda path: Place("bridge.yaml"))
 
 
 def path_of(number: int, value: Value) -> str:

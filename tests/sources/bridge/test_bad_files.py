@@ -11,7 +11,7 @@ import pytest
 from jobcheck.cli.main import main
 from jobcheck.schema.bridge import Bridge
 from jobcheck.shop.places import Place
-from jobcheck.sources.bridge.mapping import Mapped, put_to
+from jobcheck.sources.bridge.mapping import Mapped, map_values
 from jobcheck.sources.state.state import HeldFiles
 from tests.support.remedies import in_words
 
@@ -80,7 +80,7 @@ def mapped(kind: str, data: bytes, values: dict[str, Any] | None = None, **more:
     if kind == "csv":
         entry["key_column"] = "k"
     bridge = Bridge.model_validate({"describes": "bridge", "edition": 1, "files": {"f": entry}})
-    return put_to(bridge, HeldFiles({f"f.{kind}": data}), lambda path: Place("bridge.yaml"))
+    return map_values(bridge, HeldFiles({f"f.{kind}": data}), lambda path: Place("bridge.yaml"))
 
 
 @pytest.mark.parametrize("name", BAD)
@@ -169,7 +169,7 @@ def test_targets_that_are_wrong_say_so(path: str, says: str) -> None:
 def test_files_outside_the_shop_are_not_read(file: str) -> None:
     entry = {"file": file, "kind": "json", "values": {"traverse_z": "$.v"}}
     bridge = Bridge.model_validate({"describes": "bridge", "edition": 1, "files": {"f": entry}})
-    found = put_to(bridge, HeldFiles({file: b'{"v": 1}'}), lambda path: Place("bridge.yaml"))
+    found = map_values(bridge, HeldFiles({file: b'{"v": 1}'}), lambda path: Place("bridge.yaml"))
     (fault,) = found.faults
     assert "outside the shop" in fault.message
 
