@@ -1,4 +1,4 @@
-"""What lint did not check is named: in text, at a commit, for programs; and what is switched off."""
+"""What lint did not check is named, and what is switched off: in text and for programs."""
 
 import io
 import json
