@@ -203,7 +203,7 @@ def _is_placement(path: Path) -> bool:
 
 
 def _namers(users: list[Path]) -> str:
-    """Return the entries that name something: `part 10k-0603`, `12 placements of soil-logger and feeder f03`."""
+    """Return the entries that name something: `feeder f03 and 12 placements of soil-logger`."""
     groups: dict[tuple[str, str, str], dict[str, None]] = defaultdict(dict)
     for path in users:
         if _is_placement(path):

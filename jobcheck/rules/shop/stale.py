@@ -204,8 +204,8 @@ def _stale(shop: Shop, key: str, event: Event, values: list[_Dated]) -> Problem:
     return Problem(
         path=paths[0],
         related=(*paths[1:_MOST_SHOWN], ("events", key, "touched")),
-        message=f"{len(values)} {was} measured before event {key} ({event.date}{note}), which touched "
-        f"{joined(event.touched)}.",
+        message=f"{len(values)} {was} measured before event {key} ({event.date}{note}), which "
+        f"touched {joined(event.touched)}.",
         observed=f"{listed(names, _MOST_SHOWN)}; the oldest of {oldest}",
         consequence="They may be from before that change.",
         remedy=("Measure them again and write the day. If they still hold, write the day alone.",),
@@ -244,7 +244,8 @@ def event_name_contradicts_date(look: Inspection) -> Iterator[Problem]:
                 path=("events", name, "date"),
                 message=f"event {name} has the date {event.date}.",
                 observed=f"{event.date}; {named[1]} in its name",
-                consequence="Values measured between the two days would be called fresh or old wrongly.",
+                consequence="Values measured between the two days may be called fresh or old "
+                "wrongly.",
                 remedy=("Correct the one that is wrong.",),
             )
 
@@ -350,8 +351,8 @@ def _copied(good: Shop, shop: Shop, changed: Path, kept: list[Path]) -> Problem:
     return Problem(
         path=changed,
         related=tuple(kept[:_MOST_SHOWN]),
-        message=f"{show(changed)} was changed to {number(now)}, but {show(kept[0])}{more}, which had "
-        f"the same value, was not.",
+        message=f"{show(changed)} was changed to {number(now)}, but {show(kept[0])}{more}, which "
+        "had the same value, was not.",
         observed=f"{number(now)}; {show(kept[0])} {number(was)}",
         consequence="If both describe one thing, one of them is outdated.",
         remedy=(
