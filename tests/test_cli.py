@@ -134,3 +134,40 @@ def test_all_of_the_documentation_of_a_rule_is_shown_with_its_levels() -> None:
             assert text in page
             written = written.replace(text, "")
         assert written.strip() == "", rule.name
+
+
+BRIDGED = ("--shop", str(EXAMPLES / "bridged"))
+OPTICS = str(EXAMPLES / "bridged/controller/optics.xml")
+WORDS: dict[str, tuple[str, ...]] = {
+    "lint": SHOP,
+    "diff": SHOP,
+    "restore": ("cameras.up", *SHOP),
+    "history": SHOP,
+    "where": ("D1", *SHOP),
+    "rules": (),
+    "gather": ("--check", *BRIDGED),
+    "deliver": ("cameras.up", *BRIDGED),
+    "find": (OPTICS, "4"),
+    "schema": (),
+}
+"""Calls of commands that report in more than text; the others need a device or a list."""
+
+
+def formats_of(command: str) -> tuple[str, ...]:
+    made = cli.get_command(None, command)  # type: ignore[arg-type]
+    return next(tuple(one.type.choices) for one in made.params if one.name == "format")
+
+
+@pytest.mark.parametrize("command", WORDS)
+def test_every_format_that_a_help_offers_is_reported(command: str) -> None:
+    for form in formats_of(command):
+        code, printed, complaints = call(command, *WORDS[command], "--format", form)
+        assert code in (0, 1), complaints
+        if form in ("json", "sarif"):
+            assert json.loads(printed) is not None
+
+
+def test_the_other_commands_offer_text_or_are_tried_with_a_device_or_a_list() -> None:
+    rest = {command: formats_of(command) for command in COMMANDS if command not in WORDS}
+    more = {command for command, formats in rest.items() if formats != ("text",)}
+    assert more <= {"import", "seen", "set"}
