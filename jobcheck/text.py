@@ -93,7 +93,7 @@ class Text:
         if data.startswith(_WIDE_MARKS):
             self._refuse(data, 0, "is UTF-16 or UTF-32", "Save it as UTF-8.")
         if 0 in data:
-            what = "holds a NUL byte: it is no text"
+            what = "holds a NUL byte: it is not text"
             self._refuse(data, data.index(0), what, "Restore the file, or save it as UTF-8.")
 
     def _refuse_odd_characters(self) -> None:
@@ -101,7 +101,7 @@ class Text:
         if odd:
             what = f"holds U+{ord(odd[0]):04X}, which some programs take for a line end"
         elif "\0" in self.text:
-            what = "holds a NUL character: it is no text"
+            what = "holds a NUL character: it is not text"
         else:
             return
         at = odd.start() if odd else self.text.index("\0")

@@ -30,11 +30,11 @@ BAD: dict[str, tuple[bytes, str, str]] = {
     "block nesting": (b"- " * DEEP, "parts.yaml:1:121", "nested more than"),
     "mapping nesting": (b"{a: " * DEEP, "parts.yaml:1:241", "nested more than"),
     "alias bomb": (BOMB, "parts.yaml:8:11", "repeat more than"),
-    "alias in itself": (b"a: &x\n  b: *x\n", "parts.yaml:2:6", "inside what it repeats"),
+    "alias in itself": (b"a: &x\n  b: *x\n", "parts.yaml:2:6", "inside the value that it repeats"),
     "duplicate key": (b"describes: parts\nedition: 1\nedition: 1\n", "parts.yaml:3:1", "twice"),
     "huge number": (b"describes: parts\nedition: 1e400\n", "parts.yaml:2:10", "too large"),
     "long number": (b"describes: parts\nedition: " + b"9" * 9999, "parts.yaml:2:10", "9999"),
-    "not a number": (b"describes: parts\nedition: .nan\n", "parts.yaml:2:10", "no number"),
+    "not a number": (b"describes: parts\nedition: .nan\n", "parts.yaml:2:10", "not a number"),
     "newer edition": (b"describes: parts\nedition: 2\n", "parts.yaml:2:10", "edition 2; this"),
     "other kind": (b"describes: feeders\nedition: 1\n", "parts.yaml:1:12", "describes feeders"),
     "no kind": (b"edition: 1\n", "parts.yaml:1:1", "does not say what it describes"),
@@ -119,7 +119,7 @@ def _circle(path: FilePath) -> None:
     [
         (_missing, "shop.yaml:5:9", "no file parts.yaml"),
         (_folder, "parts.yaml:1:1", "is a folder"),
-        (_pipe, "parts.yaml:1:1", "no ordinary file"),
+        (_pipe, "parts.yaml:1:1", "not an ordinary file"),
         (_link_outside, "parts.yaml:1:1", "outside the shop"),
         (_circle, "parts.yaml:1:1", "cannot be read"),
     ],
@@ -147,8 +147,8 @@ def test_an_unreadable_file_is_one_error(shop: FilePath) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "place", "words"),
     [
-        ("R2,10k-0603,10.0", "R2,10k-0603,1O.0", "3:13", "no number"),
-        ("R2,10k-0603,10.0", "R2,10k-0603,nan", "3:13", "no number"),
+        ("R2,10k-0603,10.0", "R2,10k-0603,1O.0", "3:13", "not a number"),
+        ("R2,10k-0603,10.0", "R2,10k-0603,nan", "3:13", "not a number"),
         ("R2,10k-0603,10.0", "R2,10k-0603,1e400", "3:13", "too large"),
         ("R2,10k-0603,10.0,11.0,0,top", "R2,10k-0603,10.0,11.0", "3:1", "4 cells"),
         ("R2,10k-0603,10.0", 'R2,"10k-0603,10.0', "3:1", "breaks off"),
@@ -250,5 +250,5 @@ def test_names_outside_the_shop_are_never_listed(shop: FilePath) -> None:
     root.write_text(root.read_text().replace("parts: [parts.yaml]", 'parts: ["/proc/*/environ"]'))
     code, lines, _ = lint()
     assert code == 2
-    assert any("/proc/*/environ lies outside the shop's folder" in line for line in lines)
+    assert any("/proc/*/environ is outside the shop's folder" in line for line in lines)
     assert not any("/proc/1" in line for line in lines)

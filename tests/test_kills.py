@@ -151,7 +151,7 @@ def test_a_read_only_disk_is_told_and_nothing_changes(small_disk, name):
     subprocess.run(remount, check=True)
     code, said = run(case, shop)
     assert (code, tree(shop)) == (2, old), said
-    assert "it lies on a disk that is read-only" in " ".join(said.split())
+    assert "its disk is read-only" in " ".join(said.split())
 
 
 @pytest.mark.skipif(

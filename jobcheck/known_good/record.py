@@ -71,7 +71,7 @@ def slug_of(label: str) -> str:
     letters = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode().lower()
     slug = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:LONGEST_SLUG].rstrip("-")
     if not re.search("[a-z]", slug):
-        raise ValueError(f"{label!r} is no label: it needs a letter from a to z")
+        raise ValueError(f"{label!r} is not a label: it needs a letter from a to z")
     return slug
 
 

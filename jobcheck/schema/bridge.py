@@ -19,7 +19,7 @@ class Split(Described):
     """One part of a text that holds several values."""
 
     by: str = setting(
-        "What parts the values; one blank stands for any run of blanks.",
+        "Text between the values; one blank matches any run of blanks.",
         min_length=1,
         examples=[" ", ","],
     )
@@ -40,10 +40,12 @@ class Conversion(Described):
     negate: bool = setting("Whether the controller counts the other way round.", False)
     scale: float | None = setting("What the controller's number is multiplied by.", None)
     offset: float | None = setting("What is added after that.", None)
-    on: str | None = setting("The controller's word for true, or 1 where 0 and 1 stand.", None)
+    on: str | None = setting(
+        "The controller's word for true, or 1 where the file has 0 and 1.", None
+    )
     off: str | None = setting("The controller's word for false, or 0.", None)
     words: dict[str, Word] | None = setting(
-        "Each word of the controller with the value it stands for.",
+        "Each word of the controller with its value.",
         None,
         examples=[{"manual": 1, "aperture": 3}],
     )
@@ -61,7 +63,7 @@ class Conversion(Described):
         if self.words is not None and len({(type(v), v) for v in self.words.values()}) < max(
             len(self.words), 1
         ):
-            raise ValueError("words stand for different values, or they cannot be told apart")
+            raise ValueError("words need different values, or nothing distinguishes them")
         return self
 
 
@@ -99,7 +101,7 @@ class Each(Described):
 
     at: str = setting("The address of all the elements.", min_length=1)
     key: EntryKeyField | None = setting(
-        "Where an element's key stands in it; its own name where not given.", None
+        "Where an element's key is in it; its own name where not given.", None
     )
     values: dict[str, AddressField] = setting(
         "Path inside the entry -> address inside the element.",

@@ -44,7 +44,7 @@ class Limits(Described):
         gt=0,
     )
     defaults_at_once: int = setting(
-        "How many controls may stand at the device's default before it looks like a reset "
+        "How many controls may be at the device's default before it looks like a reset "
         "(common practice, no published source).",
         3,
         ge=1,
@@ -155,7 +155,7 @@ class Limits(Described):
         ge=0,
     )
     nozzle_clearance_mm: float = setting(
-        "Least clearance between a nozzle that goes down and what stands there, mm (common "
+        "Least clearance between a nozzle that goes down and things beside it, mm (common "
         "practice, no published source).",
         0.1,
         unit="mm",

@@ -32,13 +32,13 @@ class Outline(Described):
         "Height above the board, mm; unknown is not zero.", None, unit="mm", ge=0, examples=[0.45]
     )
     overhang_mm: float | None = setting(
-        "How far it may stand over the board's edge, mm, as connectors do; 0 is flush.",
+        "How far it may extend over the board's edge, mm, as connectors do; 0 is flush.",
         None,
         unit="mm",
         ge=0,
     )
     open_below_mm: float | None = measurement(
-        "Free height under the body, mm, in which lower parts may stand, as under a shield.",
+        "Free height under the body, mm, for lower parts, as under a shield.",
         None,
         unit="mm",
         ge=0,

@@ -29,13 +29,13 @@ def parse(text: str) -> Path:
     while True:
         part = _PART.match(text, at)
         if part is None:
-            raise ValueError(f"{text!r} is no path: a key is expected at character {at + 1}")
+            raise ValueError(f"{text!r} is not a path: a key is expected at character {at + 1}")
         keys.append(part[1] if part[1] is not None else json.loads(part[2]))
         at = part.end()
         if at == len(text):
             return tuple(keys)
         if text[at] != ".":
-            raise ValueError(f"{text!r} is no path: a dot is expected at character {at + 1}")
+            raise ValueError(f"{text!r} is not a path: a dot is expected at character {at + 1}")
         at += 1
 
 

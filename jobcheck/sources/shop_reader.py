@@ -112,7 +112,7 @@ class _ShopReader:
     def _bytes(self, name: str, named_at: Path | None) -> bytes | None:
         where = Place(name) if named_at is None else self._place(named_at)
         if name.startswith("/") or ".." in name.split("/") or "\\" in name:
-            says = f"{name} lies outside the shop's folder."
+            says = f"{name} is outside the shop's folder."
             self.faults.append(fault(where, "file-missing", says, "Name a file inside it."))
             return None
         try:
@@ -209,7 +209,7 @@ class _ShopReader:
             return
         for here, there in ((origin[path], name), (name, origin[path])):
             place = self.held[here].key_place(path) or Place(here)
-            says = f"{path[-1]} stands among the {path[0]} of {there} too."
+            says = f"{path[-1]} is among the {path[0]} of {there} too."
             self.faults.append(fault(place, "key-repeated", says, "Keep one of the two.", path))
 
     def _named(self, kind: str, patterns: list[str]) -> Iterator[tuple[str, Path]]:

@@ -91,7 +91,7 @@ def _asked(top: FilePath, shop: str, shops: set[str]) -> str:
     """Return the folder that a call names, as git writes it."""
     folder = FilePath(shop).resolve()
     if not folder.is_relative_to(top):
-        raise CallRefused(f"{shop} lies outside the repository that is committed.")
+        raise CallRefused(f"{shop} is outside the repository that is committed.")
     name = folder.relative_to(top).as_posix()
     name = "" if name == "." else name
     if name not in shops and not (folder / ROOT_FILE).exists():

@@ -86,7 +86,7 @@ def _empties(held: ReadFile, known: tuple[Finding, ...]) -> Iterator[Finding]:
         place = held.table.text.place(*held.table.span(node)) if held.table else None
         if place and place not in places:
             do = "Write the value, or take the key away where it is unknown."
-            yield fault(place, "value-empty", "A key stands here without a value.", do)
+            yield fault(place, "value-empty", "This key has no value.", do)
 
 
 def _path(loc: tuple[Any, ...]) -> Path:

@@ -49,7 +49,7 @@ def test_a_file_that_is_not_understood_is_named_with_its_fault_and_its_copy(
     code, shown = call("restore", "cameras.up", "--write")
     assert code == 2
     line = good[: good.index(b"      gain: 4\n")].count(b"\n") + 1
-    assert f"placer.yaml:{line}:1: A tab stands where spaces are expected." in shown
+    assert f"placer.yaml:{line}:1: A tab is in the place of spaces." in shown
     words = next(line for line in shown.splitlines() if line.startswith("  cp ")).split()
     shutil.copy(words[1], words[2])
     assert machine.read_bytes() == good

@@ -75,7 +75,7 @@ def test_a_bill_that_names_no_parts_of_the_shop():
     [
         ("reference,quantity\nR1,1\n", "is recognised as part"),
         ("reference,part\n,10k\n", "no reference"),
-        ("reference,part\nR9-R1,10k\n", "no range"),
+        ("reference,part\nR9-R1,10k\n", "not a range"),
         ("reference,part,part\nR1,10k,4k7\n", "Several columns could be the part"),
         ("reference,part\nR1,10k,4k7\n", "has 3 cells"),
     ],

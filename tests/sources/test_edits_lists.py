@@ -231,12 +231,12 @@ def test_a_job_that_is_gone_is_put_back_lists_first():
     files = edit_shop(before, [edit], good).files
     assert list(files)[-1] == JOB
     assert files == {name: good.places.held[name].data for name in (JOB, PLACED, BILL)}
-    with pytest.raises(EditRefused, match="there is no record of them"):
+    with pytest.raises(EditRefused, match="no record has them"):
         edit_shop(before, [edit])
 
 
 def test_no_file_is_deleted():
-    with pytest.raises(EditRefused, match=r"a file of its own, .*job.yaml; no file is deleted"):
+    with pytest.raises(EditRefused, match=r"its own file, .*job.yaml; no file is deleted"):
         edit_shop(starter(), [Edit(("jobs", "first-board"), MISSING)])
 
 

@@ -44,7 +44,7 @@ def test_a_row_is_added_with_the_delimiter_of_the_list():
 )
 def test_aligned_text_is_not_edited_cell_by_cell(text):
     before = shop(placements=text, job=declared())
-    with pytest.raises(EditRefused, match="no delimited list"):
+    with pytest.raises(EditRefused, match="not a delimited list"):
         edited(before, placements__R1__x=3)
 
 
@@ -53,7 +53,7 @@ def test_a_component_layer_is_not_edited():
     text = text.replace(b", zero: A, bottom: as-placed", b"")
     before = shop(placements=layer(R301), job=text)
     assert "R301" in before.shop.plain["jobs"]["first-board"]["placements"]
-    with pytest.raises(EditRefused, match="no delimited list"):
+    with pytest.raises(EditRefused, match="not a delimited list"):
         edited(before, placements__R301__x=3)
     assert JOB in before.places.held
 

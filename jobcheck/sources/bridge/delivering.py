@@ -96,7 +96,7 @@ class _Edits:
         except (MapWrong, ValueError) as error:
             raise EditRefused(f"{where}: {error}.") from None
         if self.spans.setdefault((start, end), after) != after:
-            raise EditRefused(f"{where}: another value of the description stands there too.")
+            raise EditRefused(f"{where}: another value of the description is there too.")
         place = self.source.text.place(start, end)
         return Delivery(target, value, place, before, after)
 
@@ -104,7 +104,7 @@ class _Edits:
         hit = target.hit
         if hit is None or hit.native is Native.NOTHING:
             if target.converter.how.split:
-                raise MapWrong("nothing stands there that could be parted")
+                raise MapWrong("there is nothing there to separate")
             return slot.start, slot.end, slot.around
         if hit.native is not Native.TEXT:  # what it says may be spelled otherwise than it stands
             return slot.start, slot.end, ("", "")
@@ -117,7 +117,7 @@ class _Edits:
         done = 0
         for (start, end), content in sorted(self.spans.items()):
             if start < done:
-                raise EditRefused(f"{self.source.file}: two values stand in the same place.")
+                raise EditRefused(f"{self.source.file}: two values are in the same place.")
             parts += (text[done:start], content)
             done = end
         parts.append(text[done:])

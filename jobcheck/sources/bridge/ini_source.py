@@ -62,14 +62,14 @@ class IniSource(Source):
             elif last and line[0] in " \t":
                 self._entries[last] = replace(self._entries[last], is_continued=True)
             else:
-                says = f"{self.file} has a line that is no section and has no = or colon."
+                says = f"{self.file} has a line that is not a section and has no = or colon."
                 raise self.refused(at, says, "Let the controller write it again.")
             at += len(whole)
 
     def _add(self, name: tuple[str | None, str], entry: re.Match[str], at: int) -> None:
         if name in self._entries:
             where = f"section {name[0]}" if name[0] is not None else "the head"
-            says = f"The key {name[1]} stands twice in {where} of {self.file}."
+            says = f"The key {name[1]} is twice in {where} of {self.file}."
             raise self.refused(at + len(entry["lead"]), says, "Correct it in the controller.")
         value = _VALUE.fullmatch(entry["rest"])
         start = at + entry.start("rest")
@@ -162,5 +162,5 @@ def _bare(content: str) -> str:
 
 def _quoted(content: str) -> str:
     if re.search(r'[\r\n"]', content):
-        raise ValueError("that cannot stand between double quotes")
+        raise ValueError("it cannot be between double quotes")
     return content

@@ -29,7 +29,7 @@ class JsonSource(TreeSource):
         try:
             return json.loads(self.text.text, object_pairs_hook=_object, parse_constant=_no_number)
         except json.JSONDecodeError as error:
-            says = f"{self.file} is no whole JSON: {error.msg[0].lower()}{error.msg[1:]}."
+            says = f"{self.file} is not whole JSON: {error.msg[0].lower()}{error.msg[1:]}."
             raise self.refused(error.pos, says, "Let the controller write it again.") from None
         except RecursionError:
             raise self.refused(
@@ -39,7 +39,7 @@ class JsonSource(TreeSource):
             says, at = str(error), 0
             if isinstance(error, _Twice):
                 name = str(error)
-                says = f"The name {name} stands twice in one object of {self.file}."
+                says = f"The name {name} is twice in one object of {self.file}."
                 at = max(self.text.text.rfind(json.dumps(name, ensure_ascii=False)), 0)
             else:
                 says = f"{self.file} holds {_brief(says)}, which no machine can be set to."

@@ -146,7 +146,7 @@ class _Mapping:
         if name in self.sources:
             self._wrong(entry, f"{name} is mapped twice.", "Map it once.")
         elif name.startswith("/") or ".." in name.split("/") or "\\" in name or ":" in name:
-            says = f"{name} lies outside the shop's folder."
+            says = f"{name} is outside the shop's folder."
             do = "Name it from there, and give the folder that holds it with --controller FOLDER."
             self._wrong(entry, says, do)
         else:
@@ -176,7 +176,7 @@ class _Mapping:
             self._wrong(entry, f"{error}.", "Write a path as findings print it.")
             return None
         if path[0] in ("shop", "bridge", "describes", "edition") or not leaf_types(path):
-            says = f"{show(path)} is no single value of the description."
+            says = f"{show(path)} is not a single value of the description."
             self._wrong(entry, says, "Correct the path; `jobcheck schema` shows what there is.")
             return None
         return path

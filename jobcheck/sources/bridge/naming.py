@@ -53,7 +53,7 @@ def kind_of(file: FilePath, kind: str | None = None) -> str:
     known = kind or KINDS_BY_ENDING.get(file.suffix.lower())
     if known is None:
         kinds = ", ".join(dict.fromkeys(KINDS_BY_ENDING.values()))
-        raise CallRefused(f"What kind of file {file} is cannot be told. Say it: --kind ({kinds}).")
+        raise CallRefused(f"The kind of file {file} is unknown. Give it: --kind ({kinds}).")
     return known
 
 

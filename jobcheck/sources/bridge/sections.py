@@ -27,7 +27,7 @@ def parse_address(text: str) -> Address:
     """
     found = _ADDRESS.fullmatch(text)
     if found is None or not (found["key"] or found["section"]):
-        raise MapWrong(f"{text!r} is no address: write [section] key")
+        raise MapWrong(f"{text!r} is not an address: write [section] key")
     section = found["section"]
     return Address(None if section is None else section.strip(), found["key"])
 

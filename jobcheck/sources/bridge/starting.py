@@ -88,12 +88,12 @@ def _lines(
 ) -> Iterator[str]:
     key = re.sub(r"[^A-Za-z0-9_-]", "-", file.stem) or "file"
     yield "# Where the values of the description live in the controller's own files."
-    yield "# `jobcheck find FILE VALUE` lists the addresses at which a value stands."
+    yield "# `jobcheck find FILE VALUE` lists the addresses of a value."
     yield from ("describes: bridge", "edition: 1", "", "files:", f"  {key}:")
     yield from (f"    {name}: {flow_text((name,), value)}" for name, value in head.items())
     yield "    values: {}"
     if proposals:
-        yield "    # These values stand at one place only. Look at each, then write it above:"
+        yield "    # These values are in one place only. Look at each, then write it above:"
         yield "    # values:"
         for path, address, text in proposals:
             yield f"    #   {show(path)}: {flow_text(('at',), address)}   # {text}"

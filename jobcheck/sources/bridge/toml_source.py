@@ -34,7 +34,7 @@ class TomlSource(TreeSource):
             line, column = (int(found[1]), int(found[2])) if found else (len(starts), 1)
             at = starts[min(line, len(starts)) - 1] + column - 1
             why = str(error).partition(" (at")[0]
-            says = f"{self.file} is no whole TOML: {why[:1].lower()}{why[1:]}."
+            says = f"{self.file} is not whole TOML: {why[:1].lower()}{why[1:]}."
             raise self.refused(at, says, "Let the controller write it again.") from None
         except RecursionError:
             says = f"{self.file} nests too deep to be read."
@@ -121,7 +121,7 @@ def _basic(content: str) -> str:
 
 def _literal(content: str) -> str:
     if "'" in content or not content.isprintable():
-        raise ValueError("that cannot stand between single quotes in TOML")
+        raise ValueError("it cannot be between single quotes in TOML")
     return content
 
 

@@ -81,7 +81,7 @@ class XmlSource(Source):
         at = min(starts[min(line, len(starts)) - 1] + max(column - 1, 0), len(self.text.text))
         why = str(error).split(", line")[0].strip() or "it breaks off"
         return self.refused(
-            at, f"{self.file} is no whole XML: {why}.", "Let the controller write it again."
+            at, f"{self.file} is not whole XML: {why}.", "Let the controller write it again."
         )
 
     def _refuse_declarations(self) -> None:
@@ -113,7 +113,7 @@ class XmlSource(Source):
             if not declared:
                 at = self._chars([parser.ErrorByteIndex])[0]
                 why = expat.ErrorString(error.code)
-                says = f"{self.file} is no whole XML: {why}."
+                says = f"{self.file} is not whole XML: {why}."
                 raise self.refused(at, says, "Let the controller write it again.") from None
         if declared:
             at = self._chars([min(declared)])[0]
@@ -371,7 +371,7 @@ _TOKEN_IN_CDATA = re.compile(r"\r\n|.", re.S)
 
 def _cdata_escape(content: str) -> str:
     if "]]>" in content:
-        raise ValueError("]]> cannot stand in a CDATA section")
+        raise ValueError("]]> cannot be in a CDATA section")
     return content
 
 

@@ -80,7 +80,7 @@ class CsvEdit:
         assert held.cells is not None
         if held.cells.delimiter is None:
             raise EditRefused(
-                f"{held.cells.text.file} is no delimited list; jobcheck import makes one"
+                f"{held.cells.text.file} is not a delimited list; jobcheck import makes one"
             )
         self._delimiter = held.cells.delimiter
         self._prefix = held.prefix

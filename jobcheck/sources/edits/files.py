@@ -61,7 +61,7 @@ class EditedFiles:
         held = self._held[name]
         inside = path[len(held.prefix) :]
         if not inside or path == ("jobs",):
-            raise EditRefused(f"it stands in a file of its own, {name}; no file is deleted")
+            raise EditRefused(f"it has its own file, {name}; no file is deleted")
         if held.cells is None and new is MISSING:
             self._document(name).remove(inside)
         elif held.cells is None:
@@ -153,7 +153,7 @@ class EditedFiles:
 
     def _put_back(self, path: Path, names: list[str]) -> None:
         if not names:
-            raise EditRefused("it stands in files of its own, and there is no record of them")
+            raise EditRefused("it has its own files, and no record has them")
         for name in names:
             if self._recorded(name) is None:
                 raise EditRefused(f"{name} is not there, and there is no record of it")

@@ -32,7 +32,7 @@ class Entries(NamedTuple):
         """
         spot = self.table.find(path)
         if spot is None:
-            raise EditRefused("it does not stand in the file")
+            raise EditRefused("it is not in the file")
         return spot
 
     def is_collection(self, node: int) -> bool:

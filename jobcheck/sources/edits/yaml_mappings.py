@@ -159,7 +159,7 @@ def _change_flow(sheet: Worksheet, changed: Changed, steps: list[Step], kept: li
     if changed.put:
         path = show((*sheet.prefix, *changed.path))
         sheet.notes.append(
-            f"{path} stands in brackets: {', '.join(changed.put)} goes inside, without comments."
+            f"{path} is in brackets: {', '.join(changed.put)} goes inside, without comments."
         )
 
 

@@ -39,7 +39,7 @@ def choose_columns(
         raise fault_at(
             text,
             at,
-            "The rows have a column that no name stands above.",
+            "The rows have a column without a name above it.",
             "Give it a name, or export the list with a delimiter.",
         )
     levels = [

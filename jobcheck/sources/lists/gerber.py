@@ -91,7 +91,7 @@ def read_component_layer(data: bytes, file: str, options: ListOptions) -> List:
     if layer.side is None or not layer.text.text.strip():
         raise layer.fault(
             (0, 0),
-            f"{file} is no component layer: no .FileFunction says Component and a side.",
+            f"{file} is not a component layer: no .FileFunction says Component and a side.",
             "Export the component layer, or declare another format.",
         )
     if not is_whole:
@@ -227,7 +227,7 @@ def _note_function(layer: _Layer, values: list[str], span: Span) -> None:
         raise layer.fault(span, says, "Name the component layer of the side that is built.")
     side = _SIDES.get(values[-1].lower())
     if side is None:
-        raise layer.fault(span, f"{values[-1]} is no side.", "Export it again.")
+        raise layer.fault(span, f"{values[-1]} is not a side.", "Export it again.")
     layer.side = side
 
 
@@ -299,7 +299,7 @@ def _values(layer: _Layer, part: _Part, result: List) -> dict[str, Any]:
     try:
         rotation = finite(text)
     except ValueError:
-        raise layer.fault(span, f"{text!r} is no rotation.", "Correct it.") from None
+        raise layer.fault(span, f"{text!r} is not a rotation.", "Correct it.") from None
     values: dict[str, Any] = {
         "x": _mm(layer, part.at[0], result, 0),
         "y": _mm(layer, part.at[1], result, 1),
@@ -329,7 +329,7 @@ def _named(layer: _Layer, part: _Part) -> PartName:
         try:
             height = float(moved(finite(text), MM_PER_UNIT[layer.unit or "mm"], 0))
         except ValueError:
-            raise layer.fault(span, f"{text!r} is no height.", "Correct it.") from None
+            raise layer.fault(span, f"{text!r} is not a height.", "Correct it.") from None
     pins = len(layer.pins.get(part.attributes[".C"][0], {}))
     footprint = said(".CFtp") or said(".CPgN")
     return PartName(said(".CVal"), footprint, said(".CMPN"), height, pins or None)

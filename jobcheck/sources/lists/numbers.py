@@ -52,7 +52,7 @@ class Numbers:
             return None
         value, unit = self._taken(cell)
         if unit is not None and unit not in MM_PER_UNIT:
-            raise ValueError(f"{cell!r} is no length")
+            raise ValueError(f"{cell!r} is not a length")
         if unit and self.named and unit != self.named:
             raise ValueError(f"{cell!r} is in {unit}, but the column says {self.named}")
         unit = unit or self.unit
@@ -70,13 +70,13 @@ class Numbers:
             return None
         value, unit = self._taken(cell)
         if unit not in (None, "deg"):
-            raise ValueError(f"{cell!r} is no angle in degrees")
+            raise ValueError(f"{cell!r} is not an angle in degrees")
         return value
 
     def _taken(self, cell: str) -> tuple[float | int, str | None]:
         found = _NUMBER.fullmatch(cell)
         if found is None or len(cell) > _LONGEST:
-            raise ValueError(f"{cell[:_LONGEST]!r} is no number")
+            raise ValueError(f"{cell[:_LONGEST]!r} is not a number")
         unit = found["unit"].lower()
         if unit and unit not in UNITS:
             raise ValueError(f"{cell!r} is in a unit that is not known")
@@ -145,7 +145,7 @@ def decide_decimal(cells: Iterable[str]) -> str:
         return "."
     if points:
         raise AmbiguousNumbers(
-            f"Commas and points both stand in the numbers, as in {commas[0]!r}.",
+            f"The numbers have commas and points, for example {commas[0]!r}.",
             "Export it without a mark between thousands, and with one decimal mark.",
         )
     bare = [found["number"] if (found := _NUMBER.fullmatch(cell)) else cell for cell in commas]

@@ -47,7 +47,7 @@ def _range(piece: str) -> list[str]:
             f"{prefix}{last} for a range"
         )
     if other != prefix or int(last) < int(first):
-        raise ValueError(f"{piece!r} is no range from a lower to a higher number")
+        raise ValueError(f"{piece!r} is not a range from a lower to a higher number")
     if int(last) - int(first) >= _WIDEST:
         raise ValueError(f"{piece!r} would be {int(last) - int(first) + 1:,} references")
     width = len(first) if first.startswith("0") else 0

@@ -108,7 +108,7 @@ def mount_read(cell: str) -> bool | None:
     try:
         return None if _MOUNT[cell.lower()] else False
     except KeyError:
-        raise ValueError(f"{cell!r} is no way of mounting that is known") from None
+        raise ValueError(f"{cell!r} is not a known way of mounting") from None
 
 
 def is_not_fitted(cell: str) -> bool:

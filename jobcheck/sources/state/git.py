@@ -240,7 +240,7 @@ def revision_state(top: FilePath, folder: str, revision: str) -> State:
         GitRefused: there is no such revision.
     """
     if revision.startswith("-"):
-        raise GitRefused(f"{revision} is no revision")
+        raise GitRefused(f"{revision} is not a revision")
     asked = ("rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
     try:
         commit = git(top, *asked)

@@ -134,16 +134,16 @@ def bytes_of(path: FilePath, within: FilePath | None = None) -> bytes:
 
     Raises:
         FileNotFoundError: there is none.
-        Unreadable: it is no ordinary file, too large, outside, or the system refuses.
+        Unreadable: it is not an ordinary file, too large, outside, or the system refuses.
     """
     try:
         info = path.stat()
         if within is not None and not path.resolve().is_relative_to(within.resolve()):
-            raise Unreadable("lies outside the shop's folder")
+            raise Unreadable("is outside the shop's folder")
         if stat.S_ISDIR(info.st_mode):
             raise Unreadable("is a folder")
         if not stat.S_ISREG(info.st_mode):
-            raise Unreadable("is no ordinary file")
+            raise Unreadable("is not an ordinary file")
         if info.st_size > LARGEST_FILE:
             raise Unreadable(f"is larger than {LARGEST_FILE // 1024 // 1024} MiB")
         return path.read_bytes()

@@ -18,7 +18,7 @@ UNFINISHED = ".jobcheck-unfinished-"
 _REASONS = {
     errno.ENOSPC: "the disk is full",
     errno.EDQUOT: "the disk space allowed to you is used up",
-    errno.EROFS: "it lies on a disk that is read-only",
+    errno.EROFS: "its disk is read-only",
     errno.EACCES: "you are not allowed to write there",
     errno.EPERM: "you are not allowed to write there",
     errno.ENOENT: "its folder is gone",
@@ -156,7 +156,7 @@ def _target(root: FilePath, name: str) -> FilePath:
     """
     target = FilePath(os.path.realpath(root / name))
     if not target.is_relative_to(os.path.realpath(root)):
-        raise WriteRefused(name, "it lies outside the shop's folder")
+        raise WriteRefused(name, "it is outside the shop's folder")
     return target
 
 

@@ -207,7 +207,7 @@ class _Builder:
                 start,
                 end,
                 "yaml-malformed",
-                "A mapping or list stands where a key is expected.",
+                "A mapping or list is in the place of a key.",
                 "Write a plain word as the key; quote text that begins with { or [.",
             )
         if depth >= DEEPEST:
@@ -241,7 +241,7 @@ class _Builder:
                 self.table.starts[node],
                 self.table.ends[node],
                 "key-repeated",
-                f"The key {text} stands twice in one mapping, first in line {first}.",
+                f"The key {text} is twice in one mapping, first in line {first}.",
                 "Keep one of the two.",
             )
         # one object for all keys of one spelling: keys are half of a large file
@@ -292,11 +292,11 @@ class _Builder:
                 start,
                 end,
                 "yaml-malformed",
-                f"*{event.anchor} stands inside what it repeats."
+                f"*{event.anchor} is inside the value that it repeats."
                 if unfinished
-                else f"*{event.anchor} stands where a key is expected."
+                else f"*{event.anchor} is in the place of a key."
                 if target is not None
-                else f"*{event.anchor} repeats nothing: no &{event.anchor} stands above it.",
+                else f"*{event.anchor} repeats nothing: no &{event.anchor} is above it.",
                 "Write the value itself.",
             )
         self._count(self._size(target), start, end)
@@ -338,7 +338,7 @@ class _Builder:
                     table.starts[source],
                     table.ends[source],
                     "yaml-malformed",
-                    "<< merges something that is no mapping.",
+                    "<< merges something that is not a mapping.",
                     "Name a mapping after <<.",
                 )
             self._count(len(value), table.starts[source], table.ends[source])
@@ -360,11 +360,11 @@ def _syntax_fault(error: Any, text: Text) -> Finding:
     place = text.place(index, index)
     before = text.text[text.line_starts[place.line - 1] : index]
     if control and mark is None:
-        says, do = f"The control character U+{ord(control[0]):04X} stands here.", "Remove it."
+        says, do = f"The control character U+{ord(control[0]):04X} is here.", "Remove it."
     elif "\t" in before + text.text[index : index + 1] and not before.strip():
-        says, do = "A tab stands where spaces are expected.", "Indent with spaces."
+        says, do = "A tab is in the place of spaces.", "Indent with spaces."
     elif "unexpected ':'" in problem:
-        says = "A colon stands inside text that is not quoted."
+        says = "A colon is inside text that is not quoted."
         do = 'Quote the text, for example usb_id: "fff0:0002".'
     else:
         says = f"The YAML breaks off here: {problem}."

@@ -34,7 +34,7 @@ def resolve(text: str) -> Scalar:
     number = _NUMBER.fullmatch(text)
     if number is None:
         if _NOT_FINITE.fullmatch(text):
-            raise ValueError(f"{text} is no number that a machine can be set to")
+            raise ValueError(f"{text} is not a number that a machine can be set to")
         return text
     if len(text) > _LONGEST_NUMBER:
         raise ValueError(f"a number of {len(text)} characters is not meant as a number")

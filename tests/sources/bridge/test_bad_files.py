@@ -119,7 +119,7 @@ def test_a_number_without_end_is_none() -> None:
         ("json", b'{"a": [1, 2]}', "$.a[*]", "several values: f.json:1:8, f.json:1:11"),
         ("json", b'{"a": 1}', "$.a[", "no JSONPath"),
         ("json", b'{"a": 1}', "a.b", "no JSONPath"),
-        ("ini", b"a=1", "[x", "no address"),
+        ("ini", b"a=1", "[x", "not an address"),
         ("csv", b"k,v\n1,2\n", "[1] w", "there is no column w"),
     ],
 )
@@ -154,10 +154,10 @@ def test_a_value_of_another_type_says_where_it_stands(
 @pytest.mark.parametrize(
     ("path", "says"),
     [
-        ("cameras.up.controls", "no single value"),
-        ("cameras.up.gain", "no single value"),
-        ("shop.machine", "no single value"),
-        ("cameras..up", "is no path"),
+        ("cameras.up.controls", "not a single value"),
+        ("cameras.up.gain", "not a single value"),
+        ("shop.machine", "not a single value"),
+        ("cameras..up", "is not a path"),
     ],
 )
 def test_targets_that_are_wrong_say_so(path: str, says: str) -> None:
