@@ -79,13 +79,21 @@ def test_findings_and_their_order_hang_on_the_input_alone(
 
 def shuffled(reading: Reading, draw: Random) -> Reading:
     """Read a shop again with the keys of every mapping and the rows of every list in disorder."""
-    files = {name: _shuffled_file(name, reading.state.files, draw) for name in reading.files}
+    kept = {name: reading.state.files[name] for name in _in_order(reading)}
+    files = {name: _shuffled_file(name, reading.state.files, draw) for name in reading.files} | kept
     again = read_shop(State(reading.state.label, HeldFiles(files), reading.state.name))
     assert not again.faults, again.faults
     assert again.shop is not None
     says = list(reading.shop.controller) if reading.shop else []
     draw.shuffle(says)
     return replace(again, shop=replace(again.shop, controller=tuple(says)))
+
+
+def _in_order(reading: Reading) -> list[str]:
+    """Return the lists whose order is itself described: that of placing."""
+    jobs = reading.shop.jobs if reading.shop else {}
+    is_listed = any(job.order == "as-listed" for job in jobs.values())
+    return [name for name in reading.files if is_listed and name.endswith("placements.csv")]
 
 
 def _shuffled_file(name: str, files: Files, draw: Random) -> bytes:

@@ -295,7 +295,6 @@ class Machine(Described):
     squareness_deg: float | None = measurement(
         "Angle between the axes minus 90, degrees.", None, unit="deg"
     )
-    conveyor: bool = setting("Whether boards move on rails that cover their edges.", False)
     home_mark: HomeMark | None = measurement("The fiducial that sets zero.", None)
     reject_bin: RejectBin | None = measurement("Where a failed part is dropped.", None)
     cameras: dict[Key, Camera] = setting("Cameras by name.", {})

@@ -79,6 +79,13 @@ Source: EIA-481-D Tables 2 and 3.
 """
 
 
+WIDE_TAPES_MM = (72.0, 88.0, 104.0, 120.0, 144.0, 152.0, 200.0)
+"""Widths that exist beside those of TAPES, whose other sizes are not described here.
+
+Source: EIA-481, from memory.
+"""
+
+
 def nearest_width(width_mm: float) -> float:
     """The standard width nearest to a width; of two equally near the narrower.
 

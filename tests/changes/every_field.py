@@ -33,7 +33,7 @@ NAMES = {
 }
 """The entries whose fields are changed; of other collections it is the first entry."""
 FIXED = {
-    *("describes", "edition", "conveyor", "file", "columns", "format", "delimiter", "encoding"),
+    *("describes", "edition", "file", "columns", "format", "delimiter", "encoding"),
     *("decimal", "origin_mm", "derived"),
 }
 """Fields that have one value, or that say how a list is read: another value is another list."""

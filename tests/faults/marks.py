@@ -42,14 +42,13 @@ def _symmetric(s: Scene) -> None:
     s.drop(*marks[2:])
 
 
-def _under_rails(s: Scene) -> None:
-    """A mark of the panel, or of a board that is in none, where rails cover it."""
-    s.put("conveyor", True)
+def _near_edge(s: Scene) -> None:
+    """A fiducial of the panel whose clear ring reaches beyond its edge."""
     s.change(_panel(s), lambda p: {**p, "fiducials": {**p.get("fiducials", {}), **_MARKS}})
 
 
 _MARKS = {
-    "p1": {"x": 4.0, "y": 9.0, "diameter_mm": 1.0, "clear_mm": 1.0},
+    "p1": {"x": 1.2, "y": 9.0, "diameter_mm": 1.0, "clear_mm": 1.0},
     "p2": {"x": 70.0, "y": 9.0, "diameter_mm": 1.0, "clear_mm": 1.0},
 }
 
@@ -143,7 +142,7 @@ FAULTS = (
         "copper close to a fiducial",
         lambda s: s.put(f"{s.marks[0]}.clear_mm", 0.2),
     ),
-    Fault("fiducial-near-edge", "rails over the fiducials", _under_rails),
+    Fault("fiducial-near-edge", "rails over the fiducials", _near_edge),
     Fault(
         "fiducials-close-together",
         "two fiducials side by side",

@@ -32,8 +32,10 @@ _EXCHANGED = dict([*_PAIRS, *(pair[::-1] for pair in _PAIRS)])
 
 
 _KEYED = frozenset(
-    ("cameras", "spindles", "nozzles", "rack", "feeder_rows", "obstacles", "outlines")
-    + ("recognitions", "parts", "feeders", "fiducials", "holes", "placements", "bill")
+    [
+        *("cameras", "spindles", "nozzles", "rack", "feeder_rows", "obstacles", "outlines"),
+        *("recognitions", "parts", "feeders", "fiducials", "holes", "placements", "bill"),
+    ]
 )
 """Collections keyed by identity: a field has its neighbours there."""
 
@@ -199,7 +201,7 @@ def _compared(outcome: Outcome, path: Path) -> Result:
         for finding in new
         if any(_is_beside(other, path) for other in (finding.path, *_related(finding)))
     ]
-    unchecked = any(
+    unchecked = _is_loosened(outcome, path) or any(
         any(_is_beside(other, path) for other in entry.paths)
         for entry in outcome.not_checked
         if (entry.rule, entry.cause) not in not_checked
@@ -210,6 +212,11 @@ def _compared(outcome: Outcome, path: Path) -> Result:
         not_checked=unchecked,
         level=min((finding.level for finding in at), key=lambda level: level.rank, default=None),
     )
+
+
+def _is_loosened(outcome: Outcome, path: Path) -> bool:
+    """Tell whether a limit that lets more pass than its default is named."""
+    return any(_is_beside(("shop", "limits", each.limit), path) for each in outcome.loosened)
 
 
 def _related(finding: Any) -> list[Path]:

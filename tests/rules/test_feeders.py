@@ -218,10 +218,15 @@ def test_parts_without_a_feeder_are_one_finding_a_job_with_near_names() -> None:
     (finding,) = found(edits, slots.part_without_feeder)
     assert finding.message == "no feeder holds 2 of the parts that first-board places."
     assert finding.observed == (
-        "10k-0603 (3 placements; f06 holds 10k-0603-b), 100n-0805 (2 placements)"
+        "10k-0603 (3 placements; f06 holds 10k-0603-b), 100n-0805 (2 placements), "
+        "f01 has no part, f02 has no part"
     )
     assert show(finding.path) == "jobs.first-board.placements.R1.part"
-    assert [show(path) for _, path in finding.related] == ["jobs.first-board.placements.C1.part"]
+    assert [show(path) for _, path in finding.related] == [
+        "jobs.first-board.placements.C1.part",
+        "feeders.f01.part",
+        "feeders.f02.part",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -71,11 +71,10 @@ def test_a_second_mark_beside_one_is_a_look_alike() -> None:
     assert found(near) == [("fiducial-look-alike", f"{BOARD}.fiducials.m1")]
 
 
-def test_a_conveyor_covers_the_edges_of_what_travels_on_it() -> None:
-    assert found("conveyor: true") == [("fiducial-near-edge", f"{BOARD}.fiducials.m1")]
-    inside = panel("", {"p1": (4, 4), "p2": (92, 22)})
-    assert found(f"conveyor: true\n{inside}") == [
-        ("fiducial-near-edge", "jobs.first-board.panel.fiducials.p1")
+def test_a_clear_ring_that_reaches_beyond_the_edge_is_found_on_boards_and_panels() -> None:
+    near = "{x: 1.2, y: 4, diameter_mm: 1.0, clear_mm: 1.0}"
+    assert found(f"{BOARD}.fiducials.m1: {near}") == [
+        ("fiducial-near-edge", f"{BOARD}.fiducials.m1")
     ]
 
 

@@ -111,9 +111,6 @@ def test_a_wrong_mark_is_named(marks: str, off: float) -> None:
             assert [finding.rule for finding in named] == ["measured-fiducials-do-not-fit"]
         assert {finding.rule for finding in found} <= {
             "measured-fiducials-do-not-fit",
-            "measured-fiducials-do-not-fit",
-            "measured-fiducials-do-not-fit",
-            "measured-fiducials-do-not-fit",
         }
         assert found
 

@@ -156,8 +156,8 @@ def test_heights_of_one_nozzle_are_one_finding() -> None:
     """
     (finding,) = found("height-measured-with-other-nozzle", edits)
     assert finding.message == (
-        "the pick of f03 and 2 other heights were measured with bore-0-4, but are used by bore-1-0, "
-        "which is 2 mm longer."
+        "the pick of f03 and 2 other heights were measured with bore-0-4, but are used by "
+        "bore-1-0, which is 2 mm longer."
     )
     assert "press too deep by as much" in finding.consequence
 

@@ -27,6 +27,7 @@ RULES: tuple[Rule, ...] = (
     panels.panel_cells_overlap,
     panels.panel_cells_outside,
     panels.cells_skipped,
+    panels.board_thickness_implausible,
     panels.seat_height_contradicts_thickness,
     panels.underside_strikes_support,
 )

@@ -232,7 +232,8 @@ def list_rotations_changed(look: Inspection) -> Iterator[Problem]:
         path: Path = ("jobs", name, "placements")
         first = next(iter(job.placements.by_reference))
         now, was = (each.placements.by_reference for each in (job, good))
-        shown = {ref: (now[ref].rotation, was[ref].rotation) for ref in now if ref in was}
+        both = sorted(now.keys() & was.keys(), key=natural)
+        shown = {ref: (now[ref].rotation, was[ref].rotation) for ref in both}
         changed = next((ref for ref, (a, b) in shown.items() if a != b), first)
         yield Problem(
             path=path,

@@ -175,6 +175,39 @@ def cells_skipped(look: Inspection) -> Iterator[Problem]:
         )
 
 
+_BOARD_THICKNESS_MM = (0.2, 6.4)
+"""Boards are made from flexible film up to this (common practice, no published source)."""
+
+
+@rule(
+    Level.WARNING,
+    fails="jobs.first-board.board.thickness_mm: 16",
+    passes="jobs.first-board.board.thickness_mm: 0.8",
+)
+def board_thickness_implausible(look: Inspection) -> Iterator[Problem]:
+    """A board is thinner or thicker than boards usually are.
+
+    On the machine: where the thickness gives a height, parts are pressed too deep or released
+    above the paste.
+
+    To do: measure the board and correct its thickness.
+
+    Source: 0.2 to 6.4 mm, common practice, no published source.
+    """
+    thinnest, thickest = _BOARD_THICKNESS_MM
+    for name, job in _jobs(look):
+        thickness = job.board.thickness_mm
+        if thickness is not None and not thinnest <= thickness <= thickest:
+            yield Problem(
+                path=("jobs", name, "board", "thickness_mm"),
+                message=f"the board of {name} is {number(thickness)} mm thick.",
+                observed=f"{number(thickness)}; usual are {number(thinnest)} to "
+                f"{number(thickest)} mm",
+                consequence="If it is wrong, so is what is computed with it.",
+                remedy=("Measure the board, and correct thickness_mm.",),
+            )
+
+
 @rule(
     Level.WARNING,
     fails="jobs.first-board.seat.support_z: -21.2",

@@ -16,6 +16,7 @@ from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_difference
 from jobcheck.trade.tape import (
     TAPES,
+    WIDE_TAPES_MM,
     StandardTape,
     advance_mm,
     nearest_pitch,
@@ -27,7 +28,6 @@ from jobcheck.wording import count, listed, number
 _SAME_MM = 0.005
 """Lengths closer than this are written alike to the hundredth."""
 
-_WIDEST_DESCRIBED_MM = max(TAPES)
 _FINE = {(4.0, 1.0), (8.0, 1.0)}
 """Width and pitch of the finest tapes, for cases 0201 and smaller.
 
@@ -95,15 +95,15 @@ def tape_unusual(look: Inspection) -> Iterator[Problem]:
 
     To do: measure the width, and from pocket to pocket over ten pockets; correct what is wrong.
 
-    Source: EIA-481-D Tables 2 and 3; 4 mm tape and pitch 1 mm: IEC 60286-3, from memory; widths
-    over 56 mm exist and are not judged. 2 mm for 0402 and smaller: makers' packing notes (Philips
+    Source: EIA-481-D Tables 2 and 3; widths over 56 mm, 4 mm tape and pitch 1 mm: EIA-481 and IEC
+    60286-3, from memory. 2 mm for 0402 and smaller: makers' packing notes (Philips
     Components 1996, Panasonic); 4 mm for larger: common practice, no published source.
     """
     pitches: dict[float, list[tuple[str, Feeder, float]]] = defaultdict(list)
     for name, feeder, tape in _tapes(look.shop):
         standard, pitch = TAPES.get(tape.width_mm), tape.pocket_pitch_mm
         if standard is None:
-            if tape.width_mm != 4 and tape.width_mm <= _WIDEST_DESCRIBED_MM:
+            if tape.width_mm not in (4, *WIDE_TAPES_MM):
                 yield _odd_width(name, feeder, tape.width_mm)
         elif pitch not in standard.pitches_mm and (tape.width_mm, pitch) not in _FINE:
             yield _odd_pitch(name, feeder, standard, pitch)

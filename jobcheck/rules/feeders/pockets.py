@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from jobcheck.facts.carrying import size_in_carrier
+from jobcheck.facts.feeder_leg import feed_direction
 from jobcheck.facts.rows import feeders
 from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, lacking, rule
@@ -16,7 +17,7 @@ from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import Point
 from jobcheck.trade.tape import TAPES, turn_in_pocket
-from jobcheck.wording import count, number
+from jobcheck.wording import count, listed, number
 
 _SQUARE_MM = 0.3
 """A case is square when length and width differ by no more. Source: EIA-481-E."""
@@ -320,16 +321,53 @@ def attitude_contradicts_tape(look: Inspection) -> Iterator[Problem]:
     their long side across the tape: common practice, no published source.
     """
     slack = look.limits.pocket_slack_mm
+    chips: dict[Path, list[tuple[_Held, Point]]] = defaultdict(list)
     for held, pocket in _taped(look.shop):
-        size, outline = held.along_across, held.outline
+        size = held.along_across
         if size is None:
             continue
         if pocket is None:
-            is_chip = outline.terminals == 2 and not outline.polarised
-            if is_chip and size[0] - size[1] > _SQUARE_MM and held.feeder.pick is not None:
-                yield _along(held, size)
+            feed = feed_direction(look.shop, held.name, held.feeder)
+            if feed is not None and _is_long_chip(held):
+                chips[feed[1]].append((held, size))
         elif not _fits(size, pocket, slack) and _fits((size[1], size[0]), pocket, slack):
             yield _turned(held, size, pocket)
+    for path, found in chips.items():
+        along = [(held, size) for held, size in found if size[0] > size[1]]
+        if len(along) > 1 and len(along) == len(found) and path[0] == "feeder_rows":
+            yield _row_along(path, [held for held, _ in along])
+        else:
+            yield from (_along(held, size) for held, size in along)
+
+
+def _is_long_chip(held: _Held) -> bool:
+    """Return whether a part is a chip that usually has its long side across the tape."""
+    outline, size = held.outline, held.along_across
+    is_chip = outline.terminals == 2 and not outline.polarised
+    is_long = size is not None and abs(size[0] - size[1]) > _SQUARE_MM
+    return is_chip and is_long and held.feeder.pick is not None
+
+
+def _row_along(path: Path, helds: list[_Held]) -> Problem:
+    """Report a row in which every chip is turned: its direction explains more than each pick."""
+    names = [held.name for held in helds]
+    return Problem(
+        path=path,
+        related=tuple(held.path("pick", "rotation") for held in helds[:5]),
+        level=Level.WARNING,
+        message=f"row {path[1]} has the long side of all its chips along the tape: "
+        f"{listed(names)}.",
+        observed="by feed_direction and each pick.rotation; chips are usually across",
+        consequence="If feed_direction is wrong, every turn that is computed with it is wrong too.",
+        remedy=(
+            "Look in which direction the pockets move. If it is as described, correct the picks.",
+        ),
+        suppresses=tuple(
+            (name, ("feeders", held.name))
+            for held in helds
+            for name in ("feeders-of-part-disagree", "pick-rotation-wrong")
+        ),
+    )
 
 
 def _attitude_keys(held: _Held) -> Path:

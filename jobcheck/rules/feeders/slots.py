@@ -270,11 +270,16 @@ def _unfed(
         hint = f"; {holders[alike]} holds {alike}" if alike else ""
         hint += f"; {lost[part]} held it" if part in lost else ""
         shown.append(f"{part} ({count(len(references), 'placement')}{hint})")
+    empty = [name for name, feeder in feeders(look.shop) if feeder.part is None][:_MOST_OFFERED]
+    shown += [f"{name} has no part" for name in empty]
     total = sum(map(len, placed.values()))
     first = next(iter(placed))
     return Problem(
         path=("jobs", job, "placements", firsts[0], "part"),
-        related=tuple(("jobs", job, "placements", reference, "part") for reference in firsts[1:6]),
+        related=(
+            *(("jobs", job, "placements", reference, "part") for reference in firsts[1:6]),
+            *(("feeders", name, "part") for name in empty),
+        ),
         message=f"no feeder holds {first}, which {job} places."
         if len(placed) == 1
         else f"no feeder holds {len(placed)} of the parts that {job} places.",

@@ -21,8 +21,6 @@ LEAST_MM, MOST_MM = 1.0, 3.0
 EQUAL_WITHIN_MM = 0.025
 """Fiducials of one board are of one size to 25 um. Source: SMEMA fiducial mark standard."""
 
-CONVEYOR_EDGE_MM = 4.75
-"""Width of the edge that a conveyor covers. Source: SMEMA fiducial mark standard (second-hand)."""
 
 _ON_LINE_PERCENT = 5
 """Fiducials that leave a line by less of their spread are on it: common practice, no published
@@ -69,7 +67,7 @@ def fiducials_too_few(look: Inspection) -> Iterator[Problem]:
 @rule(
     Level.ERROR,
     fails="jobs.first-board.board.fiducials.m3: {x: 41, y: 4, diameter_mm: 1.0}",
-    passes="jobs.first-board.board.fiducials.m3: {x: 39.5, y: 4, diameter_mm: 1.0}",
+    passes="jobs.first-board.board.fiducials.m3: {x: 39, y: 4, diameter_mm: 1.0}",
 )
 def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
     """A fiducial is not wholly on its board or panel.
@@ -225,50 +223,39 @@ def fiducial_ring_narrow(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
-    fails="conveyor: true",
-    passes="""
-    conveyor: true
-    jobs.first-board.board.fiducials.m1: {x: 5.8, y: 5.8, diameter_mm: 1.0, clear_mm: 0.5}
-    jobs.first-board.board.fiducials.m2: {x: 34.2, y: 20, diameter_mm: 1.0, clear_mm: 0.5}
-    """,
+    fails="jobs.first-board.board.fiducials.m1: {x: 1.2, y: 4, diameter_mm: 1.0, clear_mm: 1.0}",
+    passes="jobs.first-board.board.fiducials.m1: {x: 1.5, y: 4, diameter_mm: 1.0, clear_mm: 1.0}",
 )
 def fiducial_near_edge(look: Inspection) -> Iterator[Problem]:
-    """A fiducial is so near to an edge that the rails of a conveyor cover it.
+    """The clear ring of a fiducial reaches beyond the edge of its board or panel.
 
-    Only for a machine with a `conveyor`; from the edge to the fiducial there must be 4.75 mm and
-    the clear ring. In a panel the panel's own fiducials count.
+    Without `clear_mm` the ring is taken to be as wide as the fiducial's radius.
 
-    On the machine: the fiducial is hidden under the rail, and the board is not found.
+    On the machine: the camera sees the edge beside the fiducial, and may measure that instead.
 
-    To do: move the fiducial inwards, or put the board into a panel.
+    To do: move the fiducial inwards, or correct its position.
 
-    Source: 4.75 mm plus clearance, SMEMA fiducial mark standard (second-hand).
+    Source: a clear ring of at least the fiducial's radius, SMEMA fiducial mark standard
+    (second-hand).
     """
-    if look.shop.machine is None or not look.shop.machine.conveyor:
-        return
     for sheet in sheets(look.facts):
-        if sheet.kind == "board" and look.shop.jobs[sheet.job].panel:
-            continue
         near = {}
         for name in sheet.names:
             mark = sheet.marks[name]
             half = mark.diameter_mm / 2
             ring = half if mark.clear_mm is None else mark.clear_mm
             edge = min(mark.x, mark.y, sheet.size[0] - mark.x, sheet.size[1] - mark.y) - half
-            if edge < CONVEYOR_EDGE_MM + ring - _EXACT:
-                near[name] = (edge, CONVEYOR_EDGE_MM + ring)
+            if -_EXACT <= edge < ring - _EXACT:
+                near[name] = f"{name} {number(edge)} mm from it, {number(ring)} clear"
         if near:
-            shown = [
-                f"{n} {number(e)} mm from it, {number(w)} needed" for n, (e, w) in near.items()
-            ]
             yield Problem(
                 path=sheet.mark_path(next(iter(near))),
                 related=tuple(sheet.mark_path(name) for name in list(near)[1:5]),
                 message=f"{listed(list(near), 4)} of {sheet.title} "
-                f"{'is' if len(near) == 1 else 'are'} under the conveyor's rail.",
-                observed=listed(shown, 4),
-                consequence="The fiducial would be covered, and the board not found.",
-                remedy=("Move the fiducial inwards, or put the board into a panel.",),
+                f"{'is' if len(near) == 1 else 'are'} too near to the edge.",
+                observed=listed(list(near.values()), 4),
+                consequence="The camera may measure the edge instead of the fiducial.",
+                remedy=("Move the fiducial inwards, or correct its position.",),
             )
 
 

@@ -46,6 +46,9 @@ def run_exceeds_stencil_life(look: Inspection) -> Iterator[Problem | Unchecked]:
             continue
         yield Problem(
             path=("jobs", job, "run", "panels"),
+            related=(("shop", "limits", "stencil_life_h"),)
+            if look.shop.plain_at(("shop", "limits", "stencil_life_h")) is not None
+            else (),
             message=f"the run of {job} takes about {duration(estimate.run_s)}; paste has a life of "
             f"{number(most)} h on the stencil.",
             observed=f"{estimate.panels} panels of {duration(estimate.panel_s)} and "
