@@ -14,6 +14,7 @@ from jobcheck.sources.edits.edits import Edit, edit_shop
 from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.canonical import bill_csv, placements_csv
+from jobcheck.sources.lists.contradictions import said_by
 from jobcheck.sources.lists.gerber import read_component_layer
 from jobcheck.sources.lists.matching import PartCatalogue, chip_case
 from jobcheck.sources.lists.options import GERBER, ListOptions, options_of
@@ -404,11 +405,17 @@ def _outline(decisions: Decisions, outline: str | None) -> dict[str, Any]:
     heights = {named.height_mm for named in users}
     terminals = {named.terminals for named in users}
     chip = chip_case(users[0].footprint)
-    said = {
-        "body_mm": list(chip.body_mm) if chip else None,
+    sizes = said_by(users[0].footprint)
+    body = sizes.body_mm or (chip.body_mm if chip else None)
+    heights -= {None}
+    heights |= {sizes.height_mm} if sizes.height_mm and not heights else set()
+    said: dict[str, Any] = {
+        "body_mm": list(body) if body else None,
         "height_mm": heights.pop() if len(heights) == 1 else None,
         "terminals": terminals.pop() if len(terminals) == 1 else None,
     }
     if chip and said["terminals"] is None:
         said["terminals"] = 2
+    if any(entry.polar for entry in decisions.unknown if entry.outline == outline):
+        said["polarised"] = True
     return {key: value for key, value in said.items() if value is not None}

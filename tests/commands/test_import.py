@@ -76,6 +76,31 @@ def test_parts_are_found_and_unknown_ones_listed_once(shop):
     assert data["undecided_parts"] == []
 
 
+def test_every_join_is_shown_with_its_reason(shop):
+    _, said = run(shop, "--job", "second-board")
+    assert "10k-0603   1     value 10k is equal, and R_0603_1608Metric is chip-0603" in said
+    assert "100n-0805  1     value 100n is equal, and C_0805_2012Metric is chip-0805" in said
+
+
+def test_a_light_emitting_diode_gets_a_polarised_outline_of_its_own(shop):
+    text = "ref,value,package,x (mm),y (mm),rot\nD1,10k,R_0603,1,2,0\nR1,10k,R_0603,1,5,0\n"
+    code, said = run(shop, "--job", "second-board", "--write", text=text)
+    assert code == 0
+    assert "not joined to 10k-0603: reference letter D means polarised" in said
+    plain = read_shop(folder_state(shop)).shop.plain
+    assert plain["parts"]["10k-R_0603"]["outline"] == "R_0603-polarised"
+    assert plain["outlines"]["R_0603-polarised"]["polarised"] is True
+
+
+def test_a_makers_number_beside_the_maker_is_kept_as_such(shop):
+    head = "ref,value,package,Manufacturer,Part Number,x (mm),y (mm),rot\n"
+    text = head + "U1,driver,QFN-9,Q,QX-1,1,2,0\n"
+    run(shop, "--job", "second-board", "--write", text=text)
+    parts = read_shop(folder_state(shop)).shop.plain["parts"]
+    assert parts["driver-QFN-9"]["maker_number"] == "QX-1"
+    assert parts["driver-QFN-9"]["value"] == "driver"
+
+
 def test_a_new_job_is_written_with_what_is_known(shop):
     code, said = run(shop, "--job", "second-board", "--zero", "A", "--write")
     assert code == 0

@@ -15,7 +15,7 @@ OUTLINES = {
     "chip-0603": outline(),
     "chip-0805": outline(body_mm=[2.0, 1.25]),
     "coil": outline(case="0603"),
-    "soic-8": outline(terminals=8),
+    "soic-8": outline(body_mm=[4.9, 3.9], height_mm=1.75, terminals=8),
     "sod-123": outline(polarised=True),
 }
 PARTS = {
@@ -67,6 +67,8 @@ def test_a_value_alone_with_two_kinds_is_not_decided():
         ("R_0603_1608Metric", "chip 0603"),
         ("chip-0603", "chip 0603"),
         ("C_1608Metric", "chip 0603"),
+        ("CAPC1608X90", "chip 0603"),
+        ("RESC0603X26", "chip 0201"),
         ("LED_0603", "chip 0603"),
         ("R_0201_0603Metric", "chip 0201"),
         ("SOIC-8_3.9x4.9mm_P1.27mm", "soic8"),
@@ -79,3 +81,48 @@ def test_what_a_footprint_is_known_by(name, key):
 
 def test_the_nearest_have_the_same_value_first():
     assert SHOP.nearest(PartName("100n", "C_0402"))[:2] == ("cap-100n", "cap-100n-big")
+
+
+@pytest.mark.parametrize(
+    ("named", "reference", "why"),
+    [
+        (PartName("100n", "LED_0603"), "C1", "LED in LED_0603 means polarised"),
+        (PartName("100n", "LED0603"), "C1", ""),
+        (PartName("100n", "D_0603"), "C1", "D in D_0603 means polarised"),
+        (PartName("100n", "CP_0603"), "C1", "CP in CP_0603 means polarised"),
+        (PartName("100n", "TANT-0603"), "C1", "TANT in TANT-0603 means polarised"),
+        (PartName("100n", "C_0603_Polarized"), "C1", "Polarized in"),
+        (PartName("100n", "0603"), "D1", "reference letter D means"),
+        (PartName("100n", "0603"), "LED1", "reference letter LED means"),
+        (PartName("TMR-1", "SOIC-8_5.3x5.3"), "U1", "5.3 x 5.3 mm, the outline 4.9 x 3.9 mm"),
+        (PartName("TMR-1", "SOIC-8_3.9x4.9mm_H2.5"), "U1", "2.5 mm high, the outline 1.75 mm"),
+        (PartName("TMR-1", "SOIC-8", terminals=14), "U1", "14 terminals, the outline 8"),
+    ],
+)
+def test_what_a_name_says_contradicts_a_join(named, reference, why):
+    match = SHOP.match(named, reference)
+    assert not match.parts
+    assert not set(match.refused) & set(SHOP.nearest(named, reference))
+    assert not why or match.refused
+    assert all(why in said for said in match.refused.values())
+
+
+def test_a_capacitor_of_another_height_is_another_part():
+    tall = {"chip-0603": outline(height_mm=0.45)}
+    shop = PartCatalogue({"cap": Part(outline="chip-0603", value="1u")}, tall)
+    assert shop.match(PartName("1u", "CAPC1608X90"), "C1").refused == {
+        "cap": "the name says 0.9 mm high, the outline 0.45 mm"
+    }
+    assert shop.match(PartName("1u", "CAPC1608X50"), "C1").part == "cap"
+
+
+@pytest.mark.parametrize("value", ["3k9", "1uF", "1U", "4.7 k", "1M"])
+def test_no_part_of_another_value_is_near(value):
+    named = PartName(value, "R_0603")
+    agreeing = {n for n, part in PARTS.items() if part.value in ("4k7",) and value == "4.7 k"}
+    assert set(SHOP.nearest(named, "R1")) <= agreeing
+    assert SHOP.nearest(PartName("res-3k9-0603"), "R1") == ()
+
+
+def test_a_misspelled_name_is_near():
+    assert SHOP.nearest(PartName("res-10k-0603"), "R1") == ("res-10k",)

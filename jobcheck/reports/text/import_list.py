@@ -12,6 +12,7 @@ from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph, proposed
 from jobcheck.reports.text.proposals import to_write
 from jobcheck.shop.paths import show
+from jobcheck.sources.lists.parts import Decisions
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.lists.table import Skipped
 from jobcheck.wording import listed
@@ -108,11 +109,17 @@ def _parts(result: Imported, call: Call, asked: Command) -> list[str]:
     decisions = result.decisions
     known = set(decisions.parts.values()) - {entry.key for entry in decisions.unknown}
     lines = ["", f"Parts: {amount(len(known), 'known one')}, {len(decisions.unknown)} unknown."]
+    lines += _joins(decisions)
     for entry in decisions.unknown:
         near = f"nearest: {', '.join(entry.nearest)}" if entry.nearest else "nothing comes near"
         lines += ["", *paragraph(f"{entry.named.text}: {_some(entry.references)}", _IN * 2, _IN)]
         becomes = "is there, not complete, as" if entry.is_described else "becomes"
         lines += paragraph(f"{becomes} {entry.key}; {near}", _IN * 2, _IN * 2)
+        if entry.polar:
+            text = f"{entry.polar}: polarised, pin 1 is not known yet"
+            lines += paragraph(text, _IN * 2, _IN * 2)
+        for name, why in entry.refused.items():
+            lines += paragraph(f"not joined to {name}: {why}", _IN * 2, _IN * 2)
     first = next((entry for entry in decisions.unknown if entry.nearest), None)
     if first and result.written is None:
         part = asked.adding("--part", f"{first.named.text}={first.nearest[0]}")
@@ -122,6 +129,20 @@ def _parts(result: Imported, call: Call, asked: Command) -> list[str]:
     if decisions.unnamed:
         lines += ["", *paragraph(f"Without any part: {_some(decisions.unnamed)}.")]
     return lines
+
+
+def _joins(decisions: Decisions) -> list[str]:
+    """Return every join with its rows and its reason; those by an equal name in one line."""
+    by_name = [join for join in decisions.joins if join.because == "name is equal"]
+    rows = [
+        (join.part, str(len(join.references)), join.because)
+        for join in decisions.joins
+        if join not in by_name
+    ]
+    if by_name:
+        count = sum(len(join.references) for join in by_name)
+        rows.append((amount(len(by_name), "part"), str(count), "name is equal"))
+    return ["", *columns([("joined to", "rows", "because"), *rows])] if rows else []
 
 
 def _ask(result: Imported, call: Call, asked: Command) -> list[str]:
@@ -174,12 +195,18 @@ def import_data(result: Imported) -> dict[str, Any]:
         "skipped": [
             {"line": row.line, "why": row.why, "text": row.text} for row in result.read.skipped
         ],
+        "joined_parts": [
+            {"part": join.part, "because": join.because, "references": join.references}
+            for join in decisions.joins
+        ],
         "unknown_parts": [
             {
                 "key": entry.key,
                 "called": entry.named.text,
                 "references": entry.references,
                 "nearest": list(entry.nearest),
+                "polarised_by": entry.polar,
+                "not_joined": dict(entry.refused),
             }
             for entry in decisions.unknown
         ],

@@ -7,9 +7,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from jobcheck.schema.parts import Outline, Part
+from jobcheck.sources.lists.contradictions import contradiction, is_metric_chip
 from jobcheck.sources.lists.reading import List, PartName
 from jobcheck.trade.cases import CHIP_CASES, ChipCase, codes_in, inch_to_metric, readings
 from jobcheck.trade.component_values import ComponentValue, read_value
@@ -19,10 +21,14 @@ _UNIT_OF_LETTER = {"R": "ohm", "C": "F", "L": "H"}
 
 
 class PartMatch(NamedTuple):
-    """The parts that a naming may mean, and by what they were found."""
+    """The parts that a naming may mean, and by what they were found.
+
+    `refused`: part -> why the names contradict it, although value and outline are called so.
+    """
 
     parts: tuple[str, ...] = ()
     by: str = ""
+    refused: Mapping[str, str] = MappingProxyType({})
 
     @property
     def part(self) -> str | None:
@@ -48,15 +54,31 @@ class PartCatalogue:
         number = _compact(named.maker_number)
         if number and number in self._by_number:
             return PartMatch(tuple(self._by_number[number]), "maker_number")
-        if named.value and named.footprint:
-            value = _value_of(named.value, reference)
-            found = [
-                name
-                for name in self._with_outline(named.footprint)
-                if _same_value(value, named.value, self.parts[name].value)
-            ]
-            return PartMatch(tuple(found), "value and outline" if found else "")
-        return PartMatch()
+        if not (named.value and named.footprint):
+            return PartMatch()
+        value = _value_of(named.value, reference)
+        against = {
+            name: self.contradiction(named, reference, name)
+            for name in self._with_outline(named.footprint)
+            if _same_value(value, named.value, self.parts[name].value)
+        }
+        found = tuple(name for name, why in against.items() if not why)
+        refused = {name: why for name, why in against.items() if why}
+        return PartMatch(found, "value and outline" if found else "", refused)
+
+    def contradiction(self, named: PartName, reference: str, name: str) -> str:
+        """Return what the names say against a part of the shop, empty where nothing does."""
+        part = self.parts[name]
+        outline = self.outlines.get(part.outline)
+        return contradiction(named, reference, outline, part) if outline else ""
+
+    def outlines_for(self, named: PartName, reference: str) -> tuple[str, ...]:
+        """Return the outlines that a footprint's name means and that no name contradicts."""
+        return tuple(
+            name
+            for name in self.outlines_called(named.footprint)
+            if not contradiction(named, reference, self.outlines[name])
+        )
 
     def outlines_called(self, footprint: str) -> tuple[str, ...]:
         """Return the outlines that a footprint's name means."""
@@ -65,21 +87,27 @@ class PartCatalogue:
             dict.fromkeys(name for key in keys for name in self._outlines_by_key.get(key, ()))
         )
 
-    def nearest(self, named: PartName, count: int = 3) -> tuple[str, ...]:
-        """Return the parts that come nearest to a naming, the best first."""
+    def nearest(self, named: PartName, reference: str = "", count: int = 3) -> tuple[str, ...]:
+        """Return the parts that come nearest to a naming, the best first.
+
+        None of another value, and none that the names contradict, is among them.
+        """
         from difflib import get_close_matches
 
+        value = _value_of(named.value, reference)
+        same = [n for n, part in self.parts.items() if _same_value(value, named.value, part.value)]
         same_outline = set(self._with_outline(named.footprint)) if named.footprint else set()
-        value = read_value(named.value)
-        same_value = [
-            name for name, part in self.parts.items() if _same_value(value, named.value, part.value)
-        ]
-        same_value.sort(key=lambda name: name not in same_outline)
+        same.sort(key=lambda name: name not in same_outline)
         wanted = " ".join(filter(None, (named.value, named.footprint))) or named.maker_number
         close = get_close_matches(_compact(wanted), [_compact(n) for n in self.parts], count, 0.5)
-        by_text = [name for text in close for name in self.parts if _compact(name) == text]
-        others = [name for name in self.parts if name in same_outline]
-        return tuple(dict.fromkeys([*same_value, *by_text, *others]))[:count]
+        by_text = [
+            name
+            for text in close
+            for name, part in self.parts.items()
+            if _compact(name) == text and _may_be(value, wanted, name, part)
+        ]
+        found = dict.fromkeys([*same, *by_text])
+        return tuple(n for n in found if not self.contradiction(named, reference, n))[:count]
 
     @cached_property
     def _by_number(self) -> dict[str, list[str]]:
@@ -152,7 +180,8 @@ def _chip_code(codes: list[str], name: str, system: str) -> str | None:
     pairs = [code for code in codes if inch_to_metric(code) in codes]
     if pairs:
         return pairs[0]
-    wanted = "metric" if "metric" in name.lower() else system
+    is_metric = "metric" in name.lower() or is_metric_chip(name)
+    wanted = "metric" if is_metric else system
     for code in codes[:1]:
         read = readings(code)
         fitting = [reading for reading in read if reading.system == wanted] or list(read)
@@ -179,3 +208,17 @@ def _same_value(value: ComponentValue | None, text: str, other: str | None) -> b
     if value is not None and (known := read_value(other)):
         return value.agrees(known)
     return _compact(text) == _compact(other)
+
+
+def _may_be(value: ComponentValue | None, wanted: str, name: str, part: Part) -> bool:
+    """Tell whether no value in the names of a part is another one than that which is wanted."""
+    ours = _values_in(wanted) | ({value.amount} if value else set())
+    theirs = _values_in(f"{name} {part.value or ''}")
+    return ours == theirs if ours or theirs else True
+
+
+def _values_in(text: str) -> set[float]:
+    """Return the amounts in a text, as `10k` in `res-10k-0603`; a bare number is none."""
+    words = [re.sub(r"(?<=\d)[UNP]", lambda m: m[0].lower(), w) for w in re.split(r"[\s_-]", text)]
+    read = [read_value(word) for word in words if re.search(r"\d[A-Za-zµμΩ]", word)]
+    return {value.amount for value in read if value}

@@ -21,6 +21,9 @@ _UNIT_WORDS = {
 UNITS: Mapping[str, str] = {word: unit for unit, words in _UNIT_WORDS.items() for word in words}
 """Words for units in lists -> the unit."""
 
+_MAKERS = frozenset(("manufacturer", "mfr", "mfg", "maker", "manufacturername", "vendor", "brand"))
+_PART_NUMBERS = frozenset(("partnumber", "partno", "pn", "articlenumber"))
+
 _BRACKET = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]\s*$")
 _APART = re.compile(r"[\W_]+")
 _LONGEST_NAME = 200
@@ -88,6 +91,7 @@ def recognise(cells: Sequence[str], named: Mapping[str, str]) -> Recognised:
         meaning = MEANINGS.get(header.key)
         if at not in taken and meaning and meaning not in named:
             candidates.setdefault(meaning, []).append(at)
+    _take_maker_number(found, candidates)
     _join_unsure(candidates, named)
     for meaning, places in candidates.items():
         if len(places) > 1:
@@ -96,6 +100,16 @@ def recognise(cells: Sequence[str], named: Mapping[str, str]) -> Recognised:
             found.columns[meaning] = places[0]
     _note_units(found)
     return found
+
+
+def _take_maker_number(found: Recognised, candidates: dict[str, list[int]]) -> None:
+    """Take a part number beside a maker's name for the number of that maker."""
+    parts = candidates.get("part", [])
+    has_maker = any(header.key in _MAKERS for header in found.headers)
+    if not has_maker or "maker_number" in candidates or len(parts) != 1:
+        return
+    if found.headers[parts[0]].key in _PART_NUMBERS:
+        candidates["maker_number"] = candidates.pop("part")
 
 
 def _declared(found: Recognised, cells: Sequence[str], named: Mapping[str, str]) -> set[int]:

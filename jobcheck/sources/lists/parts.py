@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from jobcheck.sources.lists.contradictions import polar_word
 from jobcheck.sources.lists.matching import PartCatalogue, PartMatch
 from jobcheck.sources.lists.reading import List, PartName
 
@@ -20,7 +21,8 @@ _NOT_IN_KEYS = re.compile(r"[^A-Za-z0-9_-]+")
 class Unknown:
     """A part that the shop does not know: what it is called, where it stands, what comes near.
 
-    `is_described`: an entry of that key stands there, with values still missing.
+    `is_described`: there is an entry of that key, with values still missing. `refused`: part of the
+    shop -> why it is not this one. `polar`: what says that it is polarised.
     """
 
     key: str
@@ -30,6 +32,8 @@ class Unknown:
     outline: str | None = None
     is_new_outline: bool = False
     is_described: bool = False
+    refused: Mapping[str, str] = field(default_factory=dict)
+    polar: str = ""
 
 
 @dataclass
@@ -43,6 +47,15 @@ class UndecidedPart:
 
 
 @dataclass
+class Join:
+    """References that are one of the shop's parts, and the reason."""
+
+    part: str
+    because: str
+    references: list[str]
+
+
+@dataclass
 class Decisions:
     """The part of each reference, and what could not be decided."""
 
@@ -51,6 +64,7 @@ class Decisions:
     unknown: list[Unknown] = field(default_factory=list)
     undecided: list[UndecidedPart] = field(default_factory=list)
     unnamed: list[str] = field(default_factory=list)
+    joins: list[Join] = field(default_factory=list)
 
 
 def decide_parts(
@@ -67,7 +81,8 @@ def decide_parts(
     stand that are not complete yet.
     """
     result = Decisions()
-    unknown: dict[PartName, Unknown] = {}
+    unknown: dict[tuple[PartName, str], Unknown] = {}
+    joins: dict[tuple[str, str], Join] = {}
     undecided: dict[tuple[PartName, tuple[str, ...]], UndecidedPart] = {}
     for reference, row in read.rows.items():
         ours = _naming(read, reference)
@@ -76,6 +91,9 @@ def decide_parts(
         match, why = _match(reference, ours, theirs, catalogue, said)
         if match.part:
             result.parts[reference], result.by[reference] = match.part, match.by
+            why = _because(match, named, catalogue)
+            join = joins.setdefault((match.part, why), Join(match.part, why, []))
+            join.references.append(reference)
         elif not is_placed(row, bill, reference):
             continue
         elif match.parts:
@@ -84,13 +102,27 @@ def decide_parts(
             )
             entry.references.append(reference)
         elif named:
-            unknown.setdefault(named, Unknown("", named, [])).references.append(reference)
+            polar = polar_word(named, reference)
+            new = Unknown("", named, [], refused=match.refused, polar=polar)
+            unknown.setdefault((named, polar), new).references.append(reference)
         else:
             result.unnamed.append(reference)
     result.undecided = list(undecided.values())
     result.unknown = list(unknown.values())
+    result.joins = list(joins.values())
     _describe(result, catalogue, plain)
     return result
+
+
+def _because(match: PartMatch, named: PartName, catalogue: PartCatalogue) -> str:
+    """Return the reason for a join, in words."""
+    assert match.part is not None
+    if match.by == "value and outline":
+        outline = catalogue.parts[match.part].outline
+        return f"value {named.value} is equal, and {named.footprint} is {outline}"
+    if match.by == "maker_number":
+        return f"maker's number {named.maker_number} is equal"
+    return "name is equal" if match.by == "name" else f"{match.by}: {named.text}"
 
 
 def is_placed(row: Mapping[str, Any], bill: List | None, reference: str) -> bool:
@@ -152,16 +184,31 @@ def _describe(result: Decisions, catalogue: PartCatalogue, plain: Mapping[str, A
         if not entry.is_described:
             entry.key = _free(entry.key, taken)
         taken[entry.key] = {}
-        entry.nearest = catalogue.nearest(named) if number < _WITH_NEAREST else ()
-        known = catalogue.outlines_called(named.footprint) if named.footprint else ()
+        one = entry.references[0]
+        entry.nearest = catalogue.nearest(named, one) if number < _WITH_NEAREST else ()
+        known = catalogue.outlines_for(named, one) if named.footprint else ()
         if len(known) == 1:
             entry.outline = known[0]
         elif named.footprint and not known:
-            entry.outline = slug(named.footprint)
+            entry.outline = _new_outline(entry, catalogue)
             entry.is_new_outline = entry.outline not in outlines
             outlines.add(entry.outline)
         for reference in entry.references:
             result.parts[reference] = entry.key
+
+
+def _new_outline(entry: Unknown, catalogue: PartCatalogue) -> str:
+    """Return the name of an outline that the shop does not have yet.
+
+    One name for parts with and without polarity would give both the same polarity.
+    """
+    name = slug(entry.named.footprint)
+    if entry.polar and not entry.polar.endswith(entry.named.footprint):
+        name = f"{name}-polarised"
+    free = (f"{name}-{number}" for number in range(2, 10**6))
+    while name in catalogue.outlines:
+        name = next(free)
+    return name
 
 
 def _is_same(entry: Any, named: PartName) -> bool:

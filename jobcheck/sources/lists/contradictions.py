@@ -1,0 +1,116 @@
+"""What the name of a part says against an outline: polarity, height, size, terminals."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from jobcheck.schema.parts import Outline, Part
+from jobcheck.sources.lists.reading import PartName
+
+_HEIGHT_SLACK_MM = 0.1
+"""A name gives the maximum, an outline often the nominal height: common practice, no published
+source."""
+
+_SIZE_SLACK = 0.1
+"""Share of a size by which name and outline may differ: common practice, no published source."""
+
+_IPC_CHIP = re.compile(
+    r"(?<![A-Za-z])(?:RES|CAP|IND|LED|DIO|FUS|BEAD)[CM]?P?[CM]?(\d{2})(\d{2})X(\d{2,3})(?!\d)", re.I
+)
+_POLAR_WORD = re.compile(
+    r"(?<![A-Za-z])(?:LED|DIO(?:DE)?[CM]?|CP|CAPP[A-Z]*|CAPMP|TANT(?:AL(?:UM)?)?|POL|CPOL|"
+    r"POLARI[SZ]ED|ELKO|ELECTROLYTIC|SCHOTTKY|ZENER|TVS)(?![A-Za-z])",
+    re.I,
+)
+_POLAR_FIRST = re.compile(r"D(?=[_-]|\d{4}(?!\d))", re.I)
+_IPC_POLAR = re.compile(r"(?<![A-Za-z])(?:LED|DIO|CAPP)[CM]\d{4}", re.I)
+_UNPOLARISED = re.compile(r"non[-_ ]?polar|unpolar|bipolar|bidirectional", re.I)
+_POLAR_LETTERS = {"D": "D", "LED": "LED", "DS": "DS", "VD": "VD", "ZD": "ZD", "DZ": "DZ"}
+_SIZE = re.compile(
+    r"(?<![A-Za-z0-9.])(\d{1,2}(?:\.\d+)?)\s*(?:mm)?x(\d{1,2}(?:\.\d+)?)(?:x(\d{1,2}(?:\.\d+)?))?"
+    r"\s*(mm)?(?![0-9.])",
+    re.I,
+)
+_LETTERED_SIZE = re.compile(r"(?<![A-Za-z])L(\d+(?:\.\d+)?)[-_]W(\d+(?:\.\d+)?)", re.I)
+_HEIGHT = re.compile(r"(?<![A-Za-z])H(\d{1,2}\.\d+)(?![0-9.])", re.I)
+_CAN = re.compile(r"(?<![A-Za-z])(?:Elec|Radial|Can)(?![A-Za-z])", re.I)
+
+
+class Said(NamedTuple):
+    """What a footprint's name says of the part: body and height, mm; None where it does not."""
+
+    body_mm: tuple[float, float] | None = None
+    height_mm: float | None = None
+
+
+def said_by(name: str) -> Said:
+    """Return the sizes in a name: `CAPC1608X90`, `SOIC-8_3.9x4.9mm`, `_L2.9-W1.3`, `_H1.1`.
+
+    An IPC-7351 name has tenths of a millimetre before the X and hundredths behind it. The name of
+    a can (`Elec_6.3x5.4`) has the diameter and the height.
+    """
+    if chip := _IPC_CHIP.search(name):
+        return Said((int(chip[1]) / 10, int(chip[2]) / 10), int(chip[3]) / 100)
+    height = _HEIGHT.search(name)
+    high = float(height[1]) if height else None
+    if lettered := _LETTERED_SIZE.search(name):
+        return Said((float(lettered[1]), float(lettered[2])), high)
+    for found in _SIZE.finditer(name):
+        if found[4] or "." in found[0]:
+            first, second = float(found[1]), float(found[2])
+            if _CAN.search(name):
+                return Said((first, first), second)
+            return Said((first, second), float(found[3]) if found[3] else high)
+    return Said(None, high)
+
+
+def is_metric_chip(name: str) -> bool:
+    """Tell whether a name is one of IPC-7351 for a chip, which counts in millimetres."""
+    return bool(_IPC_CHIP.search(name))
+
+
+def polar_word(named: PartName, reference: str) -> str:
+    """Return what says that a part is polarised: a word in its names, or its reference letters."""
+    if any(map(_UNPOLARISED.search, (named.value, named.footprint))):
+        return ""
+    if found := _POLAR_FIRST.match(named.footprint):
+        return f"{found[0]} in {named.footprint}"
+    for text in (named.footprint, named.value, named.maker_number):
+        found = _POLAR_WORD.search(text.replace("_", " ")) or _IPC_POLAR.search(text)
+        if found:
+            return f"{found[0]} in {text}"
+    letters = _POLAR_LETTERS.get(reference.rstrip("0123456789").upper())
+    return f"reference letter {letters}" if letters else ""
+
+
+def contradiction(
+    named: PartName, reference: str, outline: Outline, part: Part | None = None
+) -> str:
+    """Return why a naming cannot be this outline, in words; empty where nothing speaks against."""
+    polar = polar_word(named, reference)
+    if polar and not outline.polarised:
+        return f"{polar} means polarised, and the outline is unpolarised"
+    if named.terminals not in (None, outline.terminals):
+        return f"it has {named.terminals} terminals, the outline {outline.terminals}"
+    said = said_by(named.footprint)
+    height = named.height_mm if named.height_mm is not None else said.height_mm
+    known = part.height_mm if part and part.height_mm is not None else outline.height_mm
+    if None not in (height, known) and abs(height - known) > _HEIGHT_SLACK_MM + 1e-9:  # type: ignore[operator]
+        return f"the name says {height:g} mm high, the outline {known:g} mm"
+    if said.body_mm and not _fits(said.body_mm, outline):
+        body = " x ".join(f"{length:g}" for length in said.body_mm)
+        own = " x ".join(f"{length:g}" for length in outline.body_mm)
+        return f"the name says {body} mm, the outline {own} mm"
+    return ""
+
+
+def _fits(body_mm: tuple[float, float], outline: Outline) -> bool:
+    sizes = filter(None, (outline.body_mm, outline.over_terminals_mm))
+    return any(
+        all(
+            abs(a - b) <= max(_SIZE_SLACK * b, 0.15)
+            for a, b in zip(sorted(body_mm), sorted(size), strict=True)
+        )
+        for size in sizes
+    )
