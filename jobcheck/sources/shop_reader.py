@@ -121,7 +121,7 @@ class _ShopReader:
             says, do = f"There is no file {name}.", "Restore it, or correct the name."
             self.faults.append(fault(where, "file-missing", says, do))
         except Unreadable as error:
-            do = "Put a readable text file there."
+            do = "Replace it with a readable text file."
             self.faults.append(fault(Place(name), "file-unreadable", f"{name} {error}.", do))
         return None
 

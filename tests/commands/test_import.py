@@ -224,7 +224,7 @@ def test_what_list_and_bill_contradict_is_asked(shop):
     before = held(shop)
     code, said = run(shop, *words, "--write")
     assert code == 1
-    assert "list and bill say different parts" in said
+    assert "list and bill name different parts" in said
     assert held(shop) == before
     code, said = run(shop, *words, "--part", "100n-0805=100n-0805", "--write")
     assert code == 0, said

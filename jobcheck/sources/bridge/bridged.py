@@ -13,7 +13,7 @@ from jobcheck.sources.state.state import Files, folder_state
 
 
 class Bridged(NamedTuple):
-    """A shop as it is now, its map put to the controller's files in `folder`."""
+    """A shop with the values that its map finds in the controller's files in `folder`."""
 
     root: FilePath
     folder: FilePath
@@ -32,7 +32,7 @@ def read_bridged(root: FilePath, controller: FilePath | None = None) -> Bridged:
     shop = _shop_of(reading)
     folder = (controller or root).resolve()
     if not folder.is_dir():
-        raise CallRefused(f"There is no folder {controller}.")
+        raise CallRefused(f"Folder {controller} does not exist.")
     mapped = map_of(reading, shop, folder_state(folder).files)
     if mapped.faults or mapped.absent:
         raise CallRefused(_described(mapped))
@@ -40,7 +40,7 @@ def read_bridged(root: FilePath, controller: FilePath | None = None) -> Bridged:
 
 
 def _shop_of(reading: Reading) -> Shop:
-    """Return the shop; one whose own values are lost may be gathered anew, so its map must do."""
+    """Return the shop; if its values are unreadable, a readable map is enough to gather them."""
     if reading.shop is None or reading.shop.bridge is None:
         if reading.shop is not None and reading.shop.root.bridge is None:
             raise CallRefused(
@@ -55,15 +55,14 @@ def _shop_of(reading: Reading) -> Shop:
 
 
 def map_of(reading: Reading, shop: Shop, files: Files) -> Mapped:
-    """Put a shop's map, if it has one, to the controller's files."""
+    """Look up the addresses of a shop's map, if it has one, in the controller's files."""
     return map_values(shop.bridge, files, reading.places.of) if shop.bridge else Mapped()
 
 
 def _described(mapped: Mapped) -> str:
     lines = [worded(fault) for fault in mapped.faults]
     lines += [
-        f"There is no file {name}. Correct the map, or give the folder that holds it with "
-        "--controller FOLDER."
+        f"{name} does not exist. Correct the map, or name its folder with --controller FOLDER."
         for name in mapped.absent
     ]
     return "\n".join([*lines, "Nothing was changed."])

@@ -1,4 +1,4 @@
-"""The controller's own files beside a lint: compared where the shop asks for it, placed always."""
+"""The controller's own files during a lint: places always, comparison if the shop requests it."""
 
 from __future__ import annotations
 
@@ -20,24 +20,24 @@ MISSING_FILE = "controller-file-missing"
 
 @dataclass(frozen=True)
 class Controller:
-    """The controller's files of one state of a shop, read once and only when they are needed.
+    """The controller's files of one state of a shop, read once, when first needed.
 
-    They are read from the same state as the description: the folder, or the index. What the index
-    does not hold is not compared at a commit, since a commit reads nothing else.
+    They are read from the same state as the description: the folder or the index. At a commit,
+    files outside the index are not compared.
     """
 
     reading: Reading
 
     @cached_property
     def mapped(self) -> Mapped:
-        """The shop's map put to the files."""
+        """The values that the shop's map finds in the files."""
         shop = self.reading.shop
         if shop is None or shop.bridge is None:
             return Mapped()
         return map_values(shop.bridge, self.reading.state.files, self.reading.places.of)
 
     def compared(self) -> Reading:
-        """Return the reading with what the controller's files say otherwise, and their faults."""
+        """Return the reading with the controller's differing values and the faults of its files."""
         shop = self.reading.shop
         if shop is None or shop.bridge is None or not shop.root.check_bridge:
             return self.reading
@@ -58,7 +58,7 @@ class Controller:
         )
 
     def not_compared(self) -> Iterator[Finding]:
-        """Yield a finding for each file that is not there to be compared."""
+        """Yield a finding for each mapped file that is missing."""
         shop = self.reading.shop
         if shop is None or shop.bridge is None or not shop.root.check_bridge:
             return
@@ -73,11 +73,12 @@ class Controller:
                     self.reading.places.of((*path, "file")),
                     path,
                     f"{described.file} is {where}, so the description is not compared with it.",
-                    consequence="What the controller has may be anything.",
+                    consequence="The controller's values are unknown.",
                     remedy=(
-                        "git add it, or take check_bridge out of shop.yaml."
+                        "git add it, or remove check_bridge from shop.yaml."
                         if is_staged
-                        else "Let the controller write it, correct the map, or take check_bridge out.",
+                        else "Have the controller write it, correct the map, or remove "
+                        "check_bridge.",
                     ),
                 )
 

@@ -1,7 +1,7 @@
-"""Values of the controller to values of the description, and exactly back.
+"""Convert the controller's values to the description's values, and exactly back.
 
-Numbers are taken apart as fractions, never as floats, so that nothing is lost on the way: what is
-delivered is the shortest number that is gathered as the very value that was asked.
+Arithmetic uses fractions, never floats, so that nothing is lost: a delivered number is the
+shortest one that is gathered again as exactly the same value.
 """
 
 from __future__ import annotations
@@ -30,17 +30,17 @@ class Converter(NamedTuple):
     unit: str | None = None
 
     def fault(self) -> str:
-        """Say why the conversion does not fit the field; empty where it does."""
+        """Return why the conversion does not fit the field; empty if it does."""
         how = self.how
         if how.unit and self.unit is None:
             return "has no unit of its own: write scale instead of unit"
         if how.unit and factor(how.unit, self.unit or "") is None:
             known = ", ".join(units_like(self.unit or "")) or "none"
-            return f"is in {self.unit}, which {how.unit} cannot be put into (known: {known})"
+            return f"is in {self.unit}; {how.unit} cannot be converted to it (known: {known})"
         if self._is_numeric and not self.types & {int, float}:
-            return "holds no number, so it cannot be scaled"
+            return "is not a number, so it cannot be scaled"
         if how.on is not None and not self.types & {bool, int}:
-            return "holds neither true or false nor 0 or 1"
+            return "is neither true or false nor 0 or 1"
         return ""
 
     @property
@@ -51,7 +51,7 @@ class Converter(NamedTuple):
     # from the controller
 
     def part(self, content: str) -> tuple[int, int]:
-        """Return the characters of a content that say the value: a part of it, without blanks.
+        """Return the span of the value within a content: one part of it, without blanks.
 
         Raises:
             MapWrong: the text has fewer parts.
@@ -68,7 +68,7 @@ class Converter(NamedTuple):
         return first, max(first, first + len(text.strip()))
 
     def gathered(self, hit: Hit) -> Plain | None:
-        """Return the description's value of what a controller's file says, None for nothing.
+        """Return the description's value of a hit in a controller's file, None if it is empty.
 
         Raises:
             MapWrong: it is of the wrong type.
@@ -76,7 +76,7 @@ class Converter(NamedTuple):
         if hit.native is Native.NOTHING:
             return None
         if hit.native is Native.BLOCK:
-            raise MapWrong("holds several values, where one is expected")
+            raise MapWrong("has several values instead of one")
         first, last = self.part(hit.text)
         text = hit.text[first:last]
         if not text:
@@ -91,7 +91,7 @@ class Converter(NamedTuple):
         """
         if self.how.words is not None:
             if text not in self.how.words:
-                raise MapWrong(f"is {text!r}, but words are {', '.join(self.how.words)}")
+                raise MapWrong(f"is {text!r}, which is not in words: {', '.join(self.how.words)}")
             return self.how.words[text]
         if self.how.on is not None:
             return self._switched(text)
@@ -101,7 +101,7 @@ class Converter(NamedTuple):
 
     def _switched(self, text: str) -> Plain:
         if text not in (self.how.on, self.how.off):
-            raise MapWrong(f"is {text!r}, neither {self.how.on} nor {self.how.off}")
+            raise MapWrong(f"is {text!r}; expected {self.how.on} or {self.how.off}")
         is_on = text == self.how.on
         return is_on if bool in self.types else int(is_on)
 
@@ -113,14 +113,14 @@ class Converter(NamedTuple):
         if str in self.types:
             return text
         wanted = "true or false" if bool in self.types else "a number"
-        raise MapWrong(f"is {text!r}, where {wanted} is expected")
+        raise MapWrong(f"is {text!r}, not {wanted}")
 
     def _number(self, text: str) -> Plain:
         if not _NUMBER.fullmatch(text) or len(text) > 40:
-            raise MapWrong(f"is {text[:40]!r}, where a number is expected")
+            raise MapWrong(f"is {text[:40]!r}, not a number")
         value = _plain(self._forward(Fraction(text)))
         if isinstance(value, float) and float not in self.types:
-            raise MapWrong(f"becomes {value:g}, where a whole number is expected")
+            raise MapWrong(f"becomes {value:g}, not a whole number")
         return value
 
     def _forward(self, number: Fraction) -> Fraction:
@@ -140,18 +140,18 @@ class Converter(NamedTuple):
     # to the controller
 
     def delivered(self, value: Plain, like: str = "") -> str:
-        """Return the text that stands for a value in the controller's file.
+        """Return the spelling of a value in the controller's file.
 
-        Numbers get as many decimals as the text `like` has, where that does not change them.
+        Numbers get as many decimals as the text `like`, unless that changes them.
 
         Raises:
-            MapWrong: nothing there would be gathered as this value.
+            MapWrong: no text would be gathered as this value.
         """
         if self.how.words is not None:
             for word, stands_for in self.how.words.items():
                 if stands_for == value and isinstance(stands_for, bool) == isinstance(value, bool):
                     return word
-            raise MapWrong(f"is {value}, for which the map has no word")
+            raise MapWrong(f"is {value}; the map has no word for it")
         if self.how.on is not None and self.how.off is not None:
             if value not in (0, 1):
                 raise MapWrong(f"is {value}, which is neither on nor off")
@@ -165,7 +165,7 @@ class Converter(NamedTuple):
     def _text(self, value: str) -> str:
         split = self.how.split
         if not value or value != value.strip() or (split and split.by in value):
-            raise MapWrong(f"is {value!r}, which would be read otherwise there")
+            raise MapWrong(f"is {value!r}, which the controller would read as another value")
         return value
 
     def _written(self, value: float, like: str) -> str:
@@ -189,7 +189,7 @@ def _parts(content: str, by: str) -> list[tuple[int, int]]:
 
 
 def _exact(value: float) -> Fraction:
-    """Return a number as it is written, not as the float nearest to it."""
+    """Return a number exactly as written, not its nearest float."""
     return Fraction(repr(value))
 
 
@@ -199,12 +199,12 @@ def _plain(number: Fraction) -> int | float:
     try:
         value = float(number)
     except OverflowError:
-        raise MapWrong("is too large for a number") from None
+        raise MapWrong("is too large") from None
     return int(value) if value.is_integer() and abs(value) < 1 << 53 else value
 
 
 def _decimal(number: Fraction, digits: int) -> str:
-    """Write a number with so many significant digits, without an exponent."""
+    """Write a number with the given count of significant digits, without an exponent."""
     context = Context(prec=digits)
     rounded = context.divide(Decimal(number.numerator), Decimal(number.denominator))
     text = format(rounded, "f")
@@ -214,7 +214,7 @@ def _decimal(number: Fraction, digits: int) -> str:
 
 
 def _padded(text: str, like: str) -> str:
-    """Give a number the decimals and the sign's form that the old text has."""
+    """Give a number the decimals and the sign of the old text."""
     found = re.fullmatch(r"([+-]?)\d+\.(\d+)", like)
     decimals = len(found[2]) if found else 0
     whole, _, after = text.partition(".")

@@ -15,7 +15,7 @@ _IN_QUOTES = re.compile(r'""|.', re.S)
 
 
 class CsvSource(Source):
-    """One CSV file whose rows are named by one of its columns."""
+    """One CSV file; one of its columns names the rows."""
 
     def __init__(
         self, data: bytes, file: str, encoding: str | None, delimiter: str, key_column: str
@@ -23,7 +23,7 @@ class CsvSource(Source):
         """Read the rows.
 
         Raises:
-            NotUnderstood: there is no such column, or a row is named twice, ragged or breaks off.
+            NotUnderstood: the column is missing, or a row is ragged, truncated or named twice.
         """
         super().__init__(data, file, encoding or "utf-8")
         csv.field_size_limit(1 << 24)
@@ -33,7 +33,7 @@ class CsvSource(Source):
             rows, begins = self._dialect.rows(lines)
         except Torn as error:
             at = self.text.line_starts[min(error.row, len(self.text.line_starts) - 1)]
-            says = f"{file} breaks off: {error}."
+            says = f"{file} is incomplete: {error}."
             raise self.refused(at, says, "Let the controller write it again.") from None
         filled = [number for number, row in enumerate(rows) if any(map(str.strip, row))]
         self._names = [cell.strip() for cell in rows[filled[0]]]
@@ -47,7 +47,7 @@ class CsvSource(Source):
         at = self.text.line_starts[line]
         twice = next((name for name in self._names if name and self._names.count(name) > 1), None)
         if twice is not None:
-            says = f"Two columns of {self.file} are called {twice}."
+            says = f"{self.file} has two columns named {twice}."
             raise self.refused(at, says, "Correct it in the controller.")
         if key_column not in self._names:
             says = f"{self.file} has no column {key_column}. It has: {', '.join(self._names)}."
@@ -55,11 +55,11 @@ class CsvSource(Source):
 
     def _add(self, row: list[str], at: int) -> None:
         if len(row) != len(self._names):
-            says = f"A row of {self.file} has {len(row)} cells, its head {len(self._names)}."
+            says = f"A row of {self.file} has {len(row)} cells; the header has {len(self._names)}."
             raise self.refused(at, says, "Let the controller write it again.")
         name = row[self._key].strip()
         if name in self._rows:
-            says = f"Two rows of {self.file} are called {name}."
+            says = f"{self.file} has two rows named {name}."
             raise self.refused(at, says, "Correct it in the controller.")
         self._rows[name] = (at, row)
 
@@ -68,10 +68,10 @@ class CsvSource(Source):
         named = parse_address(address)
         if inside is not None:
             if named.section is not None:
-                raise MapWrong("inside a row an address is a column alone")
+                raise MapWrong("inside a row, an address is only a column")
             yield from self._cell(str(inside.node), named.key)
         elif named.section is None:
-            raise MapWrong("it names no row: write [row] column")
+            raise MapWrong("it does not name a row: write [row] column")
         elif named.key:
             yield from self._cell(named.section, named.key)
         else:
@@ -80,7 +80,7 @@ class CsvSource(Source):
 
     def _cell(self, row: str, column: str) -> Iterator[Hit]:
         if column not in self._names:
-            raise MapWrong(f"there is no column {column}: {', '.join(self._names)[:200]}")
+            raise MapWrong(f"no column {column}; columns: {', '.join(self._names)[:200]}")
         if row in self._rows:
             yield self._hit(row, self._names.index(column))
 
@@ -90,7 +90,7 @@ class CsvSource(Source):
         return Hit((row, column), self._names[column], text, native)
 
     def slots(self, hits: Sequence[Hit]) -> list[Slot | None]:
-        """Return where cells stand."""
+        """Return the spans of cells."""
         return [self._slot(*hit.key) for hit in hits]
 
     def _slot(self, row: str, column: int) -> Slot:

@@ -1,4 +1,4 @@
-"""Values of the description as new bytes of the controller's files; every other byte stays."""
+"""Write values of the description into the controller's files; all other bytes stay the same."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from jobcheck.sources.state.state import HeldFiles
 
 
 class Delivery(NamedTuple):
-    """One value put into a controller's file: what stands there now, and what is to stand there."""
+    """One value written into a controller's file: its old text and its new text."""
 
     target: Target
     value: Plain
@@ -27,17 +27,17 @@ class Delivery(NamedTuple):
 
 
 class Delivered(NamedTuple):
-    """The new bytes of each file that changes, and what changes in it."""
+    """The new bytes of each changed file, and its changes."""
 
     files: dict[str, bytes]
     deliveries: tuple[Delivery, ...]
 
 
 def deliver_to(mapped: Mapped, bridge: Bridge, wanted: Iterable[tuple[Target, Plain]]) -> Delivered:
-    """Return the controller's files with values put in, read again and compared.
+    """Return the controller's files with values written in, after reading them back.
 
     Raises:
-        EditRefused: a value has no place, cannot be written there, or would change another.
+        EditRefused: a value has no place, cannot be written, or would change another.
     """
     by_file: dict[str, list[tuple[Target, Plain]]] = {}
     for target, value in wanted:
@@ -60,7 +60,7 @@ class _Edits:
         self.spans: dict[tuple[int, int], str] = {}
         if source.text.encode(source.text.text) != data:
             raise EditRefused(
-                f"{source.file} cannot be written: its encoding does not give the same bytes back."
+                f"{source.file} cannot be written: decoding and encoding it changes its bytes."
             )
 
     def put(self, pairs: Sequence[tuple[Target, Plain]]) -> list[Delivery]:
@@ -72,11 +72,11 @@ class _Edits:
         ]
 
     def _room(self, target: Target) -> Slot:
-        """Return where a value that is missing goes."""
+        """Return the place for a missing value."""
         slot = self.source.room(target.address, target.inside)
         if slot is None:
             raise EditRefused(
-                f"{show(target.path)} has no place in {target.file}: nothing stands at "
+                f"{show(target.path)} has no place in {target.file}: nothing is at "
                 f"{target.address}. Let the controller write it once, then gather and deliver."
             )
         return slot
@@ -85,8 +85,8 @@ class _Edits:
         where = f"{show(target.path)} cannot be delivered to {target.file}"
         if slot is None:
             raise EditRefused(
-                f"{where}: what stands at {target.address} is parted by comments, spread over "
-                "lines or shared."
+                f"{where}: the value at {target.address} is interrupted by comments, "
+                "spread over lines, or shared."
             )
         try:
             start, end, around = self._span(target, slot)
@@ -106,7 +106,7 @@ class _Edits:
             if target.converter.how.split:
                 raise MapWrong("there is nothing there to separate")
             return slot.start, slot.end, slot.around
-        if hit.native is not Native.TEXT:  # what it says may be spelled otherwise than it stands
+        if hit.native is not Native.TEXT:  # its text may differ from its spelling
             return slot.start, slot.end, ("", "")
         first, last = target.converter.part(hit.text)
         return (*slot.part(self.source.text.text, first, last), ("", ""))
@@ -126,22 +126,22 @@ class _Edits:
         except UnicodeEncodeError:
             raise EditRefused(
                 f"{self.source.file} is {self.source.text.encoding.upper()}, which lacks a "
-                "character of what is to stand there."
+                "character of the new value."
             ) from None
 
 
 def _check(
     mapped: Mapped, bridge: Bridge, files: dict[str, bytes], deliveries: Sequence[Delivery]
 ) -> None:
-    """Read the new bytes through the map: what was asked stands there, all else as it stood.
+    """Read the new bytes through the map: only the requested values may have changed.
 
     Raises:
-        EditRefused: it does not.
+        EditRefused: another value changed, or a requested one did not.
     """
     after = map_values(bridge, HeldFiles({**mapped.data, **files}), lambda path: Place("", 1, 1))
     if after.faults:
         fault = after.faults[0]
-        raise EditRefused(f"{fault.place.file} would no longer be understood: {fault.message}")
+        raise EditRefused(f"{fault.place.file} would become unreadable: {fault.message}")
     asked: dict[Path, Plain] = {one.target.path: one.value for one in deliveries}
     before = {target.path: target.value for target in mapped.targets}
     now = {target.path: target.value for target in after.targets}
@@ -150,5 +150,5 @@ def _check(
             raise EditRefused(f"{show(path)} would be read back as {now.get(path)}.")
         if path not in asked and not same(now.get(path), before.get(path)):
             raise EditRefused(
-                f"{show(path)} would change as well, to {now.get(path)}: it shares its place."
+                f"{show(path)} would change as well, to {now.get(path)}: both share one place."
             )

@@ -1,4 +1,4 @@
-"""What the controller's files say, against what the description says."""
+"""Differences between the controller's files and the description."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Plain = Mapping[str, Any]
 
 
 class Difference(NamedTuple):
-    """A mapped value on which the two sides differ; MISSING where one says nothing.
+    """A mapped value that differs between the sides; MISSING on a side that lacks it.
 
     `target` is None for an entry that the controller's file no longer has.
     """
@@ -28,12 +28,12 @@ class Difference(NamedTuple):
 
     @property
     def is_lost(self) -> bool:
-        """Whether the controller's file says nothing where the description has a value."""
+        """Whether the controller's file lacks a value that the description has."""
         return self.controller is MISSING
 
 
 def differences(mapped: Mapped, plain: Plain) -> tuple[Difference, ...]:
-    """Return the mapped values that the two sides do not agree on, in the order of the map."""
+    """Return the mapped values that differ, in the order of the map."""
     found = []
     for target in mapped.targets:
         described = look_up(plain, target.path)
@@ -45,7 +45,7 @@ def differences(mapped: Mapped, plain: Plain) -> tuple[Difference, ...]:
 
 
 def idle(mapped: Mapped, plain: Plain) -> tuple[Target, ...]:
-    """Return the addresses that lead to nothing and fill nothing: nothing was lost there."""
+    """Return unused addresses: they lead to nothing, and the description has no value there."""
     return tuple(
         target
         for target in mapped.targets
@@ -54,7 +54,7 @@ def idle(mapped: Mapped, plain: Plain) -> tuple[Target, ...]:
 
 
 def _gone(mapped: Mapped, plain: Plain) -> Iterator[Difference]:
-    """Yield the values of entries that no element of the controller's file brings any more."""
+    """Yield the values of entries whose element in the controller's file is gone."""
     for entries in mapped.entries:
         known = look_up(plain, entries.collection)
         for key in known if isinstance(known, dict) else ():
@@ -68,10 +68,10 @@ def _gone(mapped: Mapped, plain: Plain) -> Iterator[Difference]:
 
 
 def edits_of(found: Sequence[Difference], plain: Plain) -> list[Edit]:
-    """Return what makes the description say what the controller's files say.
+    """Return the edits that bring the controller's values into the description.
 
-    A list that the description does not have yet is written as a whole, and one of which an item
-    was lost goes as a whole: items have no identity.
+    A new list is written as a whole, and a list that lost an item is removed as a whole, since
+    items have no identity.
     """
     edits: dict[Path, Edit] = {}
     lists: dict[Path, dict[int, Any]] = {}
@@ -95,7 +95,7 @@ def edits_of(found: Sequence[Difference], plain: Plain) -> list[Edit]:
 
 
 def _is_item(path: Path) -> bool:
-    """Tell whether a path names an item of a list by its number."""
+    """Return whether a path names an item of a list by its number."""
     return (
         path[-1].isdecimal()
         and bool(leaf_types(path))

@@ -1,4 +1,4 @@
-"""Whether another process holds a file open, as far as the system tells."""
+"""Whether another process has a file open, as far as the system reports it."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ except ImportError:  # pragma: no cover - Windows
 
 
 class Holders(NamedTuple):
-    """Who holds a file: `names` are processes, `is_locked` says that somebody locked it.
+    """The users of a file: `names` are processes, `is_locked` means that one locked it.
 
-    `is_known` is False where the system does not tell, or not of all processes.
+    `is_known` is False if the system does not report this for all processes.
     """
 
     names: tuple[str, ...] = ()
@@ -26,12 +26,12 @@ class Holders(NamedTuple):
 
     @property
     def is_held(self) -> bool:
-        """Whether anybody is known to hold it."""
+        """Whether the file is known to be in use."""
         return bool(self.names) or self.is_locked
 
 
 def holders_of(file: FilePath) -> Holders:
-    """Return who holds a file open: by the open files of /proc (Linux), and by trying to lock it.
+    """Return the users of a file: from the open files in /proc (Linux), and by trying to lock it.
 
     Processes of other users may be hidden; then `is_known` is False.
     """
@@ -43,7 +43,7 @@ def holders_of(file: FilePath) -> Holders:
 
 
 def _open_in(file: FilePath) -> tuple[tuple[str, ...], bool]:
-    """Return the processes, apart from this one, that have a file open, and whether all told."""
+    """Return the other processes that have a file open, and whether all could be examined."""
     wanted = _identity(os.stat(file))
     found: list[str] = []
     is_known = True
@@ -89,12 +89,12 @@ def _name(process: str) -> str:
 
 
 def _is_locked(file: FilePath) -> bool:
-    """Try both kinds of lock (flock and fcntl) and let go at once."""
+    """Try both kinds of lock (flock and fcntl) and release them at once."""
     if fcntl is None:
         return False
     try:
         opened = os.open(file, os.O_RDWR)
-    except OSError:  # what may not be written to is refused when it is written
+    except OSError:  # a read-only file is refused when it is written
         return False
     try:
         for lock in (fcntl.flock, fcntl.lockf):
@@ -103,7 +103,7 @@ def _is_locked(file: FilePath) -> bool:
                 lock(opened, fcntl.LOCK_UN)
             except BlockingIOError:
                 return True
-            except OSError:  # no such locks on this file system
+            except OSError:  # this file system does not support locks
                 continue
         return False
     finally:

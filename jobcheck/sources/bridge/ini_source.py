@@ -1,8 +1,8 @@
-"""INI: sections in brackets, `key = value` or `key: value`; no published standard, common forms.
+"""INI: sections in brackets, `key = value` or `key: value`; no published standard; common forms.
 
-A line that begins with `;` or `#` is a comment, as is what follows a blank and one of them after
-a value. A value in double quotes is what stands between them. An indented line that is no entry
-goes on with the value above it.
+A line that begins with `;` or `#` is a comment; so is the text after a blank and one of them
+behind a value. Double quotes around a value are not part of it. An indented line that is not an
+entry continues the value above it.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ class IniSource(Source):
         """Read the file's lines.
 
         Raises:
-            NotUnderstood: a key stands twice in a section, or a line is none of these.
+            NotUnderstood: a section has a key twice, or a line is not INI.
         """
         super().__init__(data, file, encoding or "utf-8")
         self._entries: dict[tuple[str | None, str], _Entry] = {}
@@ -87,7 +87,7 @@ class IniSource(Source):
         named = parse_address(address)
         if inside is not None:
             if named.section is not None:
-                raise MapWrong("inside a section an address is a key alone")
+                raise MapWrong("inside a section, an address is only a key")
             yield from self._values(str(inside.node), named.key)
         elif named.key:
             yield from self._values(named.section, named.key)
@@ -108,7 +108,7 @@ class IniSource(Source):
         return Hit((entry.section, entry.key), entry.key, text, native)
 
     def slots(self, hits: Sequence[Hit]) -> list[Slot | None]:
-        """Return where values stand."""
+        """Return the spans of values."""
         return [self._slot(self._entries.get(hit.key)) for hit in hits]
 
     def _slot(self, entry: _Entry | None) -> Slot | None:
@@ -117,7 +117,7 @@ class IniSource(Source):
         return Slot(entry.start, entry.end, ANY, _quoted if entry.is_quoted else _bare)
 
     def room(self, address: str, inside: Hit | None = None) -> Slot | None:
-        """Return where a missing key goes: below the last entry of its section, spelled alike."""
+        """Return the place for a missing key: below the last entry of its section."""
         named = parse_address(address)
         section = str(inside.node) if inside else named.section
         last = max(
@@ -156,7 +156,7 @@ class IniSource(Source):
 
 def _bare(content: str) -> str:
     if content != content.strip() or re.search(r"[\r\n]|^[;#\"]|[ \t][;#]", content):
-        raise ValueError("that would not be read as it is without quotes")
+        raise ValueError("that needs quotes to keep its value")
     return content
 
 

@@ -1,4 +1,4 @@
-"""JSON (RFC 8259), strictly: no name twice in an object, no number that is none."""
+"""JSON (RFC 8259), strictly: names are unique in an object, NaN and Infinity are refused."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _BARE = re.compile(r"-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?|true|false|null
 
 
 class _Twice(ValueError):
-    """A name stands twice in one object."""
+    """An object has a name twice."""
 
 
 class JsonSource(TreeSource):
@@ -33,7 +33,7 @@ class JsonSource(TreeSource):
             raise self.refused(error.pos, says, "Let the controller write it again.") from None
         except RecursionError:
             raise self.refused(
-                0, f"{self.file} nests too deep to be read.", "Look at the file: it is not meant."
+                0, f"{self.file} nests too deeply to be read.", "Check the file: it looks damaged."
             ) from None
         except ValueError as error:
             says, at = str(error), 0
@@ -42,12 +42,12 @@ class JsonSource(TreeSource):
                 says = f"The name {name} is twice in one object of {self.file}."
                 at = max(self.text.text.rfind(json.dumps(name, ensure_ascii=False)), 0)
             else:
-                says = f"{self.file} holds {_brief(says)}, which no machine can be set to."
+                says = f"{self.file} contains {_brief(says)}, which is not a usable setting."
                 at = max(self.text.text.find(str(error)), 0)
             raise self.refused(at, says, "Correct it in the controller.") from None
 
     def room(self, address: str, inside: Hit | None = None) -> Slot | None:
-        """Return where a missing member goes: after the last one of its object."""
+        """Return the place for a missing member: after the last one of its object."""
         found = _MEMBER_STEP.fullmatch(address)
         holders = list(self.find(found[1], inside)) if found else []
         if found is None or len(holders) != 1 or not isinstance(holders[0].node, dict):
@@ -96,12 +96,12 @@ def _trailing_blank(text: str) -> str:
 
 
 def _literal(content: str) -> str:
-    """Write content that had no place yet: as a number or word where it is one, else quoted."""
+    """Write new content: a number or a word as it is, everything else quoted."""
     return content if _BARE.fullmatch(content) else json.dumps(content, ensure_ascii=False)
 
 
 class _Walk:
-    """One walk over a text that is known to be JSON: what is not asked for is stepped over."""
+    """One walk over a text that is known to be JSON; unwanted values are skipped."""
 
     def __init__(self, text: str) -> None:
         self.text = text
@@ -110,7 +110,7 @@ class _Walk:
         self.found: dict[Location, Slot | None] = {}
 
     def value(self, at: int, wanted: Trie) -> int:
-        """Step over the value that begins at a character; return where it ends."""
+        """Skip the value that begins at a character; return its end."""
         opening = self.text[at]
         inner = [step for step in wanted if step != ENDS]
         if inner and opening == "{":
@@ -152,6 +152,6 @@ def _slot(text: str, at: int, end: int) -> Slot:
 
 
 def _escape_like(raw: str) -> Any:
-    """Return how text is escaped: beyond ASCII as characters, unless only escapes stand there."""
+    """Return the escape function; it escapes beyond ASCII only if the old text did."""
     is_ascii = raw.isascii() and "\\u" in raw
     return lambda content: json.dumps(content, ensure_ascii=is_ascii)[1:-1]

@@ -1,6 +1,6 @@
-"""Which of the controller's files were gathered, and copies of those that were delivered to.
+"""A record of gathered files, and copies of the files that were delivered to.
 
-Both lie in a folder of the shop that git does not see: they belong to this machine alone.
+Both are in a folder of the shop that git ignores: they belong to this computer alone.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ class Ledger:
     """The ledger of one shop. Files are known by the SHA-256 of their bytes, not by their date."""
 
     def __init__(self, root: FilePath) -> None:
-        """Look at a shop's folder."""
+        """Open the ledger of a shop's folder."""
         self._root = root
 
     def _read(self) -> tuple[bytes | None, dict[str, Any]]:
@@ -39,17 +39,17 @@ class Ledger:
         return data, {name: entry for name, entry in entries if _is_entry(entry)}
 
     def gathered(self, name: str) -> str | None:
-        """Return the day on which a file was gathered last, None for never."""
+        """Return the day on which a file was last gathered, None if never."""
         entry = self._read()[1].get(name)
         return str(entry.get("gathered")) if isinstance(entry, dict) else None
 
     def is_as_gathered(self, name: str, data: bytes) -> bool:
-        """Tell whether a file is the one that was gathered, or that was delivered since."""
+        """Return whether a file has the bytes that were gathered, or delivered since."""
         entry = self._read()[1].get(name)
         return isinstance(entry, dict) and sum_of(data) in entry.get("sums", ())
 
     def noting(self, files: Mapping[str, bytes], today: date) -> dict[str, Rewrite]:
-        """Return what is to be written to note files as gathered."""
+        """Return the files to write that record others as gathered."""
         known = {
             name: entry
             for name, entry in self._read()[1].items()
@@ -62,9 +62,9 @@ class Ledger:
         return self._rewrites({**known, **new})
 
     def expecting(self, files: Mapping[str, Rewrite]) -> dict[str, Rewrite]:
-        """Return what is to be written before gathered files are replaced.
+        """Return the files to write before gathered files are replaced.
 
-        A copy of each as it is, and a note that both what it holds and what it is to hold count as
+        They are a copy of each, and a record that both its old and its new bytes count as
         gathered.
         """
         held = dict(self._read()[1])
@@ -79,7 +79,7 @@ class Ledger:
         return {**copies, **self._rewrites(held)} if files else {}
 
     def copy_of(self, name: str, data: bytes) -> str:
-        """Return the name of the copy of a file: that of the file and the sum of its bytes."""
+        """Return the name of a file's copy: the file's name and the hash of its bytes."""
         path = FilePath(name)
         return f"{FOLDER}/{path.stem}-{sum_of(data)[:12]}{path.suffix}"
 
@@ -95,7 +95,7 @@ class Ledger:
 
 
 def _is_entry(entry: object) -> bool:
-    """Tell whether an entry is one of ours: a damaged ledger is made again by gathering."""
+    """Return whether an entry is valid; gathering repairs a damaged ledger."""
     if not isinstance(entry, dict) or not isinstance(entry.get("gathered"), str):
         return False
     sums = entry.get("sums")

@@ -1,4 +1,4 @@
-"""The map put to the controller's files: what each address leads to, and what that says."""
+"""Look up each address of the map in the controller's files."""
 
 from __future__ import annotations
 
@@ -27,9 +27,9 @@ _SHOWN = 4
 class Target(NamedTuple):
     """One value of the description with the address that fills it.
 
-    `hit` is what the address leads to, None for nothing; `value` what that says in the
-    description's terms, None where nothing stands there. `entry` is where the map says it, `inside`
-    the repeated element that the address begins in.
+    `hit` is the place in the file, None if there is none; `value` is its value in the
+    description's terms, None if it is empty. `entry` is the address's path in the map, `inside`
+    the repeated element in which the address begins.
     """
 
     path: Path
@@ -43,7 +43,7 @@ class Target(NamedTuple):
 
 
 class MappedEntries(NamedTuple):
-    """A collection that is filled from repeated elements: which keys the controller has."""
+    """A collection that is filled from repeated elements, with the controller's keys."""
 
     collection: Path
     keys: frozenset[str]
@@ -55,8 +55,8 @@ class MappedEntries(NamedTuple):
 class Mapped:
     """The controller's files through the map.
 
-    `faults` are those of the files and of the map: where there is one nothing is gathered or
-    delivered. `absent` are files that are not there.
+    `faults` are those of the files and of the map: a single one prevents gathering and delivering.
+    `absent` are missing files.
     """
 
     targets: tuple[Target, ...] = ()
@@ -74,7 +74,7 @@ class Mapped:
                 yield target
 
     def places(self, targets: Sequence[Target]) -> dict[Path, Place]:
-        """Return where targets stand in the controller's files, by path."""
+        """Return the places of targets in the controller's files, by path."""
         found: dict[Path, Place] = {}
         for name, source in self.sources.items():
             here = [target for target in targets if target.file == name and target.hit]
@@ -85,13 +85,13 @@ class Mapped:
 
 
 def _as_written(source: Source, hit: Hit) -> Hit:
-    """Return a number that fills a text as it is spelled in the file: 0003, not 3."""
+    """Return a number for a text field as it is spelled in the file: 0003, not 3."""
     slot = source.slots([hit])[0]
     return replace(hit, text=source.text.text[slot.start : slot.end]) if slot else hit
 
 
 def map_values(bridge: Bridge, files: Files, place_of: Callable[[Path], Place]) -> Mapped:
-    """Look up every address of a map in the controller's files; `place_of` tells a map's places."""
+    """Look up every address of a map in the controller's files; `place_of` gives a map's places."""
     return _Mapping(bridge, files, place_of).result()
 
 
@@ -155,7 +155,7 @@ class _Mapping:
             except KeyError:
                 self.absent.append(name)
             except Unreadable as error:
-                do = "Put a readable text file there."
+                do = "Replace it with a readable text file."
                 self.faults.append(fault(Place(name), "file-unreadable", f"{name} {error}.", do))
         return None
 
@@ -210,7 +210,7 @@ class _Mapping:
         )
 
     def _one(self, entry: Path, address: str, source: Source, inside: Hit | None) -> Hit | None:
-        """Return the one value that an address leads to, None for none."""
+        """Return the single value at an address, None if there is none."""
         try:
             hits = list(islice(source.find(address, inside), _SHOWN + 1))
         except MapWrong as error:
@@ -293,10 +293,12 @@ class _Mapping:
             first, last = converter.part(text)
             key = str(converter.value(text[first:last]))
         except MapWrong as error:
-            key = f"which {error}"
+            key = f"it {error}"
         if _KEY.fullmatch(key):
             return key
         place = source.places([hit or element])[0]
-        says = f"An element at {place} has no key of letters, digits, _ and -: {key or 'none'}."
-        self._wrong(entry, says, "Correct the address of the key, or convert it.")
+        says = f"The key of an element at {place} is unusable: {key or 'empty'}."
+        self._wrong(
+            entry, says, "Use letters, digits, _ and -: correct its address, or convert it."
+        )
         return None

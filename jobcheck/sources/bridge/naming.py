@@ -1,4 +1,4 @@
-"""A controller's file that a command line names: its kind, its bytes, the numbers in it."""
+"""A controller's file named on the command line: its kind, its bytes, its numbers."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
 def open_file(
     file: FilePath, kind: str | None, key_column: str | None, encoding: str | None
 ) -> Source:
-    """Open a file that a command line names.
+    """Open a file named on the command line.
 
     Raises:
-        CallRefused: it cannot be read, or its kind is not known.
+        CallRefused: it cannot be read, or its kind is unknown.
     """
     known = kind_of(file, kind)
     data = read_file(file)
@@ -45,10 +45,10 @@ def open_file(
 
 
 def kind_of(file: FilePath, kind: str | None = None) -> str:
-    """Return the kind of a file: as said, else by its ending.
+    """Return the kind of a file: the given one, else by its extension.
 
     Raises:
-        CallRefused: the ending tells nothing.
+        CallRefused: the extension is unknown.
     """
     known = kind or KINDS_BY_ENDING.get(file.suffix.lower())
     if known is None:
@@ -58,7 +58,7 @@ def kind_of(file: FilePath, kind: str | None = None) -> str:
 
 
 def read_file(file: FilePath) -> bytes:
-    """Return the bytes of a file that a command line names.
+    """Return the bytes of a file named on the command line.
 
     Raises:
         CallRefused: it cannot be read.
@@ -66,7 +66,7 @@ def read_file(file: FilePath) -> bytes:
     try:
         return bytes_of(file)
     except FileNotFoundError:
-        raise CallRefused(f"There is no file {file}.") from None
+        raise CallRefused(f"{file} does not exist.") from None
     except Unreadable as error:
         raise CallRefused(f"{file} {error}.") from None
 
@@ -79,6 +79,6 @@ def first_column(data: bytes, file: FilePath) -> str:
 
 
 def number_of(text: str) -> Fraction | None:
-    """Return the number that a text is, exactly, None where it is none."""
+    """Return the exact number in a text, None if it is not a number."""
     text = text.strip()
     return Fraction(text) if _NUMBER.fullmatch(text) and len(text) <= 40 else None

@@ -1,4 +1,4 @@
-"""Opens a controller's file as what the map says that it is."""
+"""Open a controller's file as the kind that the map declares."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ KINDS_BY_ENDING = {
     ".csv": "csv",
     ".tsv": "csv",
 }
-"""What a file is taken for by the ending of its name, where nothing says it."""
+"""The kind of a file by its extension, if nothing declares it."""
 
 
 def open_source(described: ControllerFile, data: bytes) -> Source:
-    """Read one file of the controller; what reads its kind is imported here.
+    """Read one file of the controller; the reader of its kind is imported here.
 
     Raises:
-        NotUnderstood: it is not of its kind, or not whole.
+        NotUnderstood: it is of another kind, or incomplete.
     """
     file, encoding = described.file, described.encoding
     if described.kind == "xml":

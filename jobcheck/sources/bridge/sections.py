@@ -13,7 +13,7 @@ _ADDRESS = re.compile(r"\s*(?:\[(?P<section>[^\]\r\n]*)\])?\s*(?P<key>[^\[\]\r\n
 
 
 class Address(NamedTuple):
-    """An address taken apart; a section of None is the head of a file, before any section."""
+    """A parsed address; a section of None is the head of a file, before any section."""
 
     section: str | None
     key: str
@@ -23,7 +23,7 @@ def parse_address(text: str) -> Address:
     """Read an address.
 
     Raises:
-        MapWrong: it is none.
+        MapWrong: it is not an address.
     """
     found = _ADDRESS.fullmatch(text)
     if found is None or not (found["key"] or found["section"]):
@@ -33,7 +33,7 @@ def parse_address(text: str) -> Address:
 
 
 def matching(pattern: str, names: Iterator[str]) -> Iterator[str]:
-    """Yield the names that a pattern means: itself, or `*` for any run of characters."""
+    """Yield the names that match a pattern: itself, or `*` for any run of characters."""
     if "*" not in pattern:
         yield from (name for name in names if name == pattern)
         return

@@ -1,4 +1,4 @@
-"""What every kind of controller's file offers: values by address, and where they stand."""
+"""The interface of every kind of controller's file: values and places by address."""
 
 from __future__ import annotations
 
@@ -21,21 +21,21 @@ class MapWrong(Exception):
 
 
 class Native(Enum):
-    """What a file itself says that a value is; most forms know text alone."""
+    """The type of a value in the file itself; most formats have only text."""
 
     TEXT = "text"
     NUMBER = "number"
     SWITCH = "true or false"
     NOTHING = "no value"
-    BLOCK = "no single value"
+    BLOCK = "several values"
 
 
 @dataclass(frozen=True)
 class Hit:
-    """A value that an address leads to.
+    """A value at an address.
 
-    `key` is what the source finds it by, `name` its own name in the file, `text` what it says with
-    everything unescaped. `node` is where addresses inside it begin.
+    `key` identifies it to the source, `name` is its name in the file, `text` its unescaped content.
+    Addresses inside it begin at `node`.
     """
 
     key: Any
@@ -46,11 +46,11 @@ class Hit:
 
 
 class Slot(NamedTuple):
-    """The characters of a file in which the content of one value stands, without its quotes.
+    """The span of one value's content in a file, without its quotes.
 
-    `token` matches what stands for one character of the content; `escape` writes content anew.
-    `skipped` characters of the content stand before it.
-    Where there is no content yet the whole slot is replaced, with `around` put about what is new.
+    `token` matches the spelling of one character of the content; `escape` spells new content.
+    The slot begins after `skipped` characters of the content.
+    If there is no content yet, the whole slot is replaced, and `around` encloses the new content.
     """
 
     start: int
@@ -61,7 +61,7 @@ class Slot(NamedTuple):
     skipped: int = 0
 
     def part(self, text: str, first: int, last: int) -> tuple[int, int]:
-        """Return the characters of the file that say the content from `first` up to `last`."""
+        """Return the span in the file of the content from `first` up to `last`."""
         first, last = first - self.skipped, last - self.skipped
         if not self._has_escapes(text):
             return self.start + first, self.start + last
@@ -77,18 +77,18 @@ class Slot(NamedTuple):
 
 
 class Source(ABC):
-    """One file of the controller, read once; places are looked for only when they are asked for."""
+    """One file of the controller, read once; places are searched only when requested."""
 
     def __init__(self, data: bytes, file: str, encoding: str) -> None:
         """Decode the file.
 
         Raises:
-            NotUnderstood: it is no such text.
+            NotUnderstood: it is not text of that encoding.
         """
         try:
             self.text = Text(data, file, encoding)
         except NotUnderstood as error:
-            declare = "Or declare its encoding, for example windows-1252, in the map."
+            declare = "Or declare its encoding in the map, for example windows-1252."
             remedy = (*error.fault.remedy, declare)
             raise NotUnderstood(error.fault._replace(remedy=remedy)) from None
         if not self.text.text.strip():
@@ -101,29 +101,29 @@ class Source(ABC):
 
     @abstractmethod
     def find(self, address: str, inside: Hit | None = None) -> Iterator[Hit]:
-        """Yield what an address leads to, in the file as a whole or inside an element.
+        """Yield the values at an address, in the whole file or inside an element.
 
         Raises:
-            MapWrong: it cannot be understood, or computes something instead of leading there.
+            MapWrong: it is not an address, or it computes a value.
         """
 
     @abstractmethod
     def slots(self, hits: Sequence[Hit]) -> list[Slot | None]:
-        """Return where values stand, None for one that cannot be written as it stands."""
+        """Return the slots of values, None for one that cannot be replaced in place."""
 
     @abstractmethod
     def everything(self) -> Iterator[tuple[str, Hit]]:
-        """Yield every value of the file with an address that leads to it alone."""
+        """Yield every value of the file with its unique address."""
 
     def room(self, address: str, inside: Hit | None = None) -> Slot | None:
-        """Return where a value that is missing would stand, None where that cannot be told.
+        """Return the place for a missing value, None if it is unknown.
 
-        The slot is empty; its `around` is what must be written about the value.
+        The slot is empty; its `around` is the text to write on both sides of the value.
         """
         return None
 
     def starts(self, hits: Sequence[Hit]) -> list[int]:
-        """Return the character at which each value begins, or what holds it."""
+        """Return the character at which each value, or its container, begins."""
         return [slot.start if slot else 0 for slot in self.slots(hits)]
 
     def places(self, hits: Sequence[Hit]) -> list[Place]:
@@ -143,13 +143,13 @@ class Source(ABC):
 
 
 ANY = re.compile(r"\r\n|.", re.S)
-"""One character that stands as it is."""
+"""One unescaped character."""
 
 
 def as_it_is(token: re.Pattern[str], what: str) -> Callable[[str], str]:
-    """Return how content is written that stands without quotes.
+    """Return the function that writes content without quotes.
 
-    The returned function raises ValueError, with a clause, for what would not be read as `what`.
+    It raises ValueError, with a clause, for content that would not be read as `what`.
     """
 
     def write(content: str) -> str:

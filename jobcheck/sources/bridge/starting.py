@@ -1,4 +1,4 @@
-"""A map of a controller's file to start from."""
+"""A first map of a controller's file."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ from jobcheck.sources.yaml.spelling import flow_text
 BRIDGE_FILE = "bridge.yaml"
 _MOST = 80
 _TELLING = re.compile(r"[1-9]\d{2,}|[^\d\s]{5,}")
-"""What is not written by chance: three digits of a number, or a word of five letters."""
+"""A text unlikely to match by chance: three digits of a number, or a word of five letters."""
 
 
 class StartedBridge(NamedTuple):
-    """A map that was started: the file that it maps, and how many values are proposed in it.
+    """A new map: the mapped file, and the number of proposed values.
 
-    `is_outside` tells that the file lies outside the shop; `is_named` that shop.yaml names the map.
+    `is_outside`: the file is outside the shop; `is_named`: shop.yaml names the map.
     """
 
     root: FilePath
@@ -51,14 +51,14 @@ def start_bridge(
     key_column: str | None = None,
     encoding: str | None = None,
 ) -> StartedBridge:
-    """Write bridge.yaml for one file of the controller; what may stand where is proposed in it.
+    """Write bridge.yaml for one file of the controller, with proposed addresses.
 
     Raises:
         CallRefused: there is a map already, or the file cannot be read.
     """
     reading = read_shop(folder_state(root))
     if (root / BRIDGE_FILE).exists():
-        raise CallRefused(f"There is a {BRIDGE_FILE} already: add the file to it.")
+        raise CallRefused(f"{BRIDGE_FILE} already exists: add the file to it.")
     source = open_file(file, kind, key_column, encoding)
     known = kind_of(file, kind)
     if known == "csv" and key_column is None:
@@ -76,7 +76,7 @@ def start_bridge(
 
 
 def _inside(root: FilePath, file: FilePath) -> tuple[str, bool]:
-    """Return how the map names a file, and whether it lies outside the shop."""
+    """Return the map's name for a file, and whether it is outside the shop."""
     try:
         return file.resolve().relative_to(root.resolve()).as_posix(), False
     except ValueError:
@@ -100,7 +100,7 @@ def _lines(
 
 
 def _proposals(source: Source, plain: dict[str, Any]) -> Iterator[tuple[Path, str, str]]:
-    """Yield values of the description that stand once in it and once in the file."""
+    """Yield values that occur once in the description and once in the file."""
     here: dict[object, list[Path]] = defaultdict(list)
     for path, value in _leaves(plain, ()):
         here[_said(str(value))].append(path)
@@ -122,7 +122,7 @@ def _said(text: str) -> object:
 
 
 def _leaves(value: Any, path: Path) -> Iterator[tuple[Path, Any]]:
-    """Yield the settings and measurements of the machine and its feeders that tell themselves."""
+    """Yield the settings and measurements of the machine and its feeders that are distinctive."""
     if isinstance(value, (dict, list)):
         items = value.items() if isinstance(value, dict) else enumerate(value)
         for key, item in items:

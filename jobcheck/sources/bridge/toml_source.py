@@ -1,6 +1,6 @@
 """TOML 1.0: values by the standard library, places by the tree-sitter grammar, JSONPath for both.
 
-The grammar only finds where a value stands: what it found is checked by reading the file again.
+The grammar only finds places; reading the file again checks them.
 """
 
 from __future__ import annotations
@@ -37,8 +37,8 @@ class TomlSource(TreeSource):
             says = f"{self.file} is not whole TOML: {why[:1].lower()}{why[1:]}."
             raise self.refused(at, says, "Let the controller write it again.") from None
         except RecursionError:
-            says = f"{self.file} nests too deep to be read."
-            raise self.refused(0, says, "Look at the file: it is not meant.") from None
+            says = f"{self.file} nests too deeply to be read."
+            raise self.refused(0, says, "Check the file: it looks damaged.") from None
 
     def _slots_at(self, locations: Sequence[Location]) -> dict[Location, Slot | None]:
         wanted = set(locations)
@@ -46,7 +46,7 @@ class TomlSource(TreeSource):
         return {place: self._slot(node) for place, node in nodes.items()}
 
     def _slot(self, node: Any) -> Slot | None:
-        """Return where a scalar stands; None for text over several lines."""
+        """Return the slot of a scalar; None for text over several lines."""
         start, end = self._char(node.start_byte), self._char(node.end_byte)
         raw = self.text.text[start:end]
         if raw.startswith(('"""', "'''")) or node.type in ("array", "inline_table"):
@@ -102,7 +102,7 @@ class TomlSource(TreeSource):
 
 
 def _resolved(keys: tuple[str, ...], counted: dict[Location, int], is_array: bool) -> Location:
-    """Return the location that a table's name stands for: its lists at their last entry."""
+    """Return the location that a table's name means: its lists at their last entry."""
     place: Location = ()
     for number, key in enumerate(keys):
         place = (*place, key)
@@ -126,7 +126,7 @@ def _literal(content: str) -> str:
 
 
 def _like(raw: str) -> Callable[[str], str]:
-    """Return how a value without quotes is written; a float stays one."""
+    """Return the function that writes a value without quotes; a float stays one."""
     write = as_it_is(_BARE, "TOML")
     is_float = bool(re.fullmatch(r"[+-]?\d[\d_]*(\.[\d_]+|[eE][+-]?\d+|\.[\d_]+[eE][+-]?\d+)", raw))
 

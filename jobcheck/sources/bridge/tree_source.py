@@ -26,7 +26,7 @@ class TreeSource(Source):
     """A file whose plain values are a tree of mappings and lists."""
 
     plain: Any
-    """What the file says."""
+    """Return the file's plain values."""
 
     def __init__(self, data: bytes, file: str, encoding: str | None = None) -> None:
         """Read the file.
@@ -45,10 +45,10 @@ class TreeSource(Source):
 
     @abstractmethod
     def _slots_at(self, locations: Sequence[Location]) -> dict[Location, Slot | None]:
-        """Return where the values at locations stand."""
+        """Return the slots of the values at locations."""
 
     def find(self, address: str, inside: Hit | None = None) -> Iterator[Hit]:
-        """Yield values that a JSONPath leads to; inside an element `$` is the element."""
+        """Yield the values at a JSONPath; inside an element `$` is the element."""
         base: Location = inside.key if inside else ()
         start = inside.node if inside else self.plain
         try:
@@ -60,23 +60,23 @@ class TreeSource(Source):
             for node in nodes:
                 yield hit_of((*base, *node.location), node.value)
         except (JSONPathError, RecursionError) as error:
-            raise MapWrong(f"it is no JSONPath: {error}") from None
+            raise MapWrong(f"it is not a JSONPath: {error}") from None
 
     def _query(self, address: str) -> tuple[Any, Location | None]:
-        """Return an address compiled, and its steps where it names one value by names alone."""
+        """Return a compiled address, and its steps if it is made of names alone."""
         if address not in self._compiled:
             self._compiled[address] = self._environment.compile(address), _steps(address)
         return self._compiled[address]
 
     def slots(self, hits: Sequence[Hit]) -> list[Slot | None]:
-        """Return where values stand."""
+        """Return the spans of values."""
         found = self._slots_at([hit.key for hit in hits])
         return [found.get(hit.key) for hit in hits]
 
     def everything(self) -> Iterator[tuple[str, Hit]]:
-        """Yield every single value with an address that leads to it alone.
+        """Yield every single value with its unique address.
 
-        Items of a list are told by a name of theirs where they all have one, else by their place.
+        Items of a list are addressed by a name if each has one, else by their position.
         """
         waiting: list[tuple[Location, str, Any]] = [((), "$", self.plain)]
         while waiting:
@@ -87,9 +87,9 @@ class TreeSource(Source):
                     for key in reversed(value)
                 ]
             elif isinstance(value, list):
-                told = _telling(value)
+                by_member = _member_steps(value)
                 waiting += [
-                    ((*location, i), address + (told or step_of)(i), value[i])
+                    ((*location, i), address + (by_member or step_of)(i), value[i])
                     for i in reversed(range(len(value)))
                 ]
             else:
@@ -105,7 +105,7 @@ def _steps(address: str) -> Location | None:
 
 
 def _stepped(value: Any, base: Location, steps: Location) -> Iterator[Hit]:
-    """Yield the one value that steps lead to, if it is there: nearly all addresses are such."""
+    """Yield the value at the steps, if it exists: the quick way for nearly all addresses."""
     for step in steps:
         inside: Any = value if isinstance(value, dict if isinstance(step, str) else list) else ()
         if step not in (inside if isinstance(step, str) else range(len(inside))):
@@ -125,7 +125,7 @@ def _said(value: Any) -> tuple[Native, str]:
     if isinstance(value, bool):
         return Native.SWITCH, "true" if value else "false"
     if isinstance(value, float):
-        return Native.NUMBER, repr(value) if math.isfinite(value) else "a number without end"
+        return Native.NUMBER, repr(value) if math.isfinite(value) else "an infinite number"
     if isinstance(value, int):
         return Native.NUMBER, str(value)
     if value is None:
@@ -149,8 +149,8 @@ def _quoted(text: str) -> str:
     return f"'{shown}'"
 
 
-def _telling(items: list[Any]) -> Callable[[int], str] | None:
-    """Return how items are told apart by a member that each has, a text of its own in each."""
+def _member_steps(items: list[Any]) -> Callable[[int], str] | None:
+    """Return the step for each item by a member whose text is different in every item."""
     if len(items) < 2 or not all(isinstance(item, dict) for item in items):
         return None
     for name in items[0]:
@@ -165,7 +165,7 @@ Trie = dict[str | int, Any]
 
 
 def trie_of(locations: Sequence[Location]) -> Trie:
-    """Return locations as a tree of steps; where one ends its node holds it under -1."""
+    """Return locations as a tree of steps; the node at the end of one has it under -1."""
     tree: Trie = {}
     for location in locations:
         node = tree

@@ -1,7 +1,7 @@
-"""XML: addresses are XPath 1.0 (W3C); values are attributes and elements that hold text alone.
+"""XML: addresses are XPath 1.0 (W3C); values are attributes and elements with only text.
 
-The parser reads nothing but the file: no network, no external entity, no document type that
-declares anything. Places come from a second pass with expat, only when they are asked for.
+The parser reads only the file: no network, no external entity, no document type with
+declarations. Places come from a second pass with expat, only when requested.
 """
 
 from __future__ import annotations
@@ -31,12 +31,12 @@ _UNKNOWN_ENTITY = re.compile(
     r"|(&(?!(?:amp|lt|gt|apos|quot|#\d+|#x[0-9a-fA-F]+);)[^;\s]{0,40};?)",
     re.S,
 )
-_MOST_TOLD = 10_000
+_MOST_COMPARED = 10_000
 _DISTINGUISHING = ("id", "name", "key", "label", "type", "no", "number", "index")
 
 
 class _FirstElement(Exception):
-    """Everything that may declare entities was read."""
+    """The part of the file that may declare entities has been read."""
 
 
 class XmlSource(Source):
@@ -52,7 +52,7 @@ class XmlSource(Source):
         """Parse the file.
 
         Raises:
-            NotUnderstood: it is no XML, or declares entities.
+            NotUnderstood: it is not XML, or declares entities.
         """
         super().__init__(data, file, encoding or _declared(data))
         self._namespaces = dict(namespaces or {})
@@ -79,15 +79,15 @@ class XmlSource(Source):
         line, column = getattr(error, "position", None) or (1, 1)
         starts = self.text.line_starts
         at = min(starts[min(line, len(starts)) - 1] + max(column - 1, 0), len(self.text.text))
-        why = str(error).split(", line")[0].strip() or "it breaks off"
+        why = str(error).split(", line")[0].strip() or "it is incomplete"
         return self.refused(
             at, f"{self.file} is not whole XML: {why}.", "Let the controller write it again."
         )
 
     def _refuse_declarations(self) -> None:
-        """Read up to the first element: what declares entities or brings in other files is refused.
+        """Read up to the first element; refuse declared entities and included files.
 
-        Entities in attributes expand whatever a parser is told, so they must not exist.
+        Parsers expand entities in attributes despite every option, so none may exist.
         """
         parser = expat.ParserCreate("utf-8")
         declared: list[int] = []
@@ -117,28 +117,28 @@ class XmlSource(Source):
                 raise self.refused(at, says, "Let the controller write it again.") from None
         if declared:
             at = self._chars([min(declared)])[0]
-            says = f"{self.file} declares entities of its own, which are not read."
-            raise self.refused(at, says, "Write the values themselves in the file.")
+            says = f"{self.file} declares its own entities, which jobcheck does not read."
+            raise self.refused(at, says, "Write their values directly in the file.")
 
     def _refuse_references(self) -> None:
-        """Refuse names of entities that only a document type elsewhere could explain."""
+        """Refuse entities that only an external document type could define."""
         about: Any = self._root.getroottree().docinfo
         if about.doctype:
             for found in _UNKNOWN_ENTITY.finditer(self.text.text):
                 if found[1]:
-                    says = f"{self.file} refers to an entity that it does not hold: {found[1]}."
-                    do = "Write the value itself in the file."
+                    says = f"{self.file} refers to an entity that it does not define: {found[1]}."
+                    do = "Write its value directly in the file."
                     raise self.refused(found.start(), says, do)
 
     # addresses
 
     def find(self, address: str, inside: Hit | None = None) -> Iterator[Hit]:
-        """Yield attributes and elements that an XPath leads to."""
+        """Yield the attributes and elements at an XPath."""
         start = self._root if inside is None else inside.node
         try:
             found = self._xpath(address)(start)
         except etree.XPathError as error:
-            raise MapWrong(f"it is no XPath: {error}") from None
+            raise MapWrong(f"it is not an XPath: {error}") from None
         if not isinstance(found, list):
             raise MapWrong("it computes a value; it must lead to an attribute or an element")
         for item in found:
@@ -173,7 +173,7 @@ class XmlSource(Source):
         return Hit((element, None), _local(element.tag), text, native, element)
 
     def room(self, address: str, inside: Hit | None = None) -> Slot | None:
-        """Return where a missing attribute goes: after the last one of its element."""
+        """Return the place for a missing attribute: after the last one of its element."""
         found = _ATTRIBUTE_STEP.fullmatch(address)
         if found is None:
             return None
@@ -191,11 +191,11 @@ class XmlSource(Source):
     # places
 
     def starts(self, hits: Sequence[Hit]) -> list[int]:
-        """Return where the element of each value begins."""
+        """Return the start of each value's element."""
         return self._tags([hit.key[0] for hit in hits])
 
     def slots(self, hits: Sequence[Hit]) -> list[Slot | None]:
-        """Return where attributes and texts stand."""
+        """Return the slots of attributes and texts."""
         tags = self._tags([hit.key[0] for hit in hits])
         return [
             self._text_slot(hit, tag) if hit.key[1] is None else self._attribute_slot(hit, tag)
@@ -251,7 +251,7 @@ class XmlSource(Source):
         return None
 
     def _text_slot(self, hit: Hit, tag: int) -> Slot | None:
-        """Return where an element's text stands; None where comments part it."""
+        """Return the slot of an element's text; None if comments interrupt it."""
         text = self.text.text
         at = self._tag_end(tag)
         if text[at - 2] == "/":
@@ -283,7 +283,7 @@ class XmlSource(Source):
     # everything
 
     def everything(self) -> Iterator[tuple[str, Hit]]:
-        """Yield every attribute and every text with an XPath that leads to it alone."""
+        """Yield every attribute and every text with its unique XPath."""
         yield from self._below(self._root, f"/{self._named(self._root.tag)}")
 
     def _below(self, element: Any, address: str) -> Iterator[tuple[str, Hit]]:
@@ -297,19 +297,19 @@ class XmlSource(Source):
                 yield address, hit
             children = [child for child in element if isinstance(child.tag, str)]
             alike = Counter(child.tag for child in children)
-            told = _telling(children)
+            predicates = _predicates(children)
             passed: Counter[str] = Counter()
             below = []
             for child in children:
                 passed[child.tag] += 1
                 step = self._named(child.tag)
                 if alike[child.tag] > 1:
-                    step += told.get(child, f"[{passed[child.tag]}]")
+                    step += predicates.get(child, f"[{passed[child.tag]}]")
                 below.append((child, f"{address}/{step}"))
             waiting += reversed(below)
 
     def _named(self, name: str) -> str:
-        """Return a name as an XPath writes it: with a declared prefix, else by its local name."""
+        """Return a name for an XPath: with a declared prefix, else by its local name."""
         if not name.startswith("{"):
             return name
         space, _, local = name[1:].partition("}")
@@ -317,10 +317,10 @@ class XmlSource(Source):
         return f"{prefix}:{local}" if prefix else f"*[local-name()='{local}']"
 
 
-def _telling(children: Sequence[Any]) -> dict[Any, str]:
-    """Return the predicate that tells each child from those of the same name, where one does."""
+def _predicates(children: Sequence[Any]) -> dict[Any, str]:
+    """Return the predicate that separates each child from its namesakes, if there is one."""
     found: dict[Any, str] = {}
-    if len(children) > _MOST_TOLD:
+    if len(children) > _MOST_COMPARED:
         return found
     names = dict.fromkeys(
         (*_DISTINGUISHING, *(name for child in children for name in child.attrib))
@@ -357,7 +357,7 @@ def _full_name(written: str, spaces: Mapping[str | None, str]) -> str:
 
 
 def _past(text: str, at: int) -> int:
-    """Return where CDATA, comments and instructions that begin an element's text end."""
+    """Return the end of the CDATA, comments and instructions that begin an element's text."""
     while True:
         begins = text.find("<", at)
         found = _CDATA.match(text, begins) or _SKIPPED.match(text, begins)

@@ -41,7 +41,7 @@ class YamlSource(TreeSource):
         return {location: self._slot(location) for location in locations}
 
     def _slot(self, location: Location) -> Slot | None:
-        """Return where a scalar stands; None for what is repeated elsewhere or folded."""
+        """Return the slot of a scalar; None if it is shared or folded."""
         spot = self.table.find(tuple(map(str, location)))
         if spot is None or spot.shared or spot.value in self.table.targets:
             return None
@@ -57,7 +57,7 @@ class YamlSource(TreeSource):
         return Slot(start, start + len(raw.rstrip()), ANY, _plain, (lead, ""))
 
     def starts(self, hits: Sequence[Any]) -> list[int]:
-        """Return where each value begins, or what holds it."""
+        """Return the start of each value or of its container."""
         found = []
         for hit in hits:
             spot = self.table.find(tuple(map(str, hit.key)))
@@ -70,7 +70,7 @@ def _quoted(quote: str) -> Callable[[str], str]:
 
 
 def _plain(content: str) -> str:
-    """Write content that stands without quotes as itself, or as text that needs some.
+    """Write unquoted content as it is, or quoted if it would be another value.
 
     Raises:
         ValueError: it would be another value.

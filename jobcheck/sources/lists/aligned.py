@@ -28,10 +28,10 @@ def choose_columns(
     options: ListOptions,
     suits: Suits,
 ) -> Aligned:
-    """Choose how the aligned rows below a row of names are parted.
+    """Choose how to split the aligned rows below a row of names.
 
     Raises:
-        NotUnderstood: no way parts them, or two ways part one of them otherwise.
+        NotUnderstood: no split fits, or two splits give different cells.
     """
     first = recognise([re.split(r"\s{2,}", header.strip())[0]], options.columns)
     body = _data_lines(lines[at + 1 :], with_remarks=not first.has("reference"))
@@ -56,7 +56,7 @@ def choose_columns(
             raise fault_at(
                 text,
                 next(i for i, held in enumerate(lines) if held.rstrip("\r\n") == line),
-                "The cells of this row can be parted in two ways: an empty cell, or one with a "
+                "The cells of this row can be split in two ways: an empty cell, or one with a "
                 "blank in it.",
                 "Quote it, or export the list with a delimiter.",
             )
@@ -66,9 +66,9 @@ def choose_columns(
 def _ways(
     header: str, body: Sequence[str], options: ListOptions, suits: Suits, *, by_phrase: bool
 ) -> list[tuple[int, Aligned]]:
-    """Return the ways that suit, with how many columns each makes known: characters come first.
+    """Return the splits that fit, with the number of columns each recognises: characters first.
 
-    By phrases, single blanks part nothing; by words every blank does.
+    Phrases are separated by two or more blanks, words by one.
     """
     ways = []
     columns = _character_columns(header, body, by_phrase=by_phrase)
@@ -108,7 +108,7 @@ def _counts_agree(way: Aligned, header: str, body: Sequence[str]) -> bool:
 def _data_lines(lines: Sequence[str], *, with_remarks: bool = False) -> list[str]:
     """Return the lines that look like rows, up to the last of them.
 
-    `with_remarks`: a row may begin as a comment does, its first cell being a remark.
+    `with_remarks`: a row may begin like a comment, because its first cell is a remark.
     """
     held = [line.rstrip("\r\n") for line in lines]
     rows = [
@@ -128,7 +128,7 @@ def _numbers_in(line: str) -> int:
 
 
 def _has_nameless_column(header: str, body: Sequence[str]) -> bool:
-    """Tell whether rows that line up with their names have data below none of them."""
+    """Return whether aligned rows have no data below any name."""
     spans, kinds = _standing(header, body, by_phrase=True)
     names = len(Aligned(by_phrase=True).cells(header))
     return len(spans) >= names > 1 and not _merge(header, spans, kinds)
@@ -137,7 +137,7 @@ def _has_nameless_column(header: str, body: Sequence[str]) -> bool:
 def _standing(
     header: str, body: Sequence[str], *, by_phrase: bool
 ) -> tuple[list[Span], list[tuple[bool, bool]]]:
-    """Return where something stands in some line: whether in the names, and in the rows."""
+    """Return the used characters: whether by the names, and by the rows."""
     spans = standing([header, *body], by_phrase=by_phrase)
     filled = standing(body, by_phrase=by_phrase)
     kinds = [
@@ -148,7 +148,7 @@ def _standing(
 
 
 def _character_columns(header: str, body: Sequence[str], *, by_phrase: bool) -> tuple[Span, ...]:
-    """Return the columns of characters that blanks part in every line, empty where none do."""
+    """Return the character columns that blanks separate in every line, empty if none."""
     if any("\t" in line for line in (header, *body)):
         return ()
     spans, kinds = _standing(header, body, by_phrase=by_phrase)
@@ -160,7 +160,7 @@ def _character_columns(header: str, body: Sequence[str], *, by_phrase: bool) -> 
 
 
 def _merge(header: str, spans: list[Span], kinds: list[tuple[bool, bool]]) -> list[Span]:
-    """Join a name with the data beside it; nothing where that can be done in several ways."""
+    """Join a name with the data beside it; return nothing if there are several ways."""
     merged: list[Span] = []
     at = 0
     while at < len(spans):
@@ -182,6 +182,6 @@ def _merge(header: str, spans: list[Span], kinds: list[tuple[bool, bool]]) -> li
 
 
 def _is_name(header: str, span: Span) -> bool:
-    """Tell whether several words of a row of names are one name together."""
+    """Return whether several words of a row of names form one name."""
     words = header[span[0] : span[1]].split()
     return len(words) > 1 and bool(recognise([" ".join(words)], {}).columns)

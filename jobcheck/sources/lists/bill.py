@@ -1,4 +1,4 @@
-"""A bill of materials: references in groups, and what part they are."""
+"""A bill of materials: groups of references, and the part of each group."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _DECISIVE = ("reference", "part", *(column.meaning for column in FITTED))
 
 
 def read_bill(data: bytes, file: str, options: ListOptions) -> List:
-    """Read a bill: several references in one cell, and their part or what else it is called.
+    """Read a bill: several references in one cell, and their part or its other names.
 
     Raises:
         NotUnderstood: with the first fault of the bill.
@@ -34,13 +34,13 @@ def read_bill(data: bytes, file: str, options: ListOptions) -> List:
     stand_in = [columns[name] for name in NAMING if name in columns]
     if "part" not in own and stand_in:
         cells.stands_for = {"part": stand_in[0]}
-    told = ListFormat(
+    list_format = ListFormat(
         shape=table.dialect.name,
         encoding=text.encoding,
         columns={m: table.found.headers[i].text for m, i in columns.items()},
         unknown=[h.text for i in table.found.unknown if (h := table.found.headers[i]).text],
     )
-    result = List({}, cells, skipped=table.skipped, format=told)
+    result = List({}, cells, skipped=table.skipped, format=list_format)
     _read_rows(table, result)
     return result
 

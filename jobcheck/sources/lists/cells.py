@@ -1,4 +1,4 @@
-"""Where the cells of a list stand: row starts are kept, the rest is found on demand."""
+"""The places of a list's cells: row starts are kept, the rest is found on demand."""
 
 from __future__ import annotations
 
@@ -18,8 +18,7 @@ class Cells:
     """The places of a list: `rows` are the starts of rows by reference, `columns` places in a row.
 
     `common` are values that all rows have without a cell of their own: a side that is declared.
-    `stands_for` are columns that a value was told from without standing there itself: a part told
-    by its value and footprint.
+    `stands_for` are columns from which a value was derived: a part from its value and footprint.
     """
 
     def __init__(
@@ -46,7 +45,7 @@ class Cells:
         return self.dialect.spans(self.text.text, start)
 
     def place(self, reference: str, column: str | None = None) -> Place | None:
-        """Return the place of a cell, or of the row's reference where no such cell stands."""
+        """Return the place of a cell, or of the row's reference if the cell is missing."""
         start = self.rows.get(reference)
         if start is None:
             return None
@@ -57,18 +56,18 @@ class Cells:
 
     @property
     def header(self) -> int:
-        """Where the row of the column names starts."""
+        """The start of the row of column names."""
         return self.text.line_starts[self.header_line]
 
     @property
     def delimiter(self) -> str | None:
-        """What parts the cells, None where rows cannot be edited cell by cell."""
+        """The delimiter of the cells, None if rows cannot be edited cell by cell."""
         return self.dialect.delimiter if isinstance(self.dialect, Delimited) else None
 
     def read(self, column: str, cell: str, units: str | None = None) -> Any:
         """Return the plain value of a cell without quotes and padding, None for an empty one.
 
-        `units` are those that positions are to stand in, where not the list's own.
+        `units` are the units for positions, if not the list's own.
 
         Raises:
             ValueError: the cell cannot be understood; the message is a clause.
@@ -81,14 +80,14 @@ class Cells:
         return BY_MEANING[column].read(cell)
 
     def in_list(self, column: str, value: float, units: str | None = None) -> float:
-        """Return a number as it stands in the list: in its unit, from its origin."""
+        """Return a number in the list's own unit, from its own origin."""
         if column not in LENGTHS:
             return value
         unit = units or self.numbers.unit or "mm"
         return (value - self.axis_origin(column)) / MM_PER_UNIT[unit]
 
     def axis_origin(self, column: str) -> float:
-        """Return what is added to a position of a column, mm."""
+        """Return the offset added to a position of a column, mm."""
         return self.origin_mm[1 if column.endswith("y") else 0]
 
 
@@ -106,12 +105,12 @@ class SpanCells(Cells):
         return None
 
     def note(self, reference: str, column: str, span: Span) -> None:
-        """Note where a value stands; the first place counts."""
+        """Note the place of a value; the first one counts."""
         self.noted.setdefault((reference, column), span)
         self.columns.setdefault(column, len(self.columns))
 
     def place(self, reference: str, column: str | None = None) -> Place | None:
-        """Return the place of a value, or of its reference where it does not stand itself."""
+        """Return the place of a value, or of its reference if it has none."""
         wanted = (reference, column or "reference")
         span = self.noted.get(wanted) or self.noted.get((reference, "reference"))
         return self.text.place(*span) if span else None

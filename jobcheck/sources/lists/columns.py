@@ -32,7 +32,7 @@ class Content(Enum):
     WORD = "a word, read by `read`"
     NAME = "a name of the part where no column names one of the shop's"
     UNSURE = "a position of a pad or of the part: refused until it is declared"
-    COUNT = "a number of pieces: known, so that it is never taken for a rotation"
+    COUNT = "a number of pieces; never taken for a rotation"
 
 
 class Column(NamedTuple):

@@ -33,7 +33,7 @@ def read_list(data: bytes, name: str, block: str, options: ListOptions) -> List:
     keys = (Placements if block == "placements" else Bill).model_fields
     for reference in keys & read.rows.keys():
         place = read.cells.place(reference) or Place(name)
-        says = f"A reference cannot be called {reference}: that is a key of the list."
+        says = f"{reference} cannot be a reference: it is a key of the list."
         raise NotUnderstood(fault(place, "list-malformed", says, "Rename it."))
     return read
 

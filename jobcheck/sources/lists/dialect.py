@@ -1,4 +1,4 @@
-"""How the rows of a list are parted into cells: by a delimiter, or aligned by spaces."""
+"""How the rows of a list are split into cells: by a delimiter, or aligned by spaces."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _LINE_END = re.compile("\r\n|\n|\r")
 
 
 class Torn(Exception):
-    """A row breaks off; `row` is its number from 0, the message a clause."""
+    """A row is incomplete; `row` is its number from 0, the message a clause."""
 
     def __init__(self, row: int, why: str) -> None:
         """Keep where and why."""
@@ -29,10 +29,10 @@ class Torn(Exception):
 
 
 class Dialect(ABC):
-    """One way to part rows into cells."""
+    """One way to split rows into cells."""
 
     name: str
-    """What it is called in a job and on a screen."""
+    """Its name in a job and on a screen."""
 
     @abstractmethod
     def cells(self, line: str) -> list[str]:
@@ -40,10 +40,10 @@ class Dialect(ABC):
 
     @abstractmethod
     def rows(self, lines: Sequence[str]) -> tuple[list[list[str]], list[int]]:
-        """Return the cells of all rows, and in which of the lines each row begins.
+        """Return the cells of all rows, and the line in which each row begins.
 
         Raises:
-            Torn: a row breaks off.
+            Torn: a row is incomplete.
         """
 
     @abstractmethod
@@ -53,7 +53,7 @@ class Dialect(ABC):
 
 @dataclass(frozen=True)
 class Delimited(Dialect):
-    """Cells parted by one character, quoted where they hold it."""
+    """Cells separated by one character, and quoted if they contain it."""
 
     name: str
 
@@ -63,14 +63,14 @@ class Delimited(Dialect):
         return DELIMITERS[self.name]
 
     def cells(self, line: str) -> list[str]:
-        """Return the cells of one row; a row that breaks off has none."""
+        """Return the cells of one row; an incomplete row has none."""
         try:
             return next(csv.reader([line], delimiter=self.delimiter, skipinitialspace=True), [])
         except csv.Error:
             return []
 
     def rows(self, lines: Sequence[str]) -> tuple[list[list[str]], list[int]]:
-        """Return the cells of all rows, and in which of the lines each row begins."""
+        """Return the cells of all rows, and the line in which each row begins."""
         reader = csv.reader(lines, delimiter=self.delimiter, strict=True, skipinitialspace=True)
         starts: list[int] = []
         rows: list[list[str]] = []
@@ -85,9 +85,9 @@ class Delimited(Dialect):
         return rows, starts
 
     def flat(self, lines: Sequence[str], width: int) -> list[str] | None:
-        """Return the cells of plain rows one after the other: what csv would say, but sooner.
+        """Return the cells of plain rows one after the other: as csv does, but faster.
 
-        None where a row holds a quote, or has not `width` cells.
+        None if a row has a quote, or not `width` cells.
         """
         whole = "".join(lines)
         counts = set(map(methodcaller("count", self.delimiter), lines))
@@ -124,10 +124,10 @@ class Delimited(Dialect):
 
 @dataclass(frozen=True)
 class Aligned(Dialect):
-    """Cells aligned by spaces: in columns of characters where they line up, else word by word.
+    """Cells aligned by spaces: in columns of characters if they line up, else word by word.
 
-    `columns` are the spans of characters of each column, empty where words are counted, or
-    phrases: words with single blanks between them.
+    `columns` are the spans of characters of each column, empty if words or phrases are counted;
+    a phrase is words with single blanks between them.
     """
 
     columns: tuple[Span, ...] = ()
@@ -139,7 +139,7 @@ class Aligned(Dialect):
         return [_unquoted(line[start:end]) for start, end in self._within(line)]
 
     def rows(self, lines: Sequence[str]) -> tuple[list[list[str]], list[int]]:
-        """Return the cells of all rows, and in which of the lines each row begins."""
+        """Return the cells of all rows, and the line in which each row begins."""
         return [self.cells(line.rstrip("\r\n")) for line in lines], list(range(len(lines)))
 
     def spans(self, text: str, start: int) -> list[Span]:
@@ -171,9 +171,9 @@ def _trimmed(line: str, span: Span) -> Span:
 
 
 def standing(lines: Sequence[str], *, by_phrase: bool) -> list[Span]:
-    """Return the spans of characters where something stands in some line, blanks between them.
+    """Return the spans of characters that are used in some line, with blanks between them.
 
-    With `by_phrase` a single blank inside a line parts nothing.
+    With `by_phrase` a single blank does not separate.
     """
     taken = bytearray(max(map(len, lines), default=0))
     for line in lines:

@@ -1,4 +1,4 @@
-"""Component layers of Gerber X3: where parts lie, how they are turned, where their pins are.
+"""Component layers of Gerber X3: positions, rotations and pins of parts.
 
 Source: Gerber Layer Format Specification, section 6.9 (component data) as read; 5.6.10 (aperture
 functions) and 5.6.14 to 5.6.16 (component attributes) from memory. Positions and rotations are
@@ -39,12 +39,12 @@ _THROUGH = frozenset(("th", "pressfit"))
 _FIRST_PINS = ("1", "A1")
 
 Value = tuple[str, Span]
-"""A field of an attribute and where it stands."""
+"""A field of an attribute and its span."""
 
 
 @dataclass
 class _Part:
-    """What the layer says of one reference."""
+    """The layer's data of one reference."""
 
     at: tuple[float | int, float | int]
     attributes: dict[str, Value]
@@ -74,12 +74,12 @@ class _Layer:
 
 
 def read_component_layer(data: bytes, file: str, options: ListOptions) -> List:
-    """Read a component layer; positions come back in mm, pin 1 where a flash says where it lies.
+    """Read a component layer; positions are in mm, and pin 1 is included if a flash shows it.
 
-    What goes through holes is not fitted: no nozzle places it. Fiducials are no placements.
+    Through-hole parts are not fitted: no nozzle places them. Fiducials are not placements.
 
     Raises:
-        NotUnderstood: it is no component layer, or says something that is not understood.
+        NotUnderstood: it is not a component layer, or a command of it is not understood.
     """
     layer = _Layer(Text(data, file, options.encoding or "utf-8"), side=options.side)
     is_whole = False
@@ -96,12 +96,12 @@ def read_component_layer(data: bytes, file: str, options: ListOptions) -> List:
         )
     if not is_whole:
         end = len(layer.text.text)
-        raise layer.fault((end, end), f"{file} breaks off: no M02 ends it.", "Export it again.")
+        raise layer.fault((end, end), f"{file} is incomplete: it has no M02.", "Export it again.")
     return _listed(layer, options)
 
 
 def _commands(text: str) -> Iterator[tuple[Span, str]]:
-    """Yield each command without its end, and where it stands; what is never ended is none."""
+    """Yield each complete command without its end, and its span."""
     at, opening = 0, text.find("%")
     while at < len(text):
         if at == opening:
@@ -165,7 +165,7 @@ def _set_up(layer: _Layer, command: str, span: Span) -> None:
     elif command in ("MOMM", "G71", "MOIN", "G70"):
         layer.unit = "mm" if command in ("MOMM", "G71") else "inch"
     elif command.startswith(("SRX", "AB")) and not command.startswith("SRX1Y1"):
-        says = "The layer repeats what it draws: it is one of a panel."
+        says = "The layer repeats its contents: it is the layer of a panel."
         raise layer.fault(span, says, "Export the component layer of a single board.")
 
 
@@ -197,7 +197,7 @@ def _forget(layer: _Layer, name: str) -> None:
 
 
 def _fields(text: str, start: int) -> list[Value]:
-    """Take the fields of an attribute apart; a comma between quotes parts nothing."""
+    """Split the fields of an attribute; a comma between quotes does not separate."""
     found: list[Value] = []
     at = 0
     while at < len(text):
@@ -240,7 +240,7 @@ def _operate(layer: _Layer, operation: re.Match[str], span: Span) -> None:
         return
     if layer.unit is None or layer.decimals is None:
         what = "unit (%MO)" if layer.unit is None else "format (%FS)"
-        raise layer.fault(span, f"The {what} of the coordinates is not said.", "Export it again.")
+        raise layer.fault(span, f"The {what} of the coordinates is missing.", "Export it again.")
     at = layer.x / 10 ** layer.decimals[0], layer.y / 10 ** layer.decimals[1]
     if layer.aperture == PIN:
         if layer.pin:
@@ -255,7 +255,7 @@ def _operate(layer: _Layer, operation: re.Match[str], span: Span) -> None:
 def _listed(layer: _Layer, options: ListOptions) -> List:
     cells = SpanCells(layer.text)
     cells.origin_mm = options.origin_mm
-    told = ListFormat(
+    list_format = ListFormat(
         shape="Gerber X3",
         encoding=layer.text.encoding,
         unit=layer.unit or "",
@@ -263,7 +263,7 @@ def _listed(layer: _Layer, options: ListOptions) -> List:
         side_from=f"{layer.side}, as the layer says",
     )
     skipped: list[Skipped] = []
-    result = List({}, cells, skipped=skipped, format=told)
+    result = List({}, cells, skipped=skipped, format=list_format)
     for part in layer.parts:
         _add(layer, part, result, skipped)
     return result

@@ -1,4 +1,4 @@
-"""What a list or a bill calls a part, against the parts that a shop has."""
+"""Match a list's or a bill's name of a part with the parts of a shop."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _UNIT_OF_LETTER = {"R": "ohm", "C": "F", "L": "H"}
 
 
 class PartMatch(NamedTuple):
-    """The parts that a naming may mean, and by what they were found.
+    """The parts that a naming may mean, and the criterion that found them.
 
     `refused`: part -> why the names contradict it, although value and outline are called so.
     """
@@ -32,21 +32,21 @@ class PartMatch(NamedTuple):
 
     @property
     def part(self) -> str | None:
-        """The only part that is meant, if it is one."""
+        """The part, if the match is unique."""
         return self.parts[0] if len(self.parts) == 1 else None
 
 
 @dataclass(frozen=True)
 class PartCatalogue:
-    """The parts of a shop, found by what others call them."""
+    """The parts of a shop, found by the names in lists."""
 
     parts: Mapping[str, Part]
     outlines: Mapping[str, Outline]
 
     def match(self, named: PartName, reference: str = "") -> PartMatch:
-        """Return the parts that are meant: by name, else maker's number, else value and outline.
+        """Return the matching parts: by name, else maker's number, else value and outline.
 
-        The letter of the reference tells capacitors from inductors: a value alone does not.
+        The letter of the reference separates capacitors from inductors; a value alone cannot.
         """
         for text in (named.maker_number, named.value, named.footprint):
             if text in self.parts:
@@ -81,14 +81,14 @@ class PartCatalogue:
         )
 
     def outlines_called(self, footprint: str) -> tuple[str, ...]:
-        """Return the outlines that a footprint's name means."""
+        """Return the outlines that match a footprint's name."""
         keys = outline_keys(footprint)
         return tuple(
             dict.fromkeys(name for key in keys for name in self._outlines_by_key.get(key, ()))
         )
 
     def nearest(self, named: PartName, reference: str = "", count: int = 3) -> tuple[str, ...]:
-        """Return the parts that come nearest to a naming, the best first.
+        """Return the parts nearest to a naming, the best first.
 
         None of another value, and none that the names contradict, is among them.
         """
@@ -131,9 +131,9 @@ class PartCatalogue:
 
 
 def with_parts(read: List, catalogue: PartCatalogue) -> dict[str, dict[str, Any]]:
-    """Return the rows of a list with the part that each is, told by what the list calls it.
+    """Return the rows of a list with the part of each, found by the list's own naming.
 
-    What means none of the shop's parts, or several, keeps the list's own word.
+    A naming that matches no part of the shop, or several, stays as in the list.
     """
     if not any(read.named.values()):
         return read.rows
@@ -153,7 +153,7 @@ def with_parts(read: List, catalogue: PartCatalogue) -> dict[str, dict[str, Any]
 
 
 def outline_keys(name: str, case: str | None = None, system: str = "inch") -> set[str]:
-    """Return what an outline or footprint may be known by: its name, a family in it, a chip code.
+    """Return the names of an outline or footprint: its own, a family in it, a chip code.
 
     `R_0603_1608Metric` and `chip-0603` share one.
     """
@@ -170,7 +170,7 @@ def outline_keys(name: str, case: str | None = None, system: str = "inch") -> se
 
 
 def chip_case(footprint: str) -> ChipCase | None:
-    """Return the chip case that a footprint's name speaks of, if any."""
+    """Return the chip case in a footprint's name, if any."""
     code = _chip_code(list(codes_in(footprint)), footprint, "inch")
     return CHIP_CASES.get(code) if code else None
 

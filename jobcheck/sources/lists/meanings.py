@@ -1,4 +1,4 @@
-"""Columns of a list, recognised by their names, never by their place."""
+"""Columns of a list, recognised by name, never by position."""
 
 from __future__ import annotations
 
@@ -30,9 +30,9 @@ _LONGEST_NAME = 200
 
 
 class Header(NamedTuple):
-    """The name of one column: what is compared of it, and the unit that stands with it.
+    """The name of one column: its compared form, and the unit beside it.
 
-    `odd` is what stands in brackets where it is no unit.
+    `odd` is a text in brackets that is not a unit.
     """
 
     text: str
@@ -42,7 +42,7 @@ class Header(NamedTuple):
 
 
 def read_header(cell: str) -> Header:
-    """Take a column's name apart: `PosX [mil]`, `pos_x_mm` and `Pos. X / mm` name a unit."""
+    """Parse a column's name: `PosX [mil]`, `pos_x_mm` and `Pos. X / mm` name a unit."""
     text = cell[:_LONGEST_NAME].strip().lstrip("#").strip()
     lowered = text.lower()
     bracket = _BRACKET.search(lowered)
@@ -58,10 +58,10 @@ def read_header(cell: str) -> Header:
 
 @dataclass
 class Recognised:
-    """Which column holds what: meaning -> place in the row, and the units that names carry.
+    """The columns by meaning: meaning -> position in the row, and the units in their names.
 
-    `several` are meanings that more than one column could have; `odd` those whose name carries
-    something in brackets that is no unit; `missing` are declared names that no column has.
+    `several` are meanings that more than one column could have; `odd` those whose name has
+    something in brackets that is not a unit; `missing` are declared names that no column has.
     """
 
     headers: Sequence[Header]
@@ -73,12 +73,12 @@ class Recognised:
 
     @property
     def unknown(self) -> list[int]:
-        """Columns that mean nothing here, those without a name among them."""
+        """Columns without a known meaning, including those without a name."""
         known = {*self.columns.values(), *(at for found in self.several.values() for at in found)}
         return [i for i in range(len(self.headers)) if i not in known]
 
     def has(self, meaning: str) -> bool:
-        """Tell whether some column could have a meaning."""
+        """Return whether some column could have a meaning."""
         return meaning in self.columns or meaning in self.several
 
 
@@ -128,7 +128,7 @@ def _declared(found: Recognised, cells: Sequence[str], named: Mapping[str, str])
 
 
 def _join_unsure(candidates: dict[str, list[int]], named: Mapping[str, str]) -> None:
-    """A pad's or a reference point's position may be meant or not: it is never taken unasked."""
+    """A pad's or a reference point's position is used only if a job declares it."""
     for axis in ("x", "y"):
         unsure = candidates.pop(f"unsure_{axis}", [])
         if not unsure or axis in named:

@@ -1,4 +1,4 @@
-"""Numbers as they stand in lists: decimal points and commas, units in the cell, degrees."""
+"""Numbers in lists: decimal points and commas, units in the cell, degrees."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from jobcheck.sources.lists.meanings import UNITS
 from jobcheck.trade.units import MM_PER_UNIT
 
 DECIMALS = 6
-"""Digits kept behind the point of a length in mm: a nanometre."""
+"""Decimals kept of a length in mm: a nanometre."""
 
 _NUMBER = re.compile(
     r"(?P<number>[-+\u2212]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?)\s*(?P<unit>[A-Za-zµμ\"°]*)"
@@ -21,7 +21,7 @@ _LONGEST = 40
 
 
 class AmbiguousNumbers(Exception):
-    """Two readings of the same cells are possible; says, do and declare are those of a fault."""
+    """Two readings of the same cells are possible; it has the sentences of a fault."""
 
     def __init__(self, says: str, do: str, declare: str = "") -> None:
         """Keep both sentences, and the key that decides."""
@@ -46,7 +46,7 @@ class Numbers:
         """Return a length in mm, None for an empty cell.
 
         Raises:
-            ValueError: it is no length, or in no unit; the message is a clause.
+            ValueError: it is not a length, or has no unit; the message is a clause.
         """
         if not cell:
             return None
@@ -64,7 +64,7 @@ class Numbers:
         """Return an angle in degrees, None for an empty cell.
 
         Raises:
-            ValueError: it is no angle; the message is a clause.
+            ValueError: it is not an angle; the message is a clause.
         """
         if not cell:
             return None
@@ -79,7 +79,7 @@ class Numbers:
             raise ValueError(f"{cell[:_LONGEST]!r} is not a number")
         unit = found["unit"].lower()
         if unit and unit not in UNITS:
-            raise ValueError(f"{cell!r} is in a unit that is not known")
+            raise ValueError(f"{cell!r} has an unknown unit")
         number = found["number"].replace("\u2212", "-")
         other = "," if self.decimal == "." else "."
         if other in number:
@@ -92,28 +92,28 @@ def _word(mark: str) -> str:
 
 
 def finite(number: str) -> float | int:
-    """Return a number written with a point, whole where no point stands in it.
+    """Return a number written with a point; an integer if it has no point.
 
     Raises:
-        ValueError: it is none, or too large.
+        ValueError: it is not a number, or too large.
     """
     if number.lstrip("+-").isdecimal():
         return int(number)
     value = float(number)
     if value - value != 0:
-        raise ValueError(f"{number} is too large for a number")
+        raise ValueError(f"{number} is too large")
     return value
 
 
 def moved(value: float | int, scale: float, origin_mm: float) -> float | int:
-    """Return a length in mm on the board; what is neither scaled nor moved stays as written."""
+    """Return a length in mm on the board; without scale and offset it stays as written."""
     if scale == 1.0 and not origin_mm:
         return value
     return round(value * scale + origin_mm, DECIMALS)
 
 
 def plain_numbers(cells: Sequence[str]) -> list[float | int] | None:
-    """Return a whole column of plainly written numbers, or None where a cell is anything else."""
+    """Return a whole column of plainly written numbers, or None if any cell is something else."""
     distinct = set(cells)
     if len(distinct) * 2 < len(cells):
         values = plain_numbers(list(distinct))
@@ -134,7 +134,7 @@ def decide_decimal(cells: Iterable[str]) -> str:
     """Return the decimal mark of the numeric cells of a list.
 
     Raises:
-        AmbiguousNumbers: points and commas both stand there, or every comma could part thousands.
+        AmbiguousNumbers: points and commas both occur, or every comma could separate thousands.
     """
     commas, points = [], False
     for cell in cells:
@@ -146,20 +146,20 @@ def decide_decimal(cells: Iterable[str]) -> str:
     if points:
         raise AmbiguousNumbers(
             f"The numbers have commas and points, for example {commas[0]!r}.",
-            "Export it without a mark between thousands, and with one decimal mark.",
+            "Export it without thousands separators, and with one decimal mark.",
         )
     bare = [found["number"] if (found := _NUMBER.fullmatch(cell)) else cell for cell in commas]
     if all(map(_THOUSANDS.fullmatch, bare)):
         raise AmbiguousNumbers(
-            f"{commas[0]!r} may be a decimal comma or part thousands: all of them have three "
+            f"{commas[0]!r} may have a decimal comma or thousands separator: each has three "
             "digits behind it.",
-            'Declare decimal: "," where it is a decimal comma.',
+            'Declare decimal: "," if it is a decimal comma.',
             "decimal",
         )
     return ","
 
 
 def has_unit(cell: str) -> bool:
-    """Tell whether a cell is a number with a unit behind it."""
+    """Return whether a cell is a number with a unit behind it."""
     found = _NUMBER.fullmatch(cell)
     return bool(found and found["unit"])

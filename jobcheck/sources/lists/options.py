@@ -1,4 +1,4 @@
-"""What a job declares of a list."""
+"""A job's declarations about a list."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ GERBER = "gerber-x3"
 
 @dataclass(frozen=True)
 class ListOptions:
-    """What is declared of a list; None and empty are not declared, and told by the list itself."""
+    """The declarations about a list; None and empty are taken from the list itself."""
 
     columns: Mapping[str, str] = field(default_factory=dict)
     units: str | None = None
@@ -28,12 +28,12 @@ class ListOptions:
     origin_mm: tuple[float, float] = (0, 0)
 
     def is_gerber(self, file: str) -> bool:
-        """Tell whether a file is read as a component layer: as declared, else by its ending."""
+        """Return whether a file is read as a component layer: as declared or by extension."""
         return is_component_layer(file, self.format)
 
 
 def options_of(block: Mapping[str, Any]) -> ListOptions:
-    """Take what is declared from plain values; what is malformed there is left to the models."""
+    """Take the declarations from plain values; the models report malformed ones."""
     named = block.get("columns")
     columns = named.items() if isinstance(named, dict) else ()
     origin = block.get("origin_mm")

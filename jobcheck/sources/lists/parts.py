@@ -1,4 +1,4 @@
-"""Which of the shop's parts each reference of a list is, by the list and by its bill."""
+"""The shop's part of each reference of a list, by the list and by its bill."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from jobcheck.sources.lists.matching import PartCatalogue, PartMatch
 from jobcheck.sources.lists.reading import List, PartName
 
 _WITH_NEAREST = 50
-"""Unknown parts whose nearest known ones are looked for: each costs a look at all parts."""
+"""Unknown parts for which near names are searched: each search reads all parts."""
 
 _NOT_IN_KEYS = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 @dataclass
 class Unknown:
-    """A part that the shop does not know: what it is called, where it stands, what comes near.
+    """A part that is missing in the shop: its name, its place, near names.
 
     `is_described`: there is an entry of that key, with values still missing. `refused`: part of the
     shop -> why it is not this one. `polar`: what says that it is polarised.
@@ -57,7 +57,7 @@ class Join:
 
 @dataclass
 class Decisions:
-    """The part of each reference, and what could not be decided."""
+    """The part of each reference, and the undecided ones."""
 
     parts: dict[str, str] = field(default_factory=dict)
     by: dict[str, str] = field(default_factory=dict)
@@ -76,9 +76,9 @@ def decide_parts(
 ) -> Decisions:
     """Decide the part of each fitted reference.
 
-    The bill's name comes first where both name one part; `said` gives the part for what a list or
-    bill calls it, on the user's word. `plain` are the plain values of the shop, in which entries
-    stand that are not complete yet.
+    The bill's name has priority if both name one part; `said` maps a list's or bill's naming to
+    the part that the user chose. `plain` are the plain values of the shop, including incomplete
+    entries.
     """
     result = Decisions()
     unknown: dict[tuple[PartName, str], Unknown] = {}
@@ -126,20 +126,20 @@ def _because(match: PartMatch, named: PartName, catalogue: PartCatalogue) -> str
 
 
 def is_placed(row: Mapping[str, Any], bill: List | None, reference: str) -> bool:
-    """Tell whether a reference is fitted by its list and, where there is one, by its bill."""
+    """Return whether a reference is fitted by its list and, if there is one, by its bill."""
     billed = bill.rows.get(reference, {}) if bill else {}
     return row.get("fitted", True) is not False and billed.get("fitted", True) is not False
 
 
 def _naming(read: List, reference: str) -> PartName:
-    """Return what a list calls a part; a word in its column of parts counts as a value."""
+    """Return a list's naming of a part; a word in its column of parts counts as a value."""
     named = read.named.get(reference, PartName())
     part = read.rows.get(reference, {}).get("part")
     return replace(named, value=part) if part else named
 
 
 def _joined(ours: PartName, theirs: PartName) -> PartName:
-    """Return what list and bill say together, the bill first."""
+    """Return the naming from list and bill together, the bill first."""
     return PartName(
         theirs.value or ours.value,
         theirs.footprint or ours.footprint,
@@ -163,13 +163,13 @@ def _match(
     found = [catalogue.match(named, reference) for named in (theirs, ours) if named]
     found = [match for match in found if match.parts]
     if not found:
-        return catalogue.match(_joined(ours, theirs), reference), "several parts are called so"
+        return catalogue.match(_joined(ours, theirs), reference), "several parts have this name"
     if len(found) == 1 or set(found[0].parts) == set(found[1].parts):
-        return found[0], "several parts are called so"
+        return found[0], "several parts have this name"
     common = tuple(part for part in found[0].parts if part in found[1].parts)
     if common:
-        return PartMatch(common, found[0].by), "several parts are called so"
-    return PartMatch(found[0].parts + found[1].parts, ""), "list and bill say different parts"
+        return PartMatch(common, found[0].by), "several parts have this name"
+    return PartMatch(found[0].parts + found[1].parts, ""), "list and bill name different parts"
 
 
 def _describe(result: Decisions, catalogue: PartCatalogue, plain: Mapping[str, Any]) -> None:
@@ -212,7 +212,7 @@ def _new_outline(entry: Unknown, catalogue: PartCatalogue) -> str:
 
 
 def _is_same(entry: Any, named: PartName) -> bool:
-    """Tell whether an entry that is not complete says the same as a list."""
+    """Return whether an incomplete entry agrees with a list."""
     if not isinstance(entry, dict):
         return False
     said = (str(entry.get("value") or ""), str(entry.get("maker_number") or ""))

@@ -29,13 +29,12 @@ _NAMES_BOTTOM = re.compile(r"(?<![a-z])(bot|bottom|back)(?![a-z])", re.IGNORECAS
 
 
 def read_placement_list(data: bytes, file: str, options: ListOptions) -> List:
-    """Read a placement list; positions come back in mm on the board, sides as top and bottom.
+    """Read a placement list; positions are in mm on the board, sides are top and bottom.
 
-    An empty cell leaves its value out. Fiducials are no placements.
+    An empty cell leaves its value out. Fiducials are not placements.
 
     Raises:
-        NotUnderstood: with the first fault of the list: what cannot be understood, or may be
-            understood in two ways.
+        NotUnderstood: with the first fault of the list: something unreadable or ambiguous.
     """
     text = decoded(data, file, options)
     table = read_table(text, options, _suits, "placements")
@@ -45,7 +44,7 @@ def read_placement_list(data: bytes, file: str, options: ListOptions) -> List:
 
 
 def decoded(data: bytes, file: str, options: ListOptions) -> Text:
-    """Return the text of a list in the encoding that is declared, UTF-8 for none.
+    """Return the text of a list in its declared encoding, else in UTF-8.
 
     Raises:
         NotUnderstood: it is in another encoding; the remedy is to declare it.
@@ -65,7 +64,7 @@ def _suits(found: Recognised) -> bool:
 
 
 def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
-    """Refuse a row of names that leaves a column of those in doubt.
+    """Refuse a row of names with an ambiguous column.
 
     Raises:
         NotUnderstood: two columns could be one, a declared one is missing, a name is odd.
@@ -73,14 +72,16 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
     found = table.found
     for meaning, name in found.missing.items():
         names = ", ".join(header.text for header in found.headers if header.text)
-        says = f"No column is called {name}, declared as columns.{meaning}. It has: {names[:200]}."
+        says = (
+            f"Column {name}, declared as columns.{meaning}, does not exist. It has: {names[:200]}."
+        )
         raise table.fault(table.header_line, says, f"Name the column under columns.{meaning}.")
     for meaning in filter(found.several.get, decisive):
         names = " and ".join(found.headers[i].text for i in found.several[meaning])
         raise table.name_fault(
             meaning,
             f"Several columns could be the {meaning}: {names}.",
-            f"Name the one that is meant under columns.{meaning}.",
+            f"Name the right one under columns.{meaning}.",
             f"columns.{meaning}",
         )
     for axis in ("x", "y"):
@@ -89,7 +90,7 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
             raise table.name_fault(
                 f"unsure_{axis}",
                 f"{name} may be the position of a pad or of the whole part.",
-                f"Declare columns.{axis}: {name} where it is the centre of the part.",
+                f"Declare columns.{axis}: {name} if it is the centre of the part.",
                 f"columns.{axis}",
             )
     for meaning, at in found.odd.items():
@@ -105,7 +106,7 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
 
 
 def _rows(columns: dict[str, list[Any]]) -> list[dict[str, Any]]:
-    """Return whole columns as rows; those that every list has are put in at once."""
+    """Return whole columns as rows; the columns of every list first."""
     x, y = columns.pop("x"), columns.pop("y")
     rows: list[dict[str, Any]] = [{"x": at_x, "y": at_y} for at_x, at_y in zip(x, y, strict=True)]
     for name, values in columns.items():
@@ -140,13 +141,13 @@ class _Reader:
             stand_in = [self.columns[name] for name in NAMING if name in self.columns]
             self.cells.stands_for = {"part": stand_in[0]} if stand_in else {}
 
-    # what holds for all rows
+    # common to all rows
 
     def _side_of_all(self) -> str | None:
-        """Return the side of all rows, None where a column says it.
+        """Return the side of all rows, None if a column has it.
 
         Raises:
-            NotUnderstood: nothing says it.
+            NotUnderstood: it is unknown.
         """
         if "side" in self.columns or "mirror" in self.columns:
             return None
@@ -159,7 +160,7 @@ class _Reader:
             raise self.table.cell_fault(
                 self.table.header_line,
                 suspect,
-                f"Column {name} holds sides, but is not recognised by its name.",
+                f"Column {name} has sides, but its name is unknown.",
                 f"Declare columns.side: {name}.",
                 "columns.side",
             )
@@ -172,8 +173,8 @@ class _Reader:
         if len(said) > 1 or _NAMES_BOTTOM.search(self.table.text.file.rpartition("/")[2]):
             raise self.table.fault(
                 self.table.header_line,
-                "No column says on which side the parts lie, and the list speaks of the bottom.",
-                "Declare side: top or bottom where all are on one, or columns.side.",
+                "No column has the side of the parts, and the list mentions the bottom.",
+                "Declare side: top or bottom if all are on one, or columns.side.",
                 "side",
             )
         return None
@@ -194,8 +195,8 @@ class _Reader:
             raise self.table.cell_fault(
                 self.table.header_line,
                 suspect,
-                f"No column is recognised as rotation, and {name} holds numbers.",
-                f"Declare columns.rotation: {name}, or give the list a column of that name.",
+                f"No column is recognised as rotation, and {name} has numbers.",
+                f"Declare columns.rotation: {name}, or rename that column rotation.",
                 "columns.rotation",
             )
         for column in self.table.found.unknown:
@@ -216,7 +217,7 @@ class _Reader:
     # all rows at once
 
     def regular(self) -> List | None:
-        """Read all rows by columns, or return None where a row needs a look of its own."""
+        """Read all rows by columns, or return None if a row must be read on its own."""
         references = self.table.column("reference")
         if not self._are_plain(references):
             return None
@@ -264,7 +265,7 @@ class _Reader:
         return [moved(value, scale, origin) for value in values]
 
     def _add_words(self, columns: dict[str, list[Any]]) -> bool:
-        """Add the columns of words; tell whether every row has a plain one."""
+        """Add the columns of words; return whether every row has a plain one."""
         if "part" in self.columns:
             parts = self.table.column("part")
             if any(not part or without_mark(part)[1] for part in set(parts)):
@@ -293,7 +294,7 @@ class _Reader:
         return True
 
     def _counts(self, column: Column) -> bool:
-        """Tell whether a column of words is read: a mirror is not, where a column has sides."""
+        """Return whether a column of words is read: not a mirror, if a column has sides."""
         is_second = column.gives != column.meaning and column.gives in self.columns
         return column.meaning in self.columns and (column in FITTED or not is_second)
 
@@ -310,7 +311,7 @@ class _Reader:
     # one row after the other
 
     def row_by_row(self) -> List:
-        """Read every row by itself.
+        """Read each row on its own.
 
         Raises:
             NotUnderstood: with the first that cannot be read.
@@ -367,8 +368,8 @@ class _Reader:
             says = f"{reference!r} lists several references at one place."
             raise self.table.cell_fault(line, at, says, "Give each a row of its own.")
         if '"' in reference:
-            says = f"{reference!r} holds a quote: a cell is not parted where it should be."
-            raise self.table.cell_fault(line, at, says, "Look at the quotes of this row.")
+            says = f"{reference!r} contains a quote: a cell is split at the wrong place."
+            raise self.table.cell_fault(line, at, says, "Check the quotes of this row.")
         return reference
 
     def _values(self, cells: list[str], line: int) -> dict[str, Any]:

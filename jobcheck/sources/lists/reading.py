@@ -1,4 +1,4 @@
-"""What a list says, whatever shape it has."""
+"""The contents of a list in any format."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from jobcheck.sources.lists.table import Skipped
 
 @dataclass(frozen=True)
 class PartName:
-    """What a list calls a part where it does not name one of the shop's: each empty if unknown."""
+    """A list's naming of a part that is not a name in the shop: each empty if unknown."""
 
     value: str = ""
     footprint: str = ""
@@ -21,18 +21,18 @@ class PartName:
     terminals: int | None = None
 
     def __bool__(self) -> bool:
-        """Tell whether anything is said."""
+        """Return whether any of it is known."""
         return bool(self.value or self.footprint or self.maker_number)
 
     @property
     def text(self) -> str:
-        """What is said, in one line."""
+        """The naming in one line."""
         return ", ".join(filter(None, (self.maker_number, self.value, self.footprint)))
 
 
 @dataclass(frozen=True)
 class ListFormat:
-    """How a list was read: its shape, its columns by meaning, and whence the unit is known."""
+    """How a list was read: its format, its columns by meaning, and the source of its unit."""
 
     shape: str = ""
     encoding: str = "utf-8"
@@ -50,8 +50,8 @@ class List:
 
     `rows` holds the plain values by reference, positions in mm on the board; `repeated` the row
     starts of a reference that is listed more than once (the first row counts); `cells` finds
-    places. `named` is what a list without a column of the shop's parts calls them. `fiducials` are
-    no placements; `skipped` are rows that are neither.
+    places. `named` is the naming of parts in a list without the shop's names. `fiducials` are
+    not placements; `skipped` are rows that are neither.
     """
 
     rows: dict[str, dict[str, Any]]

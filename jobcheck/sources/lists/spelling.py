@@ -1,4 +1,4 @@
-"""How the numbers of one list are written: its decimal mark, its unit and whence that is known."""
+"""The number format of one list: its decimal mark, its unit and the source of the unit."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ _TITLE_UNIT = re.compile(r"\bunits?\b(?:\s+(?:used|are|is))?\s*[:=]?\s*(\w+|\")"
 
 
 def spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], ListFormat]:
-    """Return how each column of numbers is written, and what is told of the list.
+    """Return how each column of numbers is written, and the report of the list's format.
 
     Raises:
-        NotUnderstood: it can be read in two ways, or nothing says the unit.
+        NotUnderstood: it can be read in two ways, or the unit is unknown.
     """
     decimal = options.decimal or _decimal(table)
     units: dict[str, str | None] = {}
@@ -31,7 +31,7 @@ def spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], Li
         sources.add(source)
         numbers[meaning] = Numbers(decimal, units[meaning], named)
     numbers["rotation"] = Numbers(decimal)
-    told = ListFormat(
+    list_format = ListFormat(
         shape=table.dialect.name,
         encoding=table.text.encoding,
         decimal=decimal,
@@ -40,7 +40,7 @@ def spelling(table: Table, options: ListOptions) -> tuple[dict[str, Numbers], Li
         columns={m: table.found.headers[i].text for m, i in table.found.columns.items()},
         unknown=[h.text for i in table.found.unknown if (h := table.found.headers[i]).text],
     )
-    return numbers, told
+    return numbers, list_format
 
 
 def _decimal(table: Table) -> str:
@@ -67,10 +67,10 @@ def _data_cells(table: Table, meaning: str) -> Iterator[str]:
 
 
 def _unit(table: Table, options: ListOptions, meaning: str) -> tuple[str | None, str, str | None]:
-    """Return the unit of a column (None: it stands in each cell), whence it is known, its name.
+    """Return the unit of a column (None: each cell has one), its source, the column's name.
 
     Raises:
-        NotUnderstood: nothing says it, or two things say different ones.
+        NotUnderstood: it is unknown, or two sources differ.
     """
     named = table.found.units.get(meaning) or table.unit_row.get(meaning)
     if options.units and named and named != options.units:
@@ -78,7 +78,7 @@ def _unit(table: Table, options: ListOptions, meaning: str) -> tuple[str | None,
             meaning,
             f"Column {table.found.headers[table.found.columns[meaning]].text} is in {named}, "
             f"but units declares {options.units}.",
-            "Look which is true, and correct units or the list.",
+            "Check which is right, and correct units or the list.",
         )
     if named or options.units:
         source = "the row of names" if named else "as declared"
@@ -90,7 +90,7 @@ def _unit(table: Table, options: ListOptions, meaning: str) -> tuple[str | None,
         return said, "the title", said
     raise table.name_fault(
         meaning,
-        "Nothing says in which unit the positions are.",
+        "The unit of the positions is unknown.",
         "Declare units: mm, mil or inch.",
         "units",
     )

@@ -1,4 +1,4 @@
-"""A list's table: the row that names its columns, its rows, and what stands around them."""
+"""A list's table: the row that names its columns, its rows, and the lines around them."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from jobcheck.text import NotUnderstood, Text, lines_of
 
 _LONGEST_HEADER = 10_000
 _SEARCHED = 500
-"""Lines in which the names of the columns must stand."""
+"""The names of the columns must be within this number of lines."""
 
 _BLANKS = " \t\v\f\x1c\x1d\x1e\x1f"
 _NEVER_BLANK = ("x", "y", "rotation", "side")
@@ -33,7 +33,7 @@ _TAIL = re.compile(r"(end|total|sum|count|page|printed|note|generated|exported|c
 
 
 class Skipped(NamedTuple):
-    """A row that is no placement: its line from 1, how it begins, why it is left out."""
+    """A row that is not a placement: its line from 1, its beginning, the reason."""
 
     line: int
     text: str
@@ -42,7 +42,7 @@ class Skipped(NamedTuple):
 
 @dataclass
 class Table:
-    """What a list holds; `lines` are the lines of its rows, from 0, as is `header_line`."""
+    """The contents of a list; `lines` are the lines of its rows, from 0, as is `header_line`."""
 
     text: Text
     dialect: Dialect
@@ -59,7 +59,7 @@ class Table:
 
     @property
     def rows(self) -> list[list[str]]:
-        """The cells of each row; made only where somebody looks at rows."""
+        """The cells of each row, made when first needed."""
         if self._rows is None:
             width = len(self.names)
             starts = range(0, len(self._flat), width)
@@ -75,13 +75,13 @@ class Table:
         self._flat, self.lines = cells, lines
 
     def cells(self, column: int) -> list[str]:
-        """Return the cells of a column by its place, as they stand."""
+        """Return the cells of a column by its position, unchanged."""
         if self._rows is None:
             return self._flat[column :: len(self.names)]
         return list(map(itemgetter(column), self._rows))
 
     def start(self, line: int) -> int:
-        """Return where a line begins, counted from 0."""
+        """Return the start of a line, counted from 0."""
         return self.text.line_starts[line]
 
     def column(self, meaning: str) -> list[str]:
@@ -93,7 +93,7 @@ class Table:
         return self._columns[meaning]
 
     def name_of(self, column: int) -> str:
-        """Return what a column is called, its number where it has no name."""
+        """Return the name of a column, or its number if it has none."""
         return self.found.headers[column].text or f"number {column + 1}"
 
     def skip(self, line: int, why: str) -> None:
@@ -126,10 +126,10 @@ class Table:
 
 
 def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Table:
-    """Find the table in a text: its row of names is the first that suits.
+    """Find the table in a text: its row of names is the first that fits.
 
     Raises:
-        NotUnderstood: no row suits, several delimiters part it, or a row breaks off.
+        NotUnderstood: no row fits, several delimiters fit, or a row is incomplete.
     """
     lines = lines_of(text.text)
     line, dialects = _find_header(text, lines, options, suits, kind)
@@ -146,7 +146,7 @@ def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Tab
 
 
 def _unmarked(line: str) -> str:
-    """Return a line with blanks in the place of a comment's mark."""
+    """Return a line with its comment character replaced by blanks."""
     found = re.match(r"\s*#+", line)
     return " " * found.end() + line[found.end() :] if found else line
 
@@ -190,7 +190,7 @@ def _refuse_several(text: Text, line: int, suiting: list[Dialect]) -> None:
         raise fault_at(
             text,
             line,
-            f"The columns may be parted by {' or '.join(delimited)}.",
+            f"The delimiter may be {' or '.join(delimited)}.",
             f"Declare delimiter: {delimited[0]} or {delimited[1]}.",
             "delimiter",
         )
@@ -212,7 +212,7 @@ def _no_header(
     _, line, found = best
     if found.missing:
         meaning, name = next(iter(found.missing.items()))
-        says = f"No column is called {name}, declared as columns.{meaning}."
+        says = f"Column {name}, declared as columns.{meaning}, does not exist."
     else:
         wanted = ("reference", "x", "y") if kind == "placements" else ("reference", "part")
         absent = [meaning for meaning in wanted if not found.has(meaning)]
@@ -243,7 +243,7 @@ def _fill(table: Table, lines: Sequence[str]) -> None:
         rows, starts = table.dialect.rows(body)
     except Torn as torn:
         raise table.fault(
-            first + torn.row, f"The row breaks off here: {torn}.", "Look at the quotes of this row."
+            first + torn.row, f"The row is incomplete: {torn}.", "Check the quotes of this row."
         ) from None
     table.hold(rows, [first + start for start in starts])
     is_sorted_out = bool(rows) and _take_unit_row(table, rows)
@@ -268,7 +268,7 @@ def _without_comments(
 
 
 def _refuse_cut_off(table: Table) -> None:
-    """Refuse an aligned row that may be cut off or shifted: a cell that it must have is blank.
+    """Refuse an aligned row that may be truncated or shifted: a required cell is blank.
 
     Raises:
         NotUnderstood: with the first such row.
@@ -278,12 +278,12 @@ def _refuse_cut_off(table: Table) -> None:
         last = max((i for i, cell in enumerate(row) if cell.strip()), default=-1)
         for meaning, at in columns.items():
             if not row[at].strip() and last >= 0 and (at > last or meaning in _NEVER_BLANK):
-                says = f"The row has no {meaning}: it is cut off, or its columns do not line up."
+                says = f"The row has no {meaning}: it is truncated, or its columns do not line up."
                 raise table.fault(line, says, "Correct it, or export the list with a delimiter.")
 
 
 def _is_row(table: Table, line: str) -> bool:
-    """Tell whether a line only looks like a comment: its first cell is a remark that begins so."""
+    """Return whether a line only looks like a comment: its first cell is a remark."""
     columns, width = table.found.columns, len(table.names)
     if columns.get("reference", 0) == 0:
         return False
@@ -291,7 +291,7 @@ def _is_row(table: Table, line: str) -> bool:
     if len(cells) == width:
         numeric = any(NUMERIC.match(cells[columns[a]].strip()) for a in ("x", "y") if a in columns)
         return numeric or _is_data(table, cells)
-    # it may be a row that lost or gained cells: it is refused rather than left out
+    # a row that lost or gained cells is refused, not left out
     return isinstance(table.dialect, Delimited) and len(cells) > 1
 
 
@@ -305,7 +305,7 @@ def _is_unit_row(table: Table, line: str) -> bool:
 
 
 def _take_unit_row(table: Table, rows: list[list[str]]) -> bool:
-    """Take a row of units or of dashes below the names."""
+    """Skip a row of units or of dashes below the names."""
     at = next((i for i, row in enumerate(rows) if any(cell.strip() for cell in row)), None)
     if at is None:
         return False
@@ -328,7 +328,7 @@ def _take_unit_row(table: Table, rows: list[list[str]]) -> bool:
 
 
 def _sort_out_widths(table: Table) -> None:
-    """Leave out blank rows, names that stand again and what follows the table.
+    """Leave out blank rows, repeated names and the text after the table.
 
     Raises:
         NotUnderstood: a row has more or fewer cells than the row of names.
@@ -357,17 +357,17 @@ def _sort_out_widths(table: Table) -> None:
 
 def _wrong_width(table: Table, row: list[str], line: int) -> NotUnderstood:
     says = f"The row has {len(row)} cells, the row of names has {len(table.names)}."
-    do = "Give it as many, and quote a cell that holds the delimiter."
+    do = "Give it as many, and quote a cell that contains the delimiter."
     if table.dialect.name == "comma" and len(row) > len(table.names):
         do += " Decimal commas: quote them, or export with semicolons."
     return table.fault(line, says, do)
 
 
 def tail_of(table: Table) -> int:
-    """Return the first of the rows that only follow the table, the number of rows for none.
+    """Return the first row after the table, or the number of rows if there is none.
 
-    Such a row has no reference and no position, and stands apart: after a blank line or a
-    comment, or beginning with a word such as `total`.
+    Such a row has no reference and no position, and comes after a blank line or a comment, or
+    begins with a word such as `total`.
     """
     rows = table.rows
     last = max((i for i, row in enumerate(rows) if _is_data(table, row)), default=-1)

@@ -39,16 +39,16 @@ def text_read(cell: str) -> str | None:
 
 
 def side_of(cell: str) -> str | None:
-    """Return `top` or `bottom` for a cell of a side's column, None where it says neither."""
+    """Return `top` or `bottom` for a cell of a side's column, None if it is neither."""
     word = " ".join(cell.strip().lower().replace("_", " ").split())
     return _SIDES.get(word)
 
 
 def side_read(cell: str) -> str | None:
-    """Return the side that a cell says, None for an empty one.
+    """Return the side in a cell, None for an empty one.
 
     Raises:
-        ValueError: it says neither side; the message is a clause.
+        ValueError: it is neither side; the message is a clause.
     """
     if not cell:
         return None
@@ -59,10 +59,10 @@ def side_read(cell: str) -> str | None:
 
 
 def yes_or_no(cell: str) -> bool | None:
-    """Return what a cell answers, None for an empty one.
+    """Return the answer in a cell, None for an empty one.
 
     Raises:
-        ValueError: it is no answer; the message is a clause.
+        ValueError: it is not an answer; the message is a clause.
     """
     word = cell.lower()
     if word in _YES or word in _NO:
@@ -73,7 +73,7 @@ def yes_or_no(cell: str) -> bool | None:
 
 
 def fitted_read(cell: str) -> bool | None:
-    """Return whether a cell of a column `fitted` says so; words for not fitted count as no."""
+    """Return whether a cell of a column `fitted` means yes; words for not fitted count as no."""
     word = cell.lower()
     if word in ("fitted", "fit", "placed", "populated"):
         return True
@@ -92,16 +92,16 @@ def not_fitted_read(cell: str) -> bool | None:
 
 
 def mirror_read(cell: str) -> str | None:
-    """Return the side that a cell of a column `mirror` says: what is mirrored lies below."""
+    """Return the side in a cell of a column `mirror`: a mirrored part is on the bottom."""
     answer = yes_or_no(cell)
     return None if answer is None else "bottom" if answer else "top"
 
 
 def mount_read(cell: str) -> bool | None:
-    """Return False for a part that goes through holes, which no nozzle places.
+    """Return False for a through-hole part, which no nozzle places.
 
     Raises:
-        ValueError: the word is not known; the message is a clause.
+        ValueError: the word is unknown; the message is a clause.
     """
     if not cell:
         return None
@@ -112,12 +112,12 @@ def mount_read(cell: str) -> bool | None:
 
 
 def is_not_fitted(cell: str) -> bool:
-    """Tell whether a part's own cell says that it is not fitted."""
+    """Return whether a part's own cell says that it is not fitted."""
     return cell.strip().lower() in NOT_FITTED
 
 
 def without_mark(cell: str) -> tuple[str, bool]:
-    """Return a part's cell without a mark such as ` (DNP)` behind it, and whether one stood."""
+    """Return a part's cell without a suffix such as ` (DNP)`, and whether it had one."""
     if is_not_fitted(cell):
         return "", True
     found = _UNFITTED_END.search(cell[-_LONGEST_MARK:].lower())
@@ -127,10 +127,10 @@ def without_mark(cell: str) -> tuple[str, bool]:
 
 
 def is_fiducial(reference: str, *others: str) -> bool:
-    """Tell whether a row is a fiducial: by its reference, or what its part is called."""
+    """Return whether a row is a fiducial: by its reference or the name of its part."""
     return bool(_FIDUCIAL_REFERENCE.fullmatch(reference)) or any(map(_FIDUCIAL.search, others))
 
 
 def looks_like_reference(cell: str) -> bool:
-    """Tell whether a cell looks like a reference designator: letters, then a number."""
+    """Return whether a cell looks like a reference designator: letters, then a number."""
     return bool(_REFERENCE.fullmatch(cell.strip()))

@@ -41,7 +41,7 @@ def resolve(text: str) -> Scalar:
     if number["float"] is not None:
         value = float(text)
         if math.isinf(value):
-            raise ValueError(f"{text} is too large for a number")
+            raise ValueError(f"{text} is too large")
         return value
     if number["int"] is not None:
         return int(text)

@@ -113,14 +113,14 @@ def test_a_number_without_end_is_none() -> None:
     [
         ("xml", b'<a><b v="1"/><b v="2"/></a>', "//@v", "several values: f.xml:1:10, f.xml:1:20"),
         ("xml", b"<a/>", "count(/a)", "it computes a value"),
-        ("xml", b"<a/>", "/a[", "no XPath"),
-        ("xml", b"<a/>", "/x:a", "no XPath"),
+        ("xml", b"<a/>", "/a[", "not an XPath"),
+        ("xml", b"<a/>", "/x:a", "not an XPath"),
         ("xml", b"<a>1<b/>2</a>", "/a/b/following-sibling::text()", "text beside elements"),
         ("json", b'{"a": [1, 2]}', "$.a[*]", "several values: f.json:1:8, f.json:1:11"),
-        ("json", b'{"a": 1}', "$.a[", "no JSONPath"),
-        ("json", b'{"a": 1}', "a.b", "no JSONPath"),
+        ("json", b'{"a": 1}', "$.a[", "not a JSONPath"),
+        ("json", b'{"a": 1}', "a.b", "not a JSONPath"),
         ("ini", b"a=1", "[x", "not an address"),
-        ("csv", b"k,v\n1,2\n", "[1] w", "there is no column w"),
+        ("csv", b"k,v\n1,2\n", "[1] w", "no column w; columns: k, v"),
     ],
 )
 def test_addresses_that_are_wrong_say_so(kind: str, data: bytes, address: str, says: str) -> None:
@@ -133,12 +133,12 @@ def test_addresses_that_are_wrong_say_so(kind: str, data: bytes, address: str, s
 @pytest.mark.parametrize(
     ("kind", "data", "place", "says"),
     [
-        ("xml", b'<a\n v="four"/>', "f.xml:2:5", "is 'four', where a number is expected"),
+        ("xml", b'<a\n v="four"/>', "f.xml:2:5", "is 'four', not a number"),
         ("xml", b'<a v="4.5"/>', "f.xml:1:7", "whole number"),
-        ("json", b'{"v": true}', "f.json:1:7", "is 'true', where a number is expected"),
+        ("json", b'{"v": true}', "f.json:1:7", "is 'true', not a number"),
         ("json", b'{"v": {"w": 1}}', "f.json:1:7", "several values"),
-        ("yaml", b"v: yes", "f.yaml:1:4", "is 'yes', where a number is expected"),
-        ("ini", b"v = 0x1f", "f.ini:1:5", "is '0x1f', where a number is expected"),
+        ("yaml", b"v: yes", "f.yaml:1:4", "is 'yes', not a number"),
+        ("ini", b"v = 0x1f", "f.ini:1:5", "is '0x1f', not a number"),
     ],
 )
 def test_a_value_of_another_type_says_where_it_stands(

@@ -33,7 +33,7 @@ def test_scale_offset_and_sign(
     how = converter({float}, scale=scale, offset=offset, negate=negate)
     try:
         assert back_and_forth(how, value, like) == value
-    except MapWrong:  # zero, where only a number without end would give it: refused
+    except MapWrong:  # zero, where only an infinite number would give it: refused
         assert abs(value) <= 1e-12 * abs(offset)
 
 
@@ -103,8 +103,8 @@ def test_a_number_keeps_the_decimals_and_the_sign_that_stand_there() -> None:
     ("types", "unit", "how", "says"),
     [
         ({int}, None, {"unit": "um"}, "no unit"),
-        ({float}, "mm", {"unit": "s"}, "cannot be put into"),
-        ({str}, None, {"scale": 2}, "holds no number"),
+        ({float}, "mm", {"unit": "s"}, "cannot be converted to it"),
+        ({str}, None, {"scale": 2}, "is not a number, so it cannot be scaled"),
         ({str}, None, {"on": "a", "off": "b"}, "neither true or false"),
     ],
 )

@@ -76,14 +76,14 @@ def test_a_text_is_escaped_as_its_file_does(kind, data, address, value, expected
 @pytest.mark.parametrize(
     ("kind", "data", "address", "value", "says"),
     [
-        ("xml", "<a>1<!-- c --></a>", "/a", "x", "parted by comments"),
+        ("xml", "<a>1<!-- c --></a>", "/a", "x", "interrupted by comments"),
         ("xml", "<a><![CDATA[1]]></a>", "/a", "x]]>", "CDATA"),
         ("xml", "<a/>", "/a/b", "x", "has no place"),
         ("json", '{"v": 1}', "$.v", "x", "would not be read as JSON"),
         ("yaml", "a: &x 1\nb: *x\n", "$.b", "2", "shared"),
         ("yaml", "v: |\n  x\n", "$.v", "y", "over lines"),
         ("toml", 'v = """\nx"""\n', "$.v", "y", "over lines"),
-        ("ini", "v = x\n", "v", "a ; b", "without quotes"),
+        ("ini", "v = x\n", "v", "a ; b", "needs quotes to keep its value"),
     ],
 )
 def test_what_cannot_be_written_exactly_is_refused(kind, data, address, value, says) -> None:
@@ -105,7 +105,7 @@ def test_a_value_that_shares_its_place_is_refused() -> None:
     entry = {"file": "f.json", "kind": "json", "values": {GAIN: "$.v", other: "$.v"}}
     document = Document("json", b'{"v": 1}', entry, {})
     mapped = document.mapped()
-    with pytest.raises(EditRefused, match="shares its place"):
+    with pytest.raises(EditRefused, match="both share one place"):
         deliver_to(mapped, document.bridge, [(mapped.targets[0], 2)])
     delivered = deliver_to(mapped, document.bridge, [(target, 2) for target in mapped.targets])
     assert delivered.files == {"f.json": b'{"v": 2}'}
