@@ -22,7 +22,6 @@ CLEAN, BRIDGED = EXAMPLES / "soil-logger", EXAMPLES / "bridged"
 BRIDGE = FilePath(__file__).parent / "bridged.yaml"
 OWN_LINES = """\
 bridge: bridge.yaml         # where each value lives in the controller's files
-check_bridge: true          # the hook fails while the two disagree
 """
 FLICKER = {0: "none", 1: "50Hz", 2: "60Hz"}
 WHO = {0: "device", 1: "hand", 3: "device-with-iris"}

@@ -32,7 +32,7 @@ def test_the_example_is_clean() -> None:
     assert linted.findings == ()
     shop = linted.reading.shop
     assert shop is not None
-    assert shop.root.check_bridge
+    assert shop.bridge is not None
 
 
 @pytest.mark.parametrize("name", ["optics.xml", "shelf.json", "axes.ini"])

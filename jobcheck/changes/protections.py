@@ -69,9 +69,8 @@ def _limit(path: Path, before: Any, after: Any) -> Stopped | None:
 
 
 def _controller(path: Path, before: Any, after: Any) -> Stopped | None:
-    is_off = path == ("shop", "check_bridge") and before is True and after is not True
     is_gone = path == ("shop", "bridge") and is_absent(after)
-    return ("the controller's files", "the shop no longer asks") if is_off or is_gone else None
+    return ("the controller's files", "the shop names no map") if is_gone else None
 
 
 def _polarity(path: Path, before: Any, after: Any) -> Stopped | None:

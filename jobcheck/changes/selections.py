@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from jobcheck.findings import CallRefused
+from jobcheck.schema.fields import FieldClass
+from jobcheck.shop.classes import class_of
 from jobcheck.shop.paths import Path, parse, show
 from jobcheck.shop.shop import Shop
 
@@ -65,3 +67,28 @@ def _ending_in(path: Path, shops: tuple[Shop, ...]) -> list[str]:
 def _keys(shop: Shop, path: Path) -> list[str]:
     found = shop.plain_at(path) if path else shop.plain
     return list(found) if isinstance(found, dict) else []
+
+
+def selections_of(paths: Sequence[Path]) -> list[str]:
+    """Return the shortest selections that deliver all paths: each measurement is named."""
+    found: dict[str, None] = {}
+    settings = [path for path in paths if class_of(path) is not FieldClass.MEASUREMENT]
+    if settings:
+        found[show(_shared(settings))] = None
+    for path in paths:
+        if class_of(path) is FieldClass.MEASUREMENT:
+            above = path[:-1]
+            is_block = len(above) > 2 and class_of(above) is FieldClass.MEASUREMENT
+            found[show(above if is_block or path[-1].isdecimal() else path)] = None
+    return list(found)
+
+
+def _shared(paths: list[Path]) -> Path:
+    """Return the selection that covers all paths; an item of a list is named by its list."""
+    common = paths[0]
+    for path in paths:
+        while path[: len(common)] != common:
+            common = common[:-1]
+    while common and common[-1].isdecimal() and len(common) > 2:
+        common = common[:-1]
+    return common or paths[0][:1]

@@ -13,7 +13,6 @@ _USES: dict[Path, str] = {
     ("shop", "feeders"): "feeders are read from other files",
     ("shop", "jobs"): "jobs are read from other files",
     ("shop", "bridge"): "the controller's values are read by another map",
-    ("shop", "check_bridge"): "the controller's files are compared at every lint, or no longer",
     ("shop", "limits"): "findings that rest on this limit come or go",
     ("travel",): "places near the end of the travel may be out of reach",
     ("rest",): "the head waits at another place",

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
+import click
+
 from jobcheck.cli.completion import selections_argument
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import (
+    FOUND,
     OK,
     Options,
     common,
-    controller_arguments,
     controller_option,
     show_json,
     write_option,
@@ -20,11 +22,16 @@ from jobcheck.findings import command
 
 @cli.command()
 @selections_argument
+@click.option("--overwrite", is_flag=True, help="Also where the controller's value is newer.")
 @write_option
 @controller_option
 @common("json")
 def deliver(
-    options: Options, selections: tuple[str, ...], write: bool, controller: FilePath | None
+    options: Options,
+    selections: tuple[str, ...],
+    overwrite: bool,
+    write: bool,
+    controller: FilePath | None,
 ) -> int:
     """Write values: description -> controller's files.
 
@@ -34,10 +41,11 @@ def deliver(
     from jobcheck.reports.text.bridge import delivered_data, delivered_text
 
     root = options.root
-    delivered = put(root, selections, controller=controller, write=write)
+    delivered = put(root, selections, controller=controller, overwrite=overwrite, write=write)
     if options.format == "json":
         show_json(options, delivered_data(delivered))
     else:
-        asked = command("deliver", *selections, *controller_arguments(controller))
+        forced = ("--overwrite",) if overwrite else ()
+        asked = command("deliver", *selections, *forced)
         options.streams.show(delivered_text(delivered, options.call_about(root), asked))
-    return OK
+    return FOUND if delivered.refused else OK

@@ -59,4 +59,4 @@ def diff(
         options.streams.show(diff_lines(compared, call))
     else:
         options.streams.show(diff_text(compared, call, options.quiet))
-    return FOUND if compared.changes else OK
+    return FOUND if compared.differs else OK

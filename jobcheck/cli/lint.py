@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from jobcheck.cli.group import cli
-from jobcheck.cli.options import OK, Options, common, show_json
+from jobcheck.cli.options import OK, Options, common, controller_option, show_json
 from jobcheck.findings import CallRefused
 from jobcheck.sources.staged import Touched, touched_shops
 from jobcheck.sources.state.shops import shop_root, shops_of
@@ -22,6 +22,7 @@ from jobcheck.sources.state.shops import shop_root, shops_of
 @click.option("--skip", multiple=True, metavar="RULE", help="Do not run this rule (repeatable).")
 @click.option("--unchecked", is_flag=True, help="List each value that would enable a check.")
 @click.option("--strict", is_flag=True, help="Exit 1 for warnings too.")
+@controller_option
 @common("lines", "json", "sarif")
 def lint(
     options: Options,
@@ -31,6 +32,7 @@ def lint(
     skip: tuple[str, ...],
     unchecked: bool,
     strict: bool,
+    controller: FilePath | None,
 ) -> int:
     """Check the whole shops of PATHs; default: here."""
     if staged:
@@ -43,7 +45,7 @@ def lint(
     from jobcheck.commands.lint import chosen_rules, exit_code, lint_states
 
     rules = chosen_rules(only, skip)
-    shops = lint_states(states, rules, options.as_of)
+    shops = lint_states(states, rules, options.as_of, controller)
     _report_lint(options, shops, staged=staged, unchecked=unchecked)
     return exit_code(shops, strict)
 

@@ -31,6 +31,7 @@ class Options:
     format: str = "text"
     quiet: bool = False
     as_of: date = date.min
+    controller: FilePath | None = None
 
     @property
     def root(self) -> FilePath:
@@ -49,7 +50,7 @@ class Options:
     def call_from(self, folder: str) -> Call:
         """Return the call as it is typed in a folder below the current one."""
         here = FilePath.cwd() / folder
-        return Call(self.program, None, here, shop_above(here))
+        return Call(self.program, None, here, shop_above(here), self.controller)
 
     def call_if_known(self) -> Call:
         """Return the call about its shop, if there is one."""
@@ -104,6 +105,7 @@ def _with_common(function: Callable[..., Any], formats: tuple[str, ...]) -> Call
             format or outer.format,
             quiet or outer.quiet,
             as_of or (outer.as_of if outer.as_of != date.min else date.today()),
+            rest.get("controller"),
         )
         if options.format not in formats:
             raise CallRefused(
@@ -162,6 +164,7 @@ write_option = click.option(
 controller_option = click.option(
     "--controller",
     type=click.Path(path_type=FilePath),
+    callback=lambda _context, _option, folder: folder and folder.expanduser().absolute(),
     metavar="FOLDER",
     help="The folder of the controller's files; default: the shop.",
 )
@@ -180,8 +183,3 @@ def file_options(function: Callable[..., Any]) -> Callable[..., Any]:
     ):
         function = add(function)
     return function
-
-
-def controller_arguments(controller: FilePath | None) -> tuple[str, ...]:
-    """Return the option as it was given, for a command that is proposed."""
-    return ("--controller", str(controller)) if controller else ()

@@ -12,7 +12,6 @@ from jobcheck.cli.options import (
     OK,
     Options,
     common,
-    controller_arguments,
     controller_option,
     show_json,
     write_option,
@@ -81,8 +80,7 @@ def _with_delivery(
         return OK
     call = options.call_about(root)
     source = () if state == "good" else ("--from", state)
-    where = controller_arguments(controller)
-    asked = command("restore", *selections, *source, "--deliver", *where)
+    asked = command("restore", *selections, *source, "--deliver")
     lines = restored_text(restored, call, options.quiet, is_delivered=True)
     more = delivered_text(delivered, call, asked)
     if restored.proposal.edited.files and not write and not delivered.delivered.files:

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
+from typing import Any, NamedTuple
 
 from jobcheck.changes.selections import selections
 from jobcheck.commands.restore import Restored, restore
-from jobcheck.findings import CallRefused, command
+from jobcheck.findings import CallRefused
+from jobcheck.known_good.known import KnownGood
 from jobcheck.schema.controls import AUTOMATICS, is_automatic_on, overridden
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of
 from jobcheck.shop.paths import Path, is_within, look_up
 from jobcheck.shop.shop import Shop
-from jobcheck.shop.values import is_absent, same
+from jobcheck.shop.values import MISSING, is_absent, same
 from jobcheck.sources.bridge.bridged import Bridged, read_bridged
 from jobcheck.sources.bridge.delivering import Delivered, deliver_to
 from jobcheck.sources.bridge.holders import holders_of
@@ -27,6 +29,19 @@ from jobcheck.sources.state.writing import Rewrite, WriteRefused
 Pair = tuple[Target, str | int | float | bool]
 
 
+class Refusal(NamedTuple):
+    """A selected value that changed in the controller's file and that is not the recorded one.
+
+    `gathered` is what it was when it was gathered, None for missing, MISSING if it never was.
+    """
+
+    path: Path
+    file: str
+    gathered: Any
+    controller: Any
+    described: Any
+
+
 @dataclass(frozen=True)
 class DeliveredShop:
     """What a delivery puts or put into the controller's files, automatics first.
@@ -34,6 +49,7 @@ class DeliveredShop:
     `left` are selected values that differ but are not delivered: counts, notes, measurements that
     are not named. `unmapped` says that nothing selected is in the map. `overridden` are delivered
     values that an automatic, on in the controller's file, keeps from acting: (value, automatic).
+    With one of `refused` nothing is written.
     """
 
     bridged: Bridged
@@ -44,6 +60,13 @@ class DeliveredShop:
     overridden: tuple[tuple[Path, Path], ...]
     written: bool
     unknown_holders: bool
+    refused: tuple[Refusal, ...] = ()
+
+    @property
+    def gathered(self) -> str:
+        """The day on which the oldest of the refused files was gathered, empty for never."""
+        days = (Ledger(self.bridged.root).gathered(one.file) for one in self.refused)
+        return min(days, default="")
 
     @property
     def copies(self) -> tuple[str, ...]:
@@ -58,15 +81,18 @@ def deliver(
     *,
     controller: FilePath | None = None,
     shop: Shop | None = None,
+    overwrite: bool = False,
     write: bool = False,
 ) -> DeliveredShop:
     """Put selected values of the description into the controller's files.
 
-    `shop` is the description to deliver, where it is not the one that stands in the files.
+    `shop` is the description to deliver, where it is not the one that stands in the files. A value
+    that changed in the controller since it was gathered is overwritten by the recorded one; by
+    another only with `overwrite`.
 
     Raises:
-        CallRefused: a selection is not there; a value has no place; a controller's file was
-            changed since it was gathered, is held open, or cannot be written.
+        CallRefused: a selection is not there; a value has no place; a controller's file is held
+            open, or cannot be written.
     """
     bridged = read_bridged(root, controller)
     described = shop or bridged.shop
@@ -86,12 +112,15 @@ def deliver(
     left = tuple(target.path for target, _ in differing if (target, _) not in wanted)
     try:
         delivered = deliver_to(bridged.mapped, bridged.shop.bridge, wanted)
-        _refuse_newer(bridged, delivered)
         unknown = _refuse_held(bridged, delivered)
     except EditRefused as error:
         raise CallRefused(str(error)) from None
     idle = tuple(_overridden(bridged, wanted))
-    done = DeliveredShop(bridged, selected, delivered, left, not targets, idle, write, unknown)
+    refused = () if overwrite else tuple(_refused(bridged, wanted))
+    write = write and not refused
+    done = DeliveredShop(
+        bridged, selected, delivered, left, not targets, idle, write, unknown, refused
+    )
     if write:
         _write(done)
     return done
@@ -115,7 +144,7 @@ def restore_and_deliver(
     """
     planned = restore(root, texts, state, write=False)
     after = planned.proposal.edited.reading.shop
-    delivered = deliver(root, texts, controller=controller, shop=after, write=False)
+    delivered = deliver(root, texts, controller=controller, shop=after, overwrite=True)
     if not write:
         return planned, delivered
     own, elsewhere = rewrites_of(delivered)
@@ -137,21 +166,22 @@ def _is_delivered(path: Path, selected: Sequence[Path]) -> bool:
     return field_class is FieldClass.SETTING
 
 
-def _refuse_newer(bridged: Bridged, delivered: Delivered) -> None:
+def _refused(bridged: Bridged, wanted: Sequence[Pair]) -> Iterator[Refusal]:
+    """Yield the values that changed in the controller and whose described value is not recorded.
+
+    On a machine that has gathered nothing yet, the recorded value counts as the gathered one.
+    """
+    good = KnownGood(bridged.reading, bridged.root).shop() if wanted else None
     ledger = Ledger(bridged.root)
-    for name in delivered.files:
-        if ledger.is_as_gathered(name, bridged.mapped.data[name]):
+    for target, value in wanted:
+        recorded = good.plain_at(target.path) if good else None
+        if same(value, recorded):
             continue
-        day = ledger.gathered(name)
-        if day:
-            says = f"{name} was changed after it was gathered on {day}. To see the changes:"
-            raise CallRefused(says, command("gather"))
-        raise CallRefused(
-            f"{name} was not gathered on this machine yet. Do that first:",
-            command("gather", "--write"),
-            "If a value was lost in it, put it back on both sides:",
-            command("restore", "SELECTION", "--deliver"),
-        )
+        known = ledger.values(target.file, target.path)
+        if any(same(target.value, one) for one in ([recorded] if known is None else known)):
+            continue
+        before = MISSING if not known else known[-1]
+        yield Refusal(target.path, target.file, before, target.value, value)
 
 
 def _refuse_held(bridged: Bridged, delivered: Delivered) -> bool:
@@ -179,7 +209,10 @@ def rewrites_of(planned: DeliveredShop) -> tuple[dict[str, Rewrite], dict[str, R
         name: Rewrite(bridged.mapped.data[name], new)
         for name, new in planned.delivered.files.items()
     }
-    own = Ledger(bridged.root).expecting(files)
+    values: dict[str, dict[Path, Any]] = {name: {} for name in files}
+    for one in planned.delivered.deliveries:
+        values[one.target.file][one.target.path] = one.value
+    own = Ledger(bridged.root).expecting(files, values)
     try:
         inside = bridged.folder.relative_to(bridged.root.resolve()).as_posix()
     except ValueError:

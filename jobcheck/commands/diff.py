@@ -14,6 +14,7 @@ from jobcheck.changes.selections import selections
 from jobcheck.facts.facts import Facts
 from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
+from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, understood
@@ -36,6 +37,11 @@ class Compared(NamedTuple):
     record: Record | None
     asked: tuple[str, str] = ("good", "now")
     only: tuple[Path, ...] = ()
+
+    @property
+    def differs(self) -> bool:
+        """Whether more than counts changed: those change with every part that is placed."""
+        return any(change.field_class is not FieldClass.COUNT for change in self.changes)
 
 
 def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Compared:

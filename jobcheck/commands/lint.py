@@ -16,6 +16,7 @@ from jobcheck.rules.faults import FAULTS
 from jobcheck.rules.registry import BY_NAME, RULES
 from jobcheck.rules.renamed import RENAMED
 from jobcheck.rules.run import Outcome, run_rules
+from jobcheck.rules.shop.controller import controller_differs
 from jobcheck.rules.shop.record import camera_settings_lost
 from jobcheck.shop.paths import show
 from jobcheck.shop.places import Place
@@ -109,9 +110,12 @@ def unknown_rule(name: str) -> CallRefused:
 
 
 def lint_states(
-    shops: Mapping[FilePath, Touched], rules: Sequence[Rule], today: date
+    shops: Mapping[FilePath, Touched],
+    rules: Sequence[Rule],
+    today: date,
+    folder: FilePath | None = None,
 ) -> list[LintedShop]:
-    """Lint each of several shops, given by their folders."""
+    """Lint each of several shops, given by their folders; `folder` as for `lint_state`."""
     return [
         lint_state(
             root,
@@ -120,6 +124,7 @@ def lint_states(
             today,
             has_records=touched.has_records,
             removed=touched.removed,
+            folder=folder,
         )
         for root, touched in shops.items()
     ]
@@ -133,26 +138,29 @@ def lint_state(
     *,
     has_records: bool = False,
     removed: Sequence[str] = (),
+    folder: FilePath | None = None,
 ) -> LintedShop:
     """Lint one state of the shop whose folder is `root`.
 
     With `has_records` every known-good record is verified; `removed` are the folders of records
-    that a commit removes.
+    that a commit removes. `folder` holds the controller's files, where it is not the shop itself.
     """
     reading = read_shop(state)
     known = KnownGood(reading, root)
     if has_records:
         known.verify()
-    controller = _controller_of(reading)
+    controller = controller_of(reading, folder)
     if controller:
         reading = controller.compared()
     outcome = Outcome((), ())
     if reading.shop is not None:
         inspection = Inspection(reading.shop, today, known.shop)
         outcome = run_rules(inspection, rules, reading.places.of)
-    found = outcome.findings
+    found, not_checked = outcome.findings, outcome.not_checked
     if controller:
-        found = (*controller.placed(found), *controller.not_compared())
+        found = controller.placed(found)
+    if controller and any(rule.name == controller_differs.name for rule in rules):
+        not_checked = (*not_checked, *controller.not_compared())
     faults = (*reading.faults, *known.faults, *(_removed(root, folder) for folder in removed))
     ranks = {file: rank for rank, file in enumerate(reading.files)}
     findings = sorted(
@@ -164,7 +172,7 @@ def lint_state(
     accepted = tuple(finding for finding in findings if finding.accepted)
     return LintedShop(
         tuple(findings),
-        outcome.not_checked,
+        not_checked,
         outcome.disabled,
         outcome.loosened,
         root=root,
@@ -230,18 +238,20 @@ def _not_meant(finding: Finding, root: FilePath) -> Remedy:
     steps = _restores(finding)
     is_delivered = any("--deliver" in step.arguments for step in steps)
     places = [finding.place, *(place for place, _ in finding.related if is_delivered)]
-    files = tuple(dict.fromkeys(root / place.file for place in places))
+    inside = (place.file for place in places if not FilePath(place.file).is_absolute())
+    files = tuple(dict.fromkeys(root / file for file in inside))
+    says = "close the controller, put both sides back" if is_delivered else "put them back"
     return (
-        "Not meant: put them back, and commit again:",
+        f"Not meant: {says}, and commit again:",
         *(step.adding("--write") for step in steps),
         Command(("add",), "git", files),
     )
 
 
-def _controller_of(reading: Reading) -> Controller | None:
-    """Return the controller's files of a shop that has a map of them."""
+def controller_of(reading: Reading, folder: FilePath | None = None) -> Controller | None:
+    """Return the controller's files of a shop that has a map of them; `folder` holds them."""
     if reading.shop is None or reading.shop.bridge is None:
         return None
     from jobcheck.sources.bridge.controller import Controller
 
-    return Controller(reading)
+    return Controller(reading, folder)

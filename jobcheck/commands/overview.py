@@ -15,9 +15,11 @@ from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
 from jobcheck.known_good.store import RecordRefused
 from jobcheck.rules.registry import RULES
+from jobcheck.rules.shop.controller import controller_differs, is_compared
 from jobcheck.schema.fields import FieldClass
-from jobcheck.shop.paths import natural
+from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
+from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.state.git import GitRefused, git, top_folder
 from jobcheck.sources.state.state import folder_state
 
@@ -36,14 +38,26 @@ class CameraState(NamedTuple):
     is_seen_since: bool
 
 
+class ControllerState(NamedTuple):
+    """What is known of the controller's files: where they differ from the description.
+
+    `absent` says which files are not there, `is_newer` that a value there changed since it was
+    gathered, `changed` how many compared values the record has differently.
+    """
+
+    differing: tuple[Path, ...]
+    absent: str
+    is_newer: bool
+    changed: int
+
+
 class Overview(NamedTuple):
     """A shop with its findings, what changed, its cameras, its records, and the hooks.
 
     `changes` are those since the last record, without notes. `records` is how many there are,
     `damaged` how many of them are. `hooks` says which are installed, None without a repository.
-    `controller` is how many values differ in the controller's files, None if they are not compared;
-    `uncompared` is how many faults of reading and missing files keep the rest from comparison.
-    `paces` are of the jobs that have a run.
+    `controller` is None if the shop has no map or disables the comparison; `uncompared` is how
+    many faults of reading keep values from comparison. `paces` are of the jobs that have a run.
     """
 
     linted: LintedShop
@@ -54,7 +68,7 @@ class Overview(NamedTuple):
     records: int
     damaged: int
     hooks: Mapping[str, bool] | None
-    controller: int | None = None
+    controller: ControllerState | None = None
     uncompared: int = 0
     paces: tuple[tuple[str, Pace], ...] = ()
 
@@ -85,10 +99,25 @@ def overview(root: FilePath, today: date) -> Overview:
         len(verified),
         sum(isinstance(found, RecordRefused) for found in verified),
         _hooks(root),
-        len(shop.controller) if shop and shop.bridge and shop.root.check_bridge else None,
-        len(linted.reading.faults)
-        + sum(one.rule == "controller-file-missing" for one in linted.findings),
+        _controller(root, shop, linted, changes),
+        len(linted.reading.faults),
         _paces(shop),
+    )
+
+
+def _controller(
+    root: FilePath, shop: Shop | None, linted: LintedShop, changes: tuple[Change, ...]
+) -> ControllerState | None:
+    if shop is None or shop.bridge is None or controller_differs.name in shop.root.disabled:
+        return None
+    gathered = Ledger(root)
+    differing = [one for one in shop.controller if is_compared(one.path)]
+    leaves = (path for change in changes for path, _, _ in change.leaves())
+    return ControllerState(
+        tuple(one.path for one in differing),
+        next((one.cause for one in linted.not_checked if one.rule == controller_differs.name), ""),
+        any(gathered.has_changed(one.file, one.path, one.value) for one in differing),
+        sum(path in shop.in_controller and is_compared(path) for path in leaves),
     )
 
 

@@ -9,18 +9,23 @@ from typing import NamedTuple
 
 from jobcheck.findings import Command
 
+_COMPARING = ("lint", "diff", "gather", "deliver")
+"""Commands that read the controller's files; a restore does with `--deliver`."""
+
 
 class Call(NamedTuple):
     """How the program was called, and from where.
 
     `shop` is what `--shop` has to name, None where it is not needed. `folder` is the folder that
     the user is in, `here` the folder of the shop that it belongs to, None for none.
+    `controller` is what `--controller` was given for this call, and is for those proposed.
     """
 
     program: str = "jobcheck"
     shop: str | None = None
     folder: FilePath = FilePath()
     here: FilePath | None = None
+    controller: FilePath | None = None
 
     def path(self, path: FilePath) -> str:
         """Return a path as it is written in the folder that the user is in, with `/`."""
@@ -39,6 +44,8 @@ class Call(NamedTuple):
         if proposed.program:
             return [proposed.program, *words]
         about = ["--shop", self.shop] if self.shop else []
+        if self.controller and (words[0] in _COMPARING or "--deliver" in words):
+            about += ["--controller", self.path(self.controller)]
         return [*shlex.split(self.program), *words, *about]
 
     def typed(self, proposed: Command) -> str:

@@ -34,10 +34,6 @@ class ShopFile(Described):
     bridge: str | None = setting(
         "The file that maps the controller's own files.", None, examples=["bridge.yaml"]
     )
-    check_bridge: bool = setting(
-        "Whether lint, and so the hook, fails while description and controller's files differ.",
-        False,
-    )
     limits: Limits = Field(
         default_factory=Limits, description="Thresholds that rules use, where not their default."
     )

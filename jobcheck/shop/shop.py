@@ -59,7 +59,9 @@ class Shop:
     """Job -> fiducial rows of its placement list by reference, positions in mm on the board."""
     bridge: Bridge | None = None
     controller: tuple[ControllerValue, ...] = ()
-    """What the controller's files say otherwise, where the shop asks lint to compare them."""
+    """Mapped values that the controller's files and the description have differently."""
+    in_controller: frozenset[Path] = frozenset()
+    """Values that were compared with the controller's files; empty where none was."""
 
     @property
     def limits(self) -> Limits:

@@ -131,6 +131,7 @@ def _faults(
 def _misspelled(problems: list[Any], model: type[BaseModel]) -> set[Path]:
     """Return the paths that the keys which are not known here were probably meant for."""
     unknown = [_path(p["loc"]) for p in problems if p["type"] == "extra_forbidden"]
+    unknown = [path for path in unknown if path[-1] not in _GONE]
     return {
         (*path[:-1], key)
         for path in unknown
@@ -199,7 +200,16 @@ def _is_extra(model: type[BaseModel], path: Path) -> bool:
     return holder is not None and path[-1] not in holder.model_fields
 
 
+_GONE = {
+    "check_bridge": "Leave it out: the controller's files are compared by default. If they must "
+    "not be, write disabled: {controller-differs: REASON}."
+}
+"""Keys of earlier editions, and what to write instead."""
+
+
 def _near(model: type[BaseModel], path: Path) -> str:
+    if path[-1] in _GONE:
+        return _GONE[path[-1]]
     holder = model_at(model, path[:-1])
     known = list(holder.model_fields) if holder else []
     near = _most_like(path[-1], known)

@@ -206,21 +206,63 @@ def test_a_value_that_cannot_act_says_so(shop: Shop) -> None:
 # what deliver refuses
 
 
-def test_refuses_a_file_that_is_newer_than_the_gathering(shop: Shop) -> None:
+def test_another_change_in_the_file_does_not_matter(shop: Shop) -> None:
     shop.edit("placer.yaml", "gain: 4", "gain: 5")
     shop.edit(OPTICS, 'full-at="907"', 'full-at="908"')
+    before = shop.read(OPTICS)
+    assert shop.run("deliver", "cameras.up", "--write") == 0
+    assert shop.read(OPTICS) == before.replace(b"<amplify>4<", b"<amplify>5<")
+
+
+def test_refuses_a_value_that_is_newer_in_the_controller(shop: Shop) -> None:
+    """Both changed it: the two commands that are named lead to agreement, each in its way."""
+    shop.edit("placer.yaml", "gain: 4", "gain: 5")
+    shop.edit(OPTICS, "<amplify>4<", "<amplify>9<")
     before = shop.tree()
-    assert shop.run("deliver", "cameras.up", "--write") == 2
-    assert "was changed after it was gathered on 2026-11-25" in " ".join(shop.said.split())
+    assert shop.run("deliver", "cameras.up", "--write") == 1
     assert shop.tree() == before
+    says = " ".join(shop.said.split())
+    assert "1 selected value changed in the controller since the gathering on 2026-11-25" in says
+    assert "gain 4 9 5" in says
+    for words, gain in (
+        (["gather", "cameras.up.controls.gain"], b"<amplify>9<"),
+        (["deliver", "cameras.up", "--overwrite"], b"<amplify>5<"),
+    ):
+        assert " ".join(words) in says
+        copy = Shop(shop.root.parent / f"copy-{words[0]}")
+        shutil.copytree(shop.root, copy.root)
+        assert copy.run(*words, "--write") == 0, copy.said
+        assert copy.run("gather", "--check") == 0
+        assert gain in copy.read(OPTICS)
 
 
-def test_refuses_a_file_that_was_never_gathered(tmp_path: FilePath) -> None:
+def test_the_recorded_value_is_always_delivered(shop: Shop) -> None:
+    shop.edit(OPTICS, "<amplify>4<", "<amplify>9<")
+    assert shop.run("deliver", "cameras.up", "--write") == 0
+    assert b"<amplify>4<" in shop.read(OPTICS)
+
+
+def test_a_fresh_clone_delivers_over_recorded_values(tmp_path: FilePath) -> None:
+    """A machine that has gathered nothing: the record says what the controller had."""
     shutil.copytree(EXAMPLE, tmp_path / "fresh")
     fresh = Shop(tmp_path / "fresh")
     fresh.edit("placer.yaml", "gain: 4", "gain: 5")
-    assert fresh.run("deliver", "cameras.up", "--write") == 2
-    assert "was not gathered on this machine yet" in " ".join(fresh.said.split())
+    assert fresh.run("deliver", "cameras.up", "--write") == 0
+    assert b"<amplify>5<" in fresh.read(OPTICS)
+    shutil.rmtree(fresh.root / "controller-copies")
+    fresh.edit("placer.yaml", "gain: 5", "gain: 6")
+    assert fresh.run("deliver", "cameras.up", "--write") == 1
+    assert "not gathered" in fresh.said
+
+
+def test_gather_warns_before_it_overwrites_what_was_put_back(shop: Shop) -> None:
+    shop.edit(OPTICS, SHUTTER, '<shutter who="device" slows="no"/>')
+    assert shop.run("gather", "--write") == 0
+    assert shop.run("restore", "cameras.up", "--write") == 0
+    assert shop.run("gather") == 0
+    says = " ".join(shop.said.split())
+    assert "Warning: this overwrites 2 values that were put back as recorded" in says
+    assert "restore cameras.up.controls --deliver" in says
 
 
 def test_there_is_no_option_to_force(shop: Shop) -> None:
@@ -323,7 +365,9 @@ def test_lint_names_the_side_that_differs_from_the_record(shop: Shop) -> None:
 def test_lint_compares_only_where_the_shop_asks_for_it(shop: Shop) -> None:
     shop.edit(OPTICS, "<amplify>4<", "<amplify>6<")
     text = shop.read("shop.yaml").decode()
-    (shop.root / "shop.yaml").write_text(text.replace("check_bridge: true", "check_bridge: false"))
+    (shop.root / "shop.yaml").write_text(
+        text.replace("limits:", "disabled: {controller-differs: the bench is away}\nlimits:")
+    )
     assert shop.run("lint") == 0
 
 
@@ -350,7 +394,50 @@ def test_at_a_commit_both_sides_are_read_from_the_index(shop: Shop) -> None:
     assert "[controller-differs]" in shop.said
     git(shop.root, "rm", "-q", "--cached", OPTICS)
     assert shop.run("lint", "--staged") == 0
-    assert "not in the index" in " ".join(shop.said.split())
+    assert "No findings." in shop.said
+    shop.run("lint", "--staged", "--format", "json")
+    (linted,) = json.loads(shop.said)["shops"]
+    causes = [one["cause"] for one in linted["not_checked"] if one["rule"] == "controller-differs"]
+    assert causes == [f"{OPTICS} not in the index; --controller FOLDER names the folder"]
+
+
+def test_a_part_that_was_placed_is_a_note(shop: Shop) -> None:
+    """A count that differs changes no exit code of lint, diff or gather --check."""
+    shop.edit(SHELF, '"left": 3140', '"left": 3139')
+    assert shop.run("lint", "--strict") == 0
+    assert "Note: 1 count in the controller's files differs" in shop.said
+    assert shop.run("gather", "--check") == 0
+    assert "feeders.f03.remaining" in shop.said
+    assert shop.run("gather", "feeders.f03.remaining", "--write") == 0
+    assert b"remaining: 3139" in shop.read("feeders.yaml")
+    assert shop.run("diff") == 0
+
+
+def test_lint_compares_a_controller_elsewhere(
+    shop: Shop, tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    away = tmp_path / "away"
+    away.mkdir()
+    shutil.move(shop.root / "controller", away / "controller")
+    assert shop.run("lint", "--strict") == 0
+    assert "not on this machine" in " ".join(shop.said.split())
+    assert shop.run() == 0
+    assert f"Controller   {OPTICS}" in shop.said
+    assert "up described as recorded" in " ".join(shop.said.split())
+    optics = (away / OPTICS).read_text().replace("<amplify>4<", "<amplify>6<")
+    (away / OPTICS).write_text(optics)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert shop.run("lint", "--controller", "~/away") == 1
+    assert "[controller-differs]" in shop.said
+    assert "--deliver --shop" in shop.said
+    assert f"{away.name}/{OPTICS}:37:14" in shop.said
+    assert shop.run("lint", "--controller", "~/nowhere") == 0
+
+
+def test_the_former_key_is_answered_with_what_to_write(shop: Shop) -> None:
+    shop.edit("shop.yaml", "limits:", "check_bridge: true\nlimits:")
+    assert shop.run("lint") == 2
+    assert "disabled: {controller-differs: REASON}" in " ".join(shop.said.split())
 
 
 # looking up, starting a map

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from jobcheck.changes.selections import selections_of
 from jobcheck.commands.deliver import DeliveredShop
 from jobcheck.commands.find import Found
 from jobcheck.commands.gather import Gathered
@@ -12,6 +13,7 @@ from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed, titled
 from jobcheck.reports.text.proposals import preview, proposal_data, to_write
+from jobcheck.reports.text.sides import columns, said
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.bridge.delivering import Delivery
@@ -40,7 +42,7 @@ def gathered_text(gathered: Gathered, call: Call, asked: Command, quiet: bool) -
         values = amount(len(gathered.differing), "value")
         lines = paragraph(f"Written and read back: {written}, {values}.")
         lines += paragraph("Every other byte is unchanged.")
-    lines += _lost(gathered)
+    lines += _lost(gathered) + _put_back(gathered, call)
     if gathered.idle and not quiet:
         lines += ["", *_idle(gathered)]
     return [*lines, *_gather_next(gathered, call, asked)]
@@ -57,6 +59,19 @@ def _lost(gathered: Gathered) -> list[str]:
             "  ",
         )
     return lines
+
+
+def _put_back(gathered: Gathered, call: Call) -> list[str]:
+    """Warn of recorded values that were put back and that the controller does not have yet."""
+    if not gathered.put_back:
+        return []
+    names = listed([show(path) for path in gathered.put_back], 4)
+    number = amount(len(gathered.put_back), "value")
+    were = "was" if len(gathered.put_back) == 1 else "were"
+    verb = "overwrote" if gathered.proposal.written else "overwrites"
+    text = f"this {verb} {number} that {were} put back as recorded: {names}. To keep the record:"
+    keep = command("restore", *selections_of(list(gathered.put_back)), "--deliver")
+    return ["", *titled("warning", "Warning:", text), f"  {call.typed(keep)}"]
 
 
 def _idle(gathered: Gathered) -> list[str]:
@@ -171,6 +186,8 @@ def delivered_text(
     """Report what a delivery would put or put into the controller's files."""
     names = " ".join(map(show, delivered.selected))
     deliveries = delivered.delivered.deliveries
+    if delivered.refused:
+        return _refused(delivered, call)
     if delivered.unmapped:
         return paragraph(f"{names}: the map has no address for it, so nothing is delivered.")
     if not deliveries:
@@ -195,6 +212,28 @@ def delivered_text(
     lines += _notes(delivered) + _left(delivered)
     lines += ["", *paragraph(DELIVER_CAUTION)]
     return lines
+
+
+def _refused(delivered: DeliveredShop, call: Call) -> list[str]:
+    """Say which values are newer in the controller, and the two commands that decide."""
+    refused = delivered.refused
+    number = amount(len(refused), "selected value")
+    since = f" since the gathering on {delivered.gathered}" if delivered.gathered else ""
+    lines = paragraph(f"Nothing was written: {number} changed in the controller{since}.")
+    rows = [
+        (
+            one.path,
+            ("not gathered" if one.gathered is MISSING else said(one.path, one.gathered)),
+            said(one.path, one.controller),
+            said(one.path, one.described),
+        )
+        for one in refused
+    ]
+    lines += columns(rows, ("gathered", "controller now", "described"))
+    words = selections_of([one.path for one in refused])
+    lines += proposed("To take the controller's value", call.typed(command("gather", *words)))
+    asked = command("deliver", *map(show, delivered.selected), "--overwrite")
+    return [*lines, "To overwrite it with the described value", f"  {call.typed(asked)}"]
 
 
 def _file(delivered: DeliveredShop, name: str, call: Call) -> str:
@@ -264,6 +303,15 @@ def delivered_data(delivered: DeliveredShop) -> dict[str, Any]:
             for one in delivered.delivered.deliveries
         ],
         "left": _paths(delivered.left),
+        "refused": [
+            {
+                "path": show(one.path),
+                "gathered": None if one.gathered is MISSING else one.gathered,
+                "controller": one.controller,
+                "described": one.described,
+            }
+            for one in delivered.refused
+        ],
         "copies": list(delivered.copies),
         "caution": DELIVER_CAUTION if delivered.delivered.deliveries else None,
     }

@@ -57,7 +57,7 @@ def _rows(overview: Overview) -> list[tuple[str, str]]:
         rows.append(("Controller", _controller(overview)))
     if overview.cameras:
         rows.append(
-            ("Cameras", "; ".join(_camera(camera, bool(title)) for camera in overview.cameras))
+            ("Cameras", "; ".join(_camera(one, overview, bool(title)) for one in overview.cameras))
         )
     rows += [("Pace", _pace(job, estimate)) for job, estimate in overview.paces[:_MOST_PACES]]
     if overview.hooks is not None:
@@ -67,12 +67,25 @@ def _rows(overview: Overview) -> list[tuple[str, str]]:
 
 
 def _controller(overview: Overview) -> str:
-    differs = f"differs from the description: {amount(overview.controller or 0, 'value')}"
+    state = overview.controller
+    if state is None:
+        return ""
+    parts = []
+    if state.differing:
+        where = {" ".join(path[:2]).replace("cameras", "camera") for path in state.differing}
+        of = f" of {where.pop()}" if len(where) == 1 else ""
+        parts.append(f"differs: {amount(len(state.differing), 'value')}{of}")
+        parts += ["the controller's file is newer"] if state.is_newer else []
     if overview.uncompared:
         faults = amount(overview.uncompared, "fault")
-        also = f"; {differs}" if overview.controller else ""
-        return f"not all compared: {faults} in the description or these files{also}"
-    return differs if overview.controller else "agrees with the description"
+        parts.append(f"not all compared: {faults} in the description or these files")
+    if state.absent:
+        parts.append(state.absent.partition(";")[0])
+    if parts:
+        return "; ".join(parts)
+    number = amount(state.changed, "value")
+    both = f"; both differ from the record in {number}" if state.changed else ""
+    return f"agrees with the description{both}"
 
 
 def _damaged(number: int) -> str:
@@ -87,13 +100,22 @@ def _pace(job: str, pace: Pace) -> str:
     )
 
 
-def _camera(camera: CameraState, has_record: bool) -> str:
+def _camera(camera: CameraState, overview: Overview, has_record: bool) -> str:
+    """Say how a camera is: as recorded only if description and controller both are."""
+    controller = overview.controller
+    here = ("cameras", camera.name)
+    differing = sum(path[:2] == here for path in controller.differing) if controller else 0
     if camera.lost:
         state = f"{camera.name} lost {amount(camera.lost, 'setting')}"
     elif camera.changed:
         state = f"{camera.name} has {amount(camera.changed, 'value')} changed"
+    elif differing:
+        state = f"{camera.name} has {amount(differing, 'value')} otherwise in the controller"
+    elif has_record:
+        is_alone = controller is not None and controller.absent
+        state = f"{camera.name} {'described ' if is_alone else ''}as recorded"
     else:
-        state = f"{camera.name} as recorded" if has_record else camera.name
+        state = camera.name
     if camera.seen is None:
         return f"{state}, not seen"
     if not camera.is_seen_since:
@@ -145,6 +167,11 @@ def overview_data(overview: Overview) -> dict[str, Any]:
         ],
         "records": overview.records,
         "damaged": overview.damaged,
-        "controller": overview.controller,
+        "controller": overview.controller
+        and {
+            "differing": [show(path) for path in overview.controller.differing],
+            "newer": overview.controller.is_newer,
+            "not_compared": overview.controller.absent or None,
+        },
         "hook": dict(overview.hooks) if overview.hooks is not None else None,
     }

@@ -1,32 +1,40 @@
-"""The controller's own files during a lint: places always, comparison if the shop requests it."""
+"""The controller's own files beside a lint: compared as far as they are there, placed always."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from pathlib import Path as FilePath
 
-from jobcheck.findings import Finding, Level, Related
-from jobcheck.shop.paths import Path
+from jobcheck.findings import Command, Finding, Related, Unchecked
+from jobcheck.shop.paths import Path, is_within, parse
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import ControllerValue
 from jobcheck.shop.values import MISSING
 from jobcheck.sources.bridge.gathering import differences
 from jobcheck.sources.bridge.mapping import Mapped, map_values
 from jobcheck.sources.shop_reader import Reading
+from jobcheck.sources.state.state import Files, folder_state
 
-MISSING_FILE = "controller-file-missing"
+RULE = "controller-differs"
+"""The rule that compares; a shop that disables it is not compared."""
 
 
 @dataclass(frozen=True)
 class Controller:
     """The controller's files of one state of a shop, read once, when first needed.
 
-    They are read from the same state as the description: the folder or the index. At a commit,
-    files outside the index are not compared.
+    They are read from `folder`, which the call names, else from the same state as the description:
+    the folder, or the index. What is not there is not compared.
     """
 
     reading: Reading
+    folder: FilePath | None = None
+
+    @property
+    def _files(self) -> Files:
+        return folder_state(self.folder).files if self.folder else self.reading.state.files
 
     @cached_property
     def mapped(self) -> Mapped:
@@ -34,12 +42,23 @@ class Controller:
         shop = self.reading.shop
         if shop is None or shop.bridge is None:
             return Mapped()
-        return map_values(shop.bridge, self.reading.state.files, self.reading.places.of)
+        return map_values(shop.bridge, self._files, self.reading.places.of)
+
+    @property
+    def is_writable(self) -> bool:
+        """Whether every file is there and understood: only then `--deliver` is not refused."""
+        return not self.mapped.absent and not self.mapped.faults
+
+    @property
+    def is_compared(self) -> bool:
+        """Whether the shop has a map and does not disable the comparison."""
+        shop = self.reading.shop
+        return shop is not None and shop.bridge is not None and RULE not in shop.root.disabled
 
     def compared(self) -> Reading:
         """Return the reading with the controller's differing values and the faults of its files."""
         shop = self.reading.shop
-        if shop is None or shop.bridge is None or not shop.root.check_bridge:
+        if shop is None or not self.is_compared:
             return self.reading
         found = tuple(
             ControllerValue(
@@ -51,47 +70,76 @@ class Controller:
             for one in differences(self.mapped, shop.plain)
             if shop.understood(one.path)
         )
+        compared = frozenset(target.path for target in self.mapped.targets)
+        faults = (one._replace(place=self._here(one.place)) for one in self.mapped.faults)
         return replace(
             self.reading,
-            shop=replace(shop, controller=found),
-            faults=(*self.reading.faults, *self.mapped.faults),
+            shop=replace(shop, controller=found, in_controller=compared),
+            faults=(*self.reading.faults, *faults),
         )
 
-    def not_compared(self) -> Iterator[Finding]:
-        """Yield a finding for each mapped file that is missing."""
+    def not_compared(self) -> Iterator[Unchecked]:
+        """Yield that the description is not compared with the files that are not there."""
         shop = self.reading.shop
-        if shop is None or shop.bridge is None or not shop.root.check_bridge:
+        if shop is None or shop.bridge is None or not self.is_compared or not self.mapped.absent:
             return
-        is_staged = self.reading.state.label == "staged"
-        for key, described in shop.bridge.files.items():
-            if described.file in self.mapped.absent:
-                path = ("bridge", "files", key)
-                where = "not in the index" if is_staged else "not there"
-                yield Finding(
-                    MISSING_FILE,
-                    Level.WARNING if is_staged else Level.ERROR,
-                    self.reading.places.of((*path, "file")),
-                    path,
-                    f"{described.file} is {where}, so the description is not compared with it.",
-                    consequence="The controller's values are unknown.",
-                    remedy=(
-                        "git add it, or remove check_bridge from shop.yaml."
-                        if is_staged
-                        else "Have the controller write it, correct the map, or remove "
-                        "check_bridge.",
-                    ),
-                )
+        paths = tuple(
+            ("bridge", "files", key, "file")
+            for key, described in shop.bridge.files.items()
+            if described.file in self.mapped.absent
+        )
+        is_staged = self.reading.state.label == "staged" and self.folder is None
+        where = "not in the index" if is_staged else "not on this machine"
+        yield Unchecked(
+            "the description against the controller",
+            f"{', '.join(self.mapped.absent)} {where}; --controller FOLDER names the folder",
+            "--controller",
+            paths,
+            len(paths),
+            RULE,
+        )
 
     def placed(self, findings: Iterable[Finding]) -> tuple[Finding, ...]:
-        """Return findings with the places of their values in the controller's files."""
+        """Return findings with their places in the controller's files, and remedies of both sides.
+
+        Where the controller has a restored value too, `restore` is proposed with `--deliver`.
+        """
         found = tuple(findings)
-        shop = self.reading.shop
-        if not found or shop is None or shop.bridge is None:
+        if not found or not self.mapped.targets:
             return found
-        targets = {target.path: target for target in self.mapped.targets if target.hit}
+        targets = {target.path: target for target in self.mapped.targets}
         wanted = {path: targets[path] for one in found for path in _paths(one) if path in targets}
-        places = self.mapped.places(tuple(wanted.values())) if wanted else {}
-        return tuple(_with(one, places) for one in found)
+        hits = [target for target in wanted.values() if target.hit]
+        places = self.mapped.places(hits) if hits else {}
+        here = {path: self._here(place) for path, place in places.items()}
+        return tuple(self._on_both_sides(_with(one, here)) for one in found)
+
+    def _here(self, place: Place) -> Place:
+        """Return a place in a controller's file, whole where the call names the folder."""
+        if self.folder is None or place.file in self.reading.files:
+            return place
+        return place._replace(file=(self.folder / place.file).as_posix())
+
+    def _on_both_sides(self, finding: Finding) -> Finding:
+        remedy = tuple(
+            self.delivering(step) if isinstance(step, Command) else step for step in finding.remedy
+        )
+        return finding._replace(remedy=remedy)
+
+    def delivering(self, step: Command) -> Command:
+        """Return a restore with `--deliver` where the controller has one of its values."""
+        arguments = step.arguments
+        if step.program or arguments[:1] != ("restore",) or "--deliver" in arguments:
+            return step
+        selected = [parse(word) for word in arguments[1:] if _is_path(word)]
+        paths = (target.path for target in self.mapped.targets)
+        if self.is_writable and any(is_within(path, one) for path in paths for one in selected):
+            return step.adding("--deliver")
+        return step
+
+
+def _is_path(word: str) -> bool:
+    return not word.startswith("-") and not word.isupper()
 
 
 def _paths(finding: Finding) -> tuple[Path, ...]:

@@ -1,4 +1,4 @@
-"""A record of gathered files, and copies of the files that were delivered to.
+"""What was gathered from the controller's files, and copies of those that were delivered to.
 
 Both are in a folder of the shop that git ignores: they belong to this computer alone.
 """
@@ -12,7 +12,12 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import Any
 
+from jobcheck.shop.paths import Path, show
+from jobcheck.shop.values import same
 from jobcheck.sources.state.writing import Rewrite
+
+Values = Mapping[Path, Any]
+"""Values of one file by their paths, None for one that is missing."""
 
 FOLDER = "controller-copies"
 _LEDGER = f"{FOLDER}/gathered.json"
@@ -20,7 +25,7 @@ _IGNORED = f"{FOLDER}/.gitignore"
 
 
 class Ledger:
-    """The ledger of one shop. Files are known by the SHA-256 of their bytes, not by their date."""
+    """The ledger of one shop: the values of its controller's files when they were gathered."""
 
     def __init__(self, root: FilePath) -> None:
         """Open the ledger of a shop's folder."""
@@ -38,33 +43,39 @@ class Ledger:
         entries = held.items() if isinstance(held, dict) else ()
         return data, {name: entry for name, entry in entries if _is_entry(entry)}
 
-    def gathered(self, name: str) -> str | None:
-        """Return the day on which a file was last gathered, None if never."""
-        entry = self._read()[1].get(name)
-        return str(entry.get("gathered")) if isinstance(entry, dict) else None
+    def gathered(self, name: str) -> str:
+        """Return the day on which a file was last gathered, empty if never."""
+        entry = self._read()[1].get(name, {})
+        return str(entry.get("gathered", ""))
 
-    def is_as_gathered(self, name: str, data: bytes) -> bool:
-        """Return whether a file has the bytes that were gathered, or delivered since."""
-        entry = self._read()[1].get(name)
-        return isinstance(entry, dict) and sum_of(data) in entry.get("sums", ())
+    def values(self, name: str, path: Path) -> list[Any] | None:
+        """Return what a value was in a file when it was gathered or delivered, None for never.
 
-    def noting(self, files: Mapping[str, bytes], today: date) -> dict[str, Rewrite]:
-        """Return the files to write that record others as gathered."""
-        known = {
-            name: entry
-            for name, entry in self._read()[1].items()
-            if isinstance(entry, dict) and name not in files
-        }
-        new = {
-            name: {"gathered": today.isoformat(), "sums": [sum_of(data)]}
-            for name, data in files.items()
-        }
-        return self._rewrites({**known, **new})
+        Two values where a delivery may have been killed before the file was replaced.
+        """
+        found: list[Any] | None = self._read()[1].get(name, {}).get("values", {}).get(show(path))
+        return found
 
-    def expecting(self, files: Mapping[str, Rewrite]) -> dict[str, Rewrite]:
-        """Return the files to write before gathered files are replaced.
+    def has_changed(self, name: str, path: Path, value: object) -> bool:
+        """Tell whether a value in a file is another than the one that was gathered last."""
+        known = self.values(name, path)
+        return known is not None and not any(same(value, one) for one in known)
 
-        They are a copy of each, and a record that both its old and its new bytes count as
+    def noting(self, values: Mapping[str, Values], today: date) -> dict[str, Rewrite]:
+        """Return the files to write that record values as gathered."""
+        held = dict(self._read()[1])
+        for name, found in values.items():
+            known = held.get(name, {}).get("values", {})
+            noted = {show(path): [value] for path, value in found.items()}
+            held[name] = {"gathered": today.isoformat(), "values": {**known, **noted}}
+        return self._rewrites(held)
+
+    def expecting(
+        self, files: Mapping[str, Rewrite], values: Mapping[str, Values]
+    ) -> dict[str, Rewrite]:
+        """Return the files to write before files are replaced, and values in them.
+
+        A copy of each as it is, and a note that both what it holds and what it is to hold count as
         gathered.
         """
         held = dict(self._read()[1])
@@ -72,10 +83,12 @@ class Ledger:
         for name, file in files.items():
             if file.old is not None:
                 copies[self.copy_of(name, file.old)] = self._copy(name, file.old)
-            if name not in held:
-                continue
-            sums = [one for one in held[name]["sums"] if one != sum_of(file.new)]
-            held[name] = {**held[name], "sums": [*sums[-1:], sum_of(file.new)]}
+            known = held.get(name, {"gathered": "", "values": {}})
+            noted = {
+                show(path): [*known["values"].get(show(path), ())[-1:], value]
+                for path, value in values[name].items()
+            }
+            held[name] = {**known, "values": {**known["values"], **noted}}
         return {**copies, **self._rewrites(held)} if files else {}
 
     def copy_of(self, name: str, data: bytes) -> str:
@@ -98,8 +111,8 @@ def _is_entry(entry: object) -> bool:
     """Return whether an entry is valid; gathering repairs a damaged ledger."""
     if not isinstance(entry, dict) or not isinstance(entry.get("gathered"), str):
         return False
-    sums = entry.get("sums")
-    return isinstance(sums, list) and all(isinstance(one, str) for one in sums)
+    values = entry.get("values")
+    return isinstance(values, dict) and all(isinstance(one, list) for one in values.values())
 
 
 def sum_of(data: bytes) -> str:
