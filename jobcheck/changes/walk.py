@@ -88,13 +88,23 @@ class _WholeValues:
 
 
 def _inside(old: dict[str, Any], new: dict[str, Any], path: Path) -> Iterator[ValueChange]:
-    """Yield what differs inside two records that are known to differ."""
-    unlike = [key for key in {**old, **new} if not same(*_sides(old, new, key))]
-    if not any(_are_mappings(*_sides(old, new, key)) for key in unlike):
-        for key in sorted(unlike):
-            yield ValueChange((*path, key), *_sides(old, new, key))
-    else:
-        yield from _deep_inside(old, new, path)
+    """Yield what differs inside two records that are known to differ, blocks of values included."""
+    for key in _unlike(old, new):
+        before, after = _sides(old, new, key)
+        at = (*path, key)
+        if not _are_mappings(before, after):
+            yield ValueChange(at, before, after)
+            continue
+        inner = _unlike(before, after)
+        if any(_are_mappings(*_sides(before, after, name)) for name in inner):
+            yield from _deep_inside(before, after, at)
+        else:
+            yield from (ValueChange((*at, name), *_sides(before, after, name)) for name in inner)
+
+
+def _unlike(old: dict[str, Any], new: dict[str, Any]) -> list[str]:
+    """Return the keys under which two records do not say the same, sorted."""
+    return sorted(key for key in {**old, **new} if not same(*_sides(old, new, key)))
 
 
 def _deep_inside(old: dict[str, Any], new: dict[str, Any], path: Path) -> Iterator[ValueChange]:

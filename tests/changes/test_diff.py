@@ -282,9 +282,14 @@ def test_what_both_sides_share_is_not_looked_at(monkeypatch):
 
 @pytest.mark.parametrize(
     ("edit", "changes", "is_imported"),
-    [("", 0, False), ("feeders.f02.slot: 4", 1, False), ("cameras.up.controls.gain: 5", 1, True)],
+    [
+        ("", 0, False),
+        ("feeders.f02.slot: 4", 1, False),
+        ("cameras.up.controls.gain: 5", 1, False),
+        ("cameras.up.reported.gain.max: 90", 1, True),
+    ],
 )
-def test_deepdiff_is_imported_only_where_a_record_inside_one_differs(edit, changes, is_imported):
+def test_deepdiff_is_imported_only_where_a_block_inside_a_block_differs(edit, changes, is_imported):
     code = (
         "import sys; from jobcheck.changes.diff import diff; from tests.edited import edited;"
         f"assert len(diff(edited('').shop, edited({edit!r}).shop)) == {changes};"
@@ -293,12 +298,16 @@ def test_deepdiff_is_imported_only_where_a_record_inside_one_differs(edit, chang
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
-def test_a_flat_record_is_compared_as_deepdiff_would():
+def test_records_and_their_blocks_are_compared_as_deepdiff_would():
     draw = Random(5)
     values: tuple[Any, ...] = (1, 1.0, True, "1", None, {}, [1], [True], {"a": 1}, 2.5)
 
-    def record() -> dict[str, Any]:
-        return {key: draw.choice(values) for key in "abcde" if draw.random() < 0.8}
+    def record(depth: int = 2) -> dict[str, Any]:
+        return {
+            key: record(depth - 1) if depth and draw.random() < 0.2 else draw.choice(values)
+            for key in "abcde"
+            if draw.random() < 0.8
+        }
 
     compared = 0
     for _ in range(2000):
