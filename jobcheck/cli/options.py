@@ -6,19 +6,45 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from pathlib import Path as FilePath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from jobcheck.findings import CallRefused
+from jobcheck.findings import CallRefused, Command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.terminal import Streams
 from jobcheck.sources.state.shops import shop_root
-from jobcheck.sources.state.state import shop_above
+from jobcheck.sources.state.state import folder_state, shop_above
+
+if TYPE_CHECKING:
+    from jobcheck.sources.bridge.controller import Controller
 
 OK, FOUND, NOT_UNDERSTOOD, BROKEN = 0, 1, 2, 3
 """Exit codes: nothing found; found or differs; call or file not understood; a fault of ours."""
+
+
+@dataclass(frozen=True)
+class BothSides:
+    """Adds `--deliver` to a proposed restore; the shop is read when the first is proposed."""
+
+    root: FilePath
+    folder: FilePath | None
+
+    @cached_property
+    def _controller(self) -> Controller | None:
+        from jobcheck.commands.lint import controller_of
+        from jobcheck.sources.shop_reader import read_shop
+
+        return controller_of(read_shop(folder_state(self.root)), self.folder)
+
+    def __call__(self, proposed: Command) -> Command:
+        """Return a proposed command, for both sides where it is a restore of one."""
+        is_restore = proposed.arguments[:1] == ("restore",) and not proposed.program
+        if not is_restore or self._controller is None:
+            return proposed
+        return self._controller.delivering(proposed)
 
 
 @dataclass(frozen=True)
@@ -61,7 +87,7 @@ class Options:
 
     def call_about(self, root: FilePath) -> Call:
         """Return the call about the shop in a folder."""
-        return self.call.about(root)
+        return self.call.about(root)._replace(both_sides=BothSides(root, self.controller))
 
 
 def parse_day(_ctx: click.Context, _option: click.Parameter, text: str | None) -> date | None:

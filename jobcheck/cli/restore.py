@@ -52,7 +52,7 @@ def restore(
     if deliver:
         return _with_delivery(options, selections, state, write, controller)
     root = options.root
-    restored = restore(root, selections, state, write=write)
+    restored = restore(root, selections, state, write=write, controller=controller)
     if options.format == "json":
         show_json(options, restored_data(restored))
     else:
@@ -68,8 +68,8 @@ def _with_delivery(
     controller: FilePath | None,
 ) -> int:
     from jobcheck.commands.deliver import restore_and_deliver
-    from jobcheck.reports.text.bridge import delivered_data, delivered_text
-    from jobcheck.reports.text.proposals import restored_data, restored_text, to_write
+    from jobcheck.reports.text.bridge import both_sides_text, delivered_data
+    from jobcheck.reports.text.proposals import restored_data
 
     root = options.root
     restored, delivered = restore_and_deliver(
@@ -81,9 +81,6 @@ def _with_delivery(
     call = options.call_about(root)
     source = () if state == "good" else ("--from", state)
     asked = command("restore", *selections, *source, "--deliver")
-    lines = restored_text(restored, call, options.quiet, is_delivered=True)
-    more = delivered_text(delivered, call, asked)
-    if restored.proposal.edited.files and not write and not delivered.delivered.files:
-        more += to_write(asked, call)
-    options.streams.show([*lines, "", *more])
+    lines = both_sides_text(restored, delivered, call, asked, options.quiet)
+    options.streams.show(lines)
     return OK

@@ -14,9 +14,11 @@ from jobcheck.changes.diff import diff
 from jobcheck.changes.moves import is_entry
 from jobcheck.changes.selections import selections
 from jobcheck.changes.walk import ValueChange
+from jobcheck.commands.lint import controller_of
 from jobcheck.findings import CallRefused, Command, command, sentences
 from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
+from jobcheck.rules.shop.controller import is_compared
 from jobcheck.schema.fields import FieldClass
 from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
 from jobcheck.shop.classes import class_of, is_required
@@ -41,6 +43,7 @@ class Restored(NamedTuple):
     selections that are not put back (measurements that are not named, counts, entries added
     since); `elsewhere` are those outside. `is_last`: the source is the last known-good record.
     `stays` says why a value that belongs to one that goes back cannot go with it.
+    `controller_differs` are selected values that the controller's files then have differently.
     """
 
     selected: tuple[Path, ...]
@@ -53,6 +56,7 @@ class Restored(NamedTuple):
     elsewhere: tuple[Change, ...]
     is_last: bool
     stays: tuple[str, ...] = ()
+    controller_differs: tuple[Path, ...] = ()
 
     @property
     def is_motion(self) -> bool:
@@ -67,6 +71,7 @@ def restore(
     *,
     write: bool,
     beside: Mapping[str, Rewrite] | None = None,
+    controller: FilePath | None = None,
 ) -> Restored:
     """Put the selected part of a state back into the shop in the folder `root`.
 
@@ -121,7 +126,18 @@ def restore(
         elsewhere,
         state == "good",
         together.stays,
+        _controller_differs(proposal.edited.reading, selected, controller),
     )
+
+
+def _controller_differs(
+    after: Reading, selected: Sequence[Path], folder: FilePath | None
+) -> tuple[Path, ...]:
+    """Return the selected values that the controller's files have differently, counts apart."""
+    controller = controller_of(after, folder)
+    shop = controller.compared().shop if controller and controller.is_writable else None
+    differing = (one.path for one in shop.controller if is_compared(one.path)) if shop else ()
+    return tuple(path for path in differing if any_within(path, selected))
 
 
 def _brought(put_back: Sequence[ValueChange]) -> Iterator[Path]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shlex
+from collections.abc import Callable
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
@@ -13,12 +14,17 @@ _COMPARING = ("lint", "diff", "gather", "deliver")
 """Commands that read the controller's files; a restore does with `--deliver`."""
 
 
+def _as_it_is(proposed: Command) -> Command:
+    return proposed
+
+
 class Call(NamedTuple):
     """How the program was called, and from where.
 
     `shop` is what `--shop` has to name, None where it is not needed. `folder` is the folder that
     the user is in, `here` the folder of the shop that it belongs to, None for none.
     `controller` is what `--controller` was given for this call, and is for those proposed.
+    `both_sides` adds `--deliver` to a restore where the controller has one of its values.
     """
 
     program: str = "jobcheck"
@@ -26,6 +32,7 @@ class Call(NamedTuple):
     folder: FilePath = FilePath()
     here: FilePath | None = None
     controller: FilePath | None = None
+    both_sides: Callable[[Command], Command] = _as_it_is
 
     def path(self, path: FilePath) -> str:
         """Return a path as it is written in the folder that the user is in, with `/`."""
@@ -40,6 +47,8 @@ class Call(NamedTuple):
 
     def arguments(self, proposed: Command) -> list[str]:
         """Return a proposed command as a list of arguments, about the same shop from here."""
+        if "--write" not in proposed.arguments:
+            proposed = self.both_sides(proposed)
         words = [*proposed.arguments, *map(self.path, proposed.files)]
         if proposed.program:
             return [proposed.program, *words]

@@ -255,6 +255,19 @@ def test_a_fresh_clone_delivers_over_recorded_values(tmp_path: FilePath) -> None
     assert "not gathered" in fresh.said
 
 
+def test_a_plain_restore_names_the_other_side(shop: Shop) -> None:
+    shop.edit(OPTICS, SHUTTER, '<shutter who="device" slows="no"/>')
+    assert shop.run("gather", "--write") == 0
+    for words in (["restore", "cameras.up"], ["restore", "cameras.up", "--write"]):
+        assert shop.run(*words) == 0
+        assert "The controller's files still differ in 2 values." in " ".join(shop.said.split())
+        assert "jobcheck restore cameras.up --deliver --shop" in shop.said
+    assert shop.run("restore", "cameras.up", "--deliver", "--write") == 0
+    assert shop.run("gather", "--check") == 0
+    assert shop.run("restore", "cameras.up", "--deliver") == 0
+    assert "both sides agree with record 1" in shop.said
+
+
 def test_gather_warns_before_it_overwrites_what_was_put_back(shop: Shop) -> None:
     shop.edit(OPTICS, SHUTTER, '<shutter who="device" slows="no"/>')
     assert shop.run("gather", "--write") == 0

@@ -9,10 +9,17 @@ from jobcheck.changes.selections import selections_of
 from jobcheck.commands.deliver import DeliveredShop
 from jobcheck.commands.find import Found
 from jobcheck.commands.gather import Gathered
+from jobcheck.commands.restore import Restored
 from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed, titled
-from jobcheck.reports.text.proposals import preview, proposal_data, to_write
+from jobcheck.reports.text.proposals import (
+    left_text,
+    preview,
+    proposal_data,
+    source_title,
+    to_write,
+)
 from jobcheck.reports.text.sides import columns, said
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import MISSING
@@ -25,6 +32,8 @@ DELIVER_CAUTION = (
     "move slowly."
 )
 """Said with every `deliver --write`, also with --quiet."""
+
+BOTH_CAUTION = "This changed the description and the controller's file, not the camera."
 
 
 def gathered_text(gathered: Gathered, call: Call, asked: Command, quiet: bool) -> list[str]:
@@ -207,11 +216,73 @@ def delivered_text(
     written = ", ".join(_file(delivered, name, call) for name in delivered.delivered.files)
     lines = paragraph(f"Written and read back: {written}, {amount(len(deliveries), 'value')}.")
     lines += ["Every other byte is unchanged."]
-    copies = ", ".join(call.path(delivered.bridged.root / copy) for copy in delivered.copies)
-    lines += paragraph(f"As it was before: {copies}")
+    lines += _copies(delivered, call)
     lines += _notes(delivered) + _left(delivered)
     lines += ["", *paragraph(DELIVER_CAUTION)]
     return lines
+
+
+def both_sides_text(
+    restored: Restored, delivered: DeliveredShop, call: Call, asked: Command, quiet: bool
+) -> list[str]:
+    """Report a restore of both sides: recorded, described and controller now, then the edits."""
+    title, names = source_title(restored), " ".join(map(show, restored.selected))
+    left = left_text(restored) + _left(delivered)
+    files = {restored.proposal.root / name: 0 for name in restored.proposal.edited.files}
+    for line in restored.proposal.edited.lines:
+        files[restored.proposal.root / line.file] += 1
+    for one in delivered.delivered.deliveries:
+        file = delivered.bridged.folder / one.target.file
+        files[file] = files.get(file, 0) + 1
+    if not files:
+        return [*paragraph(f"{names}: both sides agree with {title}."), *left]
+    if not delivered.written:
+        lines = paragraph(f"Preview from {title}. Nothing has been written.")
+        lines += _three(restored, delivered)
+        lines += [*preview(restored.proposal, call), *_preview(delivered, call), ""]
+        values, number = amount(sum(files.values()), "value"), amount(len(files), "file")
+        lines += paragraph(f"{values} in {number} get the recorded value. Every other byte stays.")
+        lines += _notes(delivered) + left + ["", *paragraph(DELIVER_CAUTION)]
+        return [*lines, *to_write(asked, call)]
+    written = ", ".join(
+        f"{call.path(file)} {amount(values, 'value')}" for file, values in files.items()
+    )
+    lines = paragraph(f"Written and read back: {written}.")
+    what = "What was put back is" if left else "Both sides are"
+    lines += paragraph(f"{what} as in {title}. Every other byte is unchanged.")
+    lines += _copies(delivered, call) + _notes(delivered) + left
+    cameras = list(dict.fromkeys(p[1] for p in _changed(restored, delivered) if p[0] == "cameras"))
+    if cameras:
+        lines += ["", *paragraph(BOTH_CAUTION)]
+    lines += ["", *paragraph(DELIVER_CAUTION)]
+    if quiet or len(cameras) != 1:
+        return lines
+    return [*lines, *proposed("Next", call.typed(command("set", *cameras)))]
+
+
+def _changed(restored: Restored, delivered: DeliveredShop) -> list[Path]:
+    paths = (one.target.path for one in delivered.delivered.deliveries)
+    return list(dict.fromkeys((*restored.touched, *paths)))
+
+
+def _three(restored: Restored, delivered: DeliveredShop) -> list[str]:
+    good, now = restored.source.shop, delivered.bridged.shop
+    mapped = {target.path: target.value for target in delivered.bridged.mapped.targets}
+    rows = [
+        (
+            path,
+            said(path, good.plain_at(path) if good else None),
+            said(path, now.plain_at(path)),
+            said(path, mapped[path]) if path in mapped else "not in the map",
+        )
+        for path in _changed(restored, delivered)
+    ]
+    return columns(rows, ("recorded", "described", "controller now"))
+
+
+def _copies(delivered: DeliveredShop, call: Call) -> list[str]:
+    copies = ", ".join(call.path(delivered.bridged.root / copy) for copy in delivered.copies)
+    return paragraph(f"As it was before: {copies}") if copies else []
 
 
 def _refused(delivered: DeliveredShop, call: Call) -> list[str]:

@@ -66,46 +66,56 @@ def _files(proposal: Proposal) -> str:
     return amount(len(proposal.edited.files), "file")
 
 
-def restored_text(
-    restored: Restored, call: Call, quiet: bool, *, is_delivered: bool = False
-) -> list[str]:
-    """Report what a restore would put back or put back, and what it leaves.
+def source_title(restored: Restored) -> str:
+    """Name the state that a restore is from: `record 1, bridged`."""
+    if restored.record:
+        return record_title(restored.record).split(" (")[0]
+    return f"the state {restored.source.state.label}"
 
-    With `is_delivered` what it says of delivering follows, so cautions and `Next` are left to that.
-    """
+
+def restored_text(restored: Restored, call: Call, quiet: bool) -> list[str]:
+    """Report what a restore would put back or put back, and what it leaves."""
     proposal = restored.proposal
-    title = (
-        record_title(restored.record).split(" (")[0]
-        if restored.record
-        else f"the state {restored.source.state.label}"
-    )
+    title = source_title(restored)
     names = " ".join(map(show, restored.selected))
     words = [show(path) for path in restored.selected]
     if not proposal.edited.files:
         says = "agrees with" if not restored.left else "has nothing to put back from"
         lines = paragraph(f"{names} {says} {title}.")
-        return [*lines, *_left(restored, title)]
+        lines += left_text(restored)
+        return [*lines, *_controller(restored, call)]
     if not proposal.written:
         lines = paragraph(f"Preview from {title}. Nothing has been written.")
         lines += [*preview(proposal, call), ""]
         lines += paragraph(_untouched(restored))
-        lines += _left(restored, title)
-        if is_delivered:
-            return lines
+        lines += left_text(restored)
         source = () if restored.is_last else ("--from", restored.source.state.label)
-        return [*lines, *to_write(command("restore", *words, *source), call)]
+        lines += to_write(command("restore", *words, *source), call)
+        return [*lines, *_controller(restored, call)]
     written = ", ".join(call.path(proposal.root / name) for name in proposal.edited.files)
     lines = paragraph(f"Written and read back: {written}, {amount(proposal.values, 'value')}.")
     done = "What was selected is" if not restored.left else "What was put back is"
     lines += paragraph(f"{done} as in {title}. Every other byte is unchanged.")
-    lines += _left(restored, title)
-    if not quiet and not is_delivered:
+    lines += left_text(restored)
+    if not quiet:
         for caution in cautions(restored):
             lines += ["", *paragraph(caution)]
-        shop = proposal.edited.reading.shop
-        then = command("deliver", *words) if shop and shop.bridge else command("diff")
-        lines += proposed("Next", call.typed(then))
+    lines += _controller(restored, call)
+    if not quiet and not restored.controller_differs:
+        lines += proposed("Next", call.typed(command("diff")))
     return lines
+
+
+def _controller(restored: Restored, call: Call) -> list[str]:
+    """Say that the controller's files are not as restored, with the command for both sides."""
+    differing = len(restored.controller_differs)
+    if not differing:
+        return []
+    source = () if restored.is_last else ("--from", restored.source.state.label)
+    words = map(show, restored.selected)
+    both = command("restore", *words, *source, "--deliver")
+    text = f"The controller's files still differ in {amount(differing, 'value')}. For both sides:"
+    return ["", *paragraph(text), f"  {call.typed(both)}"]
 
 
 def to_write(asked: Command, call: Call) -> list[str]:
@@ -131,8 +141,10 @@ def cautions(restored: Restored) -> list[str]:
     return [*found, MOTION_CAUTION] if restored.is_motion else found
 
 
-def _left(restored: Restored, title: str) -> list[str]:
+def left_text(restored: Restored) -> list[str]:
+    """Say which selected values stay as they are, and why."""
     lines: list[str] = []
+    title = source_title(restored)
     for reason in restored.stays:
         lines += ["", *paragraph(f"{reason}.")]
     if restored.left:
