@@ -24,7 +24,7 @@ OWN_LINES = """\
 bridge: bridge.yaml         # where each value lives in the controller's files
 """
 FLICKER = {0: "none", 1: "50Hz", 2: "60Hz"}
-WHO = {0: "device", 1: "hand", 3: "device-with-iris"}
+WHO = {1: "hand", 3: "device"}
 
 
 def number(value: float) -> str:

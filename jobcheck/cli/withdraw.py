@@ -23,5 +23,5 @@ def withdraw(options: Options, label: str, because: str) -> int:
 
     root = options.root
     record = take_back(root, label, because, options.as_of)
-    options.streams.show(withdrawn_text(record, options.call_about(root)))
+    options.streams.show(withdrawn_text(record, root, options.call_about(root)))
     return OK

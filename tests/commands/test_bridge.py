@@ -184,7 +184,7 @@ def test_values_in_other_units_and_words_are_delivered_exactly(shop: Shop) -> No
 
 
 def test_automatics_go_before_what_they_override(shop: Shop) -> None:
-    shop.edit(OPTICS, SHUTTER, '<shutter who="device-with-iris" slows="no" us="15700"/>')
+    shop.edit(OPTICS, SHUTTER, '<shutter who="device" slows="no" us="15700"/>')
     shop.edit(OPTICS, '<tint self="no" kelvin="4600" />', '<tint self="yes" kelvin="5000" />')
     shop.run("gather", "--write")
     shop.run("restore", "cameras.up", "--write")
@@ -196,7 +196,7 @@ def test_automatics_go_before_what_they_override(shop: Shop) -> None:
 
 
 def test_a_value_that_cannot_act_says_so(shop: Shop) -> None:
-    shop.edit(OPTICS, SHUTTER, '<shutter who="device-with-iris" slows="no" us="15700"/>')
+    shop.edit(OPTICS, SHUTTER, '<shutter who="device" slows="no" us="15700"/>')
     shop.run("gather", "--write")
     shop.run("restore", "cameras.up", "--write")
     shop.run("deliver", "cameras.up.controls.exposure_time_absolute")

@@ -66,6 +66,13 @@ def test_without_write_nothing_changes(shop):
         assert line in said
 
 
+def test_a_declared_unit_is_said_to_be_declared(shop):
+    words = ("--job", "second-board", "--units", "mil")
+    code, said = run(shop, *words, text="ref,x,y,rot,side\nR1,1,2,0,top\n")
+    assert code == 0
+    assert "positions   mil, as declared\n" in said
+
+
 def test_parts_are_found_and_unknown_ones_listed_once(shop):
     code, said = run(shop, "--job", "second-board", "--format", "json")
     assert code == 0

@@ -63,6 +63,12 @@ def _columns(read: List) -> list[tuple[str, ...]]:
     return rows + [("(unknown)", name, "not used") for name in told.unknown]
 
 
+def _positions(unit: str, said_by: str) -> str:
+    if not unit:
+        return "mm"
+    return f"{unit}, {said_by}" if said_by == "as declared" else f"{unit}, as {said_by} says"
+
+
 def _facts(result: Imported) -> list[str]:
     read, told = result.read, result.read.format
     sides = Counter(row.get("side", "top") for row in result.rows.values())
@@ -70,7 +76,7 @@ def _facts(result: Imported) -> list[str]:
     no_turn = sum("rotation" not in row for row in result.rows.values())
     mark = "comma" if told.decimal == "," else "point"
     facts = [
-        ("positions", f"{told.unit}, as {told.unit_from} says" if told.unit else "mm"),
+        ("positions", _positions(told.unit, told.unit_from)),
         ("decimals", f"decimal {mark}" if told.shape != "Gerber X3" else ""),
         ("sides", ", ".join(f"{side} {sides[side]}" for side in sorted(sides, reverse=True))),
         ("", told.side_from),

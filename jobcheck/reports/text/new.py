@@ -9,6 +9,7 @@ from jobcheck.reports.text.layout import amount, paragraph, proposed
 from jobcheck.sources.bridge.starting import StartedBridge
 
 HOOK = """\
+default_install_hook_types: [pre-commit, pre-merge-commit]
 repos:
   - repo: https://example.org/jobcheck     # where you got jobcheck from
     rev: v0.1.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path as FilePath
 from typing import Any
 
 from jobcheck.changes.change import Change
@@ -71,14 +72,14 @@ def _losses(losses: Sequence[Change], title: str, call: Call) -> list[str]:
     cameras = list(dict.fromkeys(show(loss.path[:2]) for loss in losses))
     purposes = [word for camera in cameras for word in ("--on-purpose", camera)]
     lines = paragraph(
-        f"{amount(len(losses), 'camera setting')} lost since {title} "
-        f"{'is' if len(losses) == 1 else 'are'} not named:"
+        f"{amount(len(losses), 'camera setting')} "
+        f"{'has' if len(losses) == 1 else 'have'} been lost since {title}:"
     )
     lines += columns([(show(loss.path), f"was {_value(loss.old)}") for loss in losses])
     restore = call.typed(command("restore", *cameras))
     keep = call.typed(command("keep", "--label", "TEXT", *purposes))
-    lines += proposed("If they were lost by accident, put them back", restore)
-    return [*lines, *proposed("If they were lost on purpose, say so", keep)]
+    lines += proposed("If that was not meant, put back what was lost", restore)
+    return [*lines, *proposed("If it was meant, say so", keep)]
 
 
 def _value(value: object) -> str:
@@ -172,7 +173,8 @@ def _data(found: Record | RecordRefused) -> dict[str, Any]:
     }
 
 
-def withdrawn_text(record: Record, call: Call) -> list[str]:
+def withdrawn_text(record: Record, root: FilePath, call: Call) -> list[str]:
     """Report that a record was withdrawn."""
     lines = paragraph(f"{record.entry.title[0].upper()}{record.entry.title[1:]}, is withdrawn.")
-    return [*lines, "Nothing was deleted.", *proposed("Next", call.typed(command("history")))]
+    stage = Command(("add",), "git", (root / record.entry.folder,))
+    return [*lines, "Nothing was deleted.", *proposed("Next", call.typed(stage))]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path as FilePath
 from typing import Any
 
 from jobcheck.commands.seen import Looked, Seen, SeenControl, State
@@ -42,7 +43,10 @@ def _table(rows: list[tuple[str, ...]]) -> list[str]:
 
 
 def _source(seen: Seen) -> str:
-    return seen.report.source if seen.report else "-"
+    """Return where a report is from: a device by its path, a listing by its name."""
+    if seen.report is None:
+        return "-"
+    return seen.report.source if seen.report.device else FilePath(seen.report.source).name
 
 
 def _verdict(seen: Seen) -> str:
