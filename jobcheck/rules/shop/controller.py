@@ -44,7 +44,7 @@ def controller_differs(look: Inspection) -> Iterator[Problem]:
     found: dict[tuple[str, str, Path], list[ControllerValue]] = defaultdict(list)
     counts: list[ControllerValue] = []
     for value in sorted(look.shop.controller, key=lambda value: (value.file, value.path)):
-        if is_compared(value.path):
+        if is_compared(value.path) or _is_whole(look, value):
             camera = value.path[:2] if value.path[0] == "cameras" else ()
             found[_side(look, value), value.file, camera].append(value)
         else:
@@ -58,6 +58,11 @@ def controller_differs(look: Inspection) -> Iterator[Problem]:
 def is_compared(path: Path) -> bool:
     """Tell whether a value that differs is a fault: a setting or a measurement, not a count."""
     return class_of(path) in (FieldClass.SETTING, FieldClass.MEASUREMENT)
+
+
+def _is_whole(look: Inspection, value: ControllerValue) -> bool:
+    """Tell whether only one side has the entry of a value at all."""
+    return value.is_gone or is_absent(look.shop.plain_at(value.path[:2]))
 
 
 def _side(look: Inspection, value: ControllerValue) -> str:
@@ -124,7 +129,9 @@ def _said(value: object) -> str:
 
 def _remedy(look: Inspection, side: str, values: list[ControllerValue]) -> Iterator[str | Command]:
     """Yield the ways to agreement, the one that keeps the recorded value first."""
-    words = selections_of([value.path for value in values])
+    whole = [value.path[:2] for value in values if _is_whole(look, value)]
+    rest = [value.path for value in values if value.path[:2] not in whole]
+    words = [*map(show, dict.fromkeys(whole)), *selections_of(rest)]
     is_gone = any(value.is_gone for value in values)
     if side != "unknown" and not is_gone:
         yield "Look which is right. To put the recorded value on both sides:"

@@ -80,7 +80,7 @@ def _lost(good: Shop, facts: Facts, camera: Path, changes: list[Change]) -> Prob
     return Problem(
         path=_shared(camera, changes),
         related=() if is_whole else tuple(path for path, _, new in lines if new is not MISSING),
-        message=f"camera {name} {says} the last known-good record.",
+        message=f"camera {name} {says} the last known-good record{_both(facts.shop, lines)}.",
         observed=f"no camera {name}" if is_whole else _values(lines, 2),
         expected=f"camera {name} is described" if is_whole else _values(lines, 1),
         consequence=_consequence(facts, reached),
@@ -88,6 +88,13 @@ def _lost(good: Shop, facts: Facts, camera: Path, changes: list[Change]) -> Prob
         suppresses=_following(facts, camera, is_whole),
         is_loss=True,
     )
+
+
+def _both(shop: Shop, lines: list[tuple[Path, object, object]]) -> str:
+    """Say whether the controller's file lost the same: it is compared and does not differ."""
+    differing = {value.path for value in shop.controller}
+    is_so = all(path in shop.in_controller - differing for path, _, _ in lines)
+    return ", and so did the controller's file" if is_so else ""
 
 
 def _shared(camera: Path, changes: list[Change]) -> Path:
@@ -123,7 +130,7 @@ def _consequence(facts: Facts, reached: Impact) -> str:
 
 def _following(facts: Facts, camera: Path, is_whole: bool) -> tuple[tuple[str, Path], ...]:
     """Return the findings that follow: of the camera, its recognitions and its names."""
-    found = [(rule_name, camera) for rule_name in _FOLLOWING]
+    found = [(rule_name, camera) for rule_name in (*_FOLLOWING, "controller-differs")]
     for path in facts.links.of("cameras", camera[1]):
         if path[0] == "recognitions":
             found.append(("recognition-tuning-stale", path[:2]))
