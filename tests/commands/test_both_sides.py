@@ -179,13 +179,14 @@ def test_no_two_commands_propose_each_other(shop: Shop) -> None:
         made = copy_of(shop, state.__name__)
         state(made)
         made.run("lint")
-        waiting, names = proposed(made.said), {}
+        waiting = proposed(made.said)
+        names: dict[tuple[str, ...], list[list[str]]] = {}
         while waiting:
             words = waiting.pop()
             if tuple(words) not in names:
                 made.run(*words)
                 names[tuple(words)] = [one for one in proposed(made.said) if one != words]
                 waiting += names[tuple(words)]
-        for words, others in names.items():
+        for key, others in names.items():
             for other in others:
-                assert list(words) not in names[tuple(other)], (state.__name__, words, other)
+                assert list(key) not in names[tuple(other)], (state.__name__, key, other)

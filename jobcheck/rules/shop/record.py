@@ -85,7 +85,10 @@ def _lost(good: Shop, facts: Facts, camera: Path, changes: list[Change]) -> Prob
         expected=f"camera {name} is described" if is_whole else _values(lines, 1),
         consequence=_consequence(facts, reached),
         remedy=("Put the recorded settings back:", command("restore", f"cameras.{name}")),
-        suppresses=_following(facts, camera, is_whole),
+        suppresses=(
+            *_following(facts, camera, is_whole),
+            *(("camera-control-out-of-range", path) for path, _, _ in lines),
+        ),
         is_loss=True,
     )
 
