@@ -29,8 +29,10 @@ def new_shop(folder: FilePath) -> NewShop:
         raise CallRefused(f"{folder} is a file, not a folder.")
     added: dict[str, Rewrite] = {}
     kept = []
-    has_jobs = (folder / "jobs").exists()
-    for name, source in _starter_files(files("jobcheck.commands") / "starter", ""):
+    has_jobs = any((folder / "jobs").glob("*/job.yaml"))
+    starter = _starter_files(files("jobcheck.commands") / "starter", "")
+    # a job's list before job.yaml: a run that was stopped between the two is completed by the next
+    for name, source in sorted(starter, key=lambda file: file[0].endswith("/job.yaml")):
         if (folder / name).exists() or (has_jobs and name.startswith("jobs/")):
             kept.append(name)
         else:

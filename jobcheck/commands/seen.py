@@ -12,7 +12,7 @@ from jobcheck.changes.losses import camera_losses
 from jobcheck.devices.identify import Identified, Proof, identify
 from jobcheck.devices.listing import read_listing
 from jobcheck.devices.live import DeviceRefused, read_device
-from jobcheck.devices.report import DeviceControl, Report
+from jobcheck.devices.report import DeviceControl, Report, overridden_controls
 from jobcheck.devices.system import System
 from jobcheck.findings import CallRefused, Command, command_of, sentences
 from jobcheck.known_good.known import KnownGood
@@ -20,7 +20,6 @@ from jobcheck.schema.controls import (
     AUTOMATICS,
     in_setting_order,
     is_automatic_on,
-    overridden,
     present_name,
 )
 from jobcheck.schema.machine import Camera
@@ -40,6 +39,7 @@ class State(StrEnum):
     OVERRIDDEN = "overridden"
     MISSING = "not on the device"
     NOT_COMPARED = "not compared"
+    UNREADABLE = "not readable"
     AUTOMATIC = "on, not described"
     NOT_DESCRIBED = "not described"
 
@@ -332,22 +332,13 @@ def _lost(shop: Shop, good: Shop, camera: str) -> Iterator[str]:
 def _rows(
     device: Mapping[str, DeviceControl], described: Mapping[str, int], recorded: Mapping[str, int]
 ) -> Iterator[SeenControl]:
-    governed = _governed(device)
+    governed = overridden_controls(device)
     for name in dict.fromkeys([*device, *described, *recorded]):
         control = device.get(name)
         state, why = _state(name, control, described.get(name), governed)
         if state is State.NOT_DESCRIBED and name in recorded and control is not None:
             state, why = State.DIFFERS, "not described, but recorded"
         yield SeenControl(name, control, described.get(name), recorded.get(name), state, why)
-
-
-def _governed(device: Mapping[str, DeviceControl]) -> frozenset[str]:
-    """Return the controls that an automatic of the device sets at present."""
-    return frozenset(
-        present_name(other)
-        for name, control in device.items()
-        for other in overridden(name, control.value)
-    ) | frozenset(name for name, control in device.items() if control.is_inactive)
 
 
 def _state(
@@ -360,6 +351,8 @@ def _state(
         return State.MISSING, ""
     if name in governed:
         return State.OVERRIDDEN, ""
+    if control.error:
+        return State.UNREADABLE, control.error
     if control.not_compared:
         return State.NOT_COMPARED, control.not_compared
     if control.value == described:

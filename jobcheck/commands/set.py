@@ -10,7 +10,7 @@ from typing import NamedTuple
 from jobcheck.commands.seen import Seen, compare_device, controls_of
 from jobcheck.devices.identify import Proof
 from jobcheck.devices.live import DeviceRefused
-from jobcheck.devices.report import Report
+from jobcheck.devices.report import Report, overridden_controls
 from jobcheck.devices.setting import Step, set_device
 from jobcheck.devices.system import Node, System
 from jobcheck.findings import CallRefused, command
@@ -66,12 +66,11 @@ def set_camera(
     source = shop if state == "now" else understood(read_state(state, root))
     controls = _controls(source, camera, state)
     _require_legal(report, camera, controls)
+    governed = overridden_controls(report.controls)
     wanted = {
         name: value
         for name, value in controls.items()
-        if name not in report.controls
-        or report.controls[name].value != value
-        or report.controls[name].is_inactive
+        if name not in report.controls or report.controls[name].value != value or name in governed
     }
     holders, saw_all = system.holders(report.source)
     if holders and write:

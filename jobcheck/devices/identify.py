@@ -49,7 +49,11 @@ def identify(report: Report, name: str, cameras: Mapping[str, Camera]) -> Identi
     if "port" in mine.contradicted and not mine.agreed:
         other = others[0] if len(others) == 1 else None
         return Identified(Proof.OTHER, str(report.identity), other)
-    return _by_ranges(report, name, cameras)
+    by_ranges = _by_ranges(report, name, cameras)
+    if by_ranges.proof is Proof.PROVEN and "port" in mine.contradicted:
+        where = mine.contradicted["port"]
+        return Identified(Proof.UNPROVEN, f"it is at {where} and shows no serial")
+    return by_ranges
 
 
 class _Evidence(NamedTuple):

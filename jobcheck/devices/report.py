@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
-from jobcheck.schema.controls import present_name
+from jobcheck.schema.controls import overridden, present_name
 
 
 class Identity(NamedTuple):
@@ -63,7 +63,7 @@ class DeviceControl:
         """Why its value says nothing about the settings; empty where it does."""
         if self.error:
             return self.error
-        for flag in ("write-only", "read-only", "volatile", "disabled"):
+        for flag in ("write-only", "volatile", "disabled"):
             if flag in self.flags and not (flag == "volatile" and self.is_inactive):
                 return flag
         if self.kind in ("button", "class"):
@@ -105,6 +105,15 @@ class Report:
 def by_present_name(controls: Mapping[str, DeviceControl]) -> dict[str, DeviceControl]:
     """Return controls by the names that a present kernel gives them."""
     return {present_name(name): control for name, control in controls.items()}
+
+
+def overridden_controls(controls: Mapping[str, DeviceControl]) -> frozenset[str]:
+    """Return the controls that an automatic of the device sets at present."""
+    return frozenset(
+        present_name(other)
+        for name, control in controls.items()
+        for other in overridden(name, control.value)
+    ) | frozenset(name for name, control in controls.items() if control.is_inactive)
 
 
 def plug_path(port: str) -> str:

@@ -16,6 +16,7 @@ from jobcheck.devices.live import (
     opened,
     set_control,
 )
+from jobcheck.devices.report import overridden_controls
 from jobcheck.devices.system import Node, System
 from jobcheck.schema.controls import AUTOMATICS, is_automatic_on, present_name
 
@@ -31,6 +32,7 @@ class Outcome(StrEnum):
     NOT_TAKEN = "accepted, but reads another value"
     RESET = "reset when the device was opened again"
     UNREADABLE = "cannot be read"
+    OVERRIDDEN = "an automatic of the device overrides it"
 
 
 class Step(NamedTuple):
@@ -48,8 +50,8 @@ class Step(NamedTuple):
 
     @property
     def is_right(self) -> bool:
-        """Whether the control reads as wanted."""
-        return self.reads == self.wanted
+        """Whether the control reads as wanted, and no automatic overrides it."""
+        return self.reads == self.wanted and self.outcome is not Outcome.OVERRIDDEN
 
 
 def set_device(system: System, node: Node, wanted: Mapping[str, int]) -> tuple[Step, ...]:
@@ -67,6 +69,8 @@ def set_device(system: System, node: Node, wanted: Mapping[str, int]) -> tuple[S
             after = _values(system, descriptor)
         with opened(system, node.path) as descriptor:
             again = _values(system, descriptor)
+            live = _by_name(system, descriptor)
+            governed = overridden_controls({name: one.control for name, one in live.items()})
     except OSError as error:
         if error.errno in UNPLUGGED:
             number = sum(tried.outcome is Outcome.SET for tried in done.values())
@@ -74,9 +78,15 @@ def set_device(system: System, node: Node, wanted: Mapping[str, int]) -> tuple[S
                 f"{node.path} was unplugged. {number} of {len(wanted)} controls were set before."
             ) from None
         raise DeviceRefused(f"{node.path} cannot be read: {error.strerror}.") from None
-    return tuple(
+    judged = (
         _judged(name, wanted[name], tried, after.get(name), again.get(name))
         for name, tried in done.items()
+    )
+    return tuple(
+        step._replace(outcome=Outcome.OVERRIDDEN)
+        if step.is_right and step.name in governed
+        else step
+        for step in judged
     )
 
 

@@ -27,9 +27,12 @@ from jobcheck.sources.state.state import (
     folder_state,
     matches,
 )
+from jobcheck.sources.state.writing import UNFINISHED
 from jobcheck.wording import listed
 
 _FOLDER = re.compile(r"(?P<number>[1-9]\d{0,8})-(?P<slug>[a-z0-9-]+)")
+_ALL = "."
+"""The name of the one entry of a shop whose folder of records cannot be read."""
 _DIGITS = re.compile(r"0*(\d{1,9})(?!\d)")
 ATTRIBUTES = "known-good/** -text"
 """The line of `.gitattributes` that keeps a checkout from changing line ends in records."""
@@ -67,6 +70,8 @@ class Entry(NamedTuple):
     @property
     def folder(self) -> str:
         """Its folder, relative to the shop's root."""
+        if self.folder_name == _ALL:
+            return RECORDS
         return f"{RECORDS}/{self.folder_name or f'{self.number}-{self.slug}'}"
 
     @property
@@ -151,11 +156,22 @@ class Records:
     @cached_property
     def entries(self) -> tuple[Entry, ...]:
         """All records, the oldest first, from the names of their folders alone."""
-        names = self._files.folders(RECORDS)
+        try:
+            names = self._files.folders(RECORDS)
+        except Unreadable:
+            return (Entry(0, RECORDS, folder_name=_ALL),)
         marks = self._files.names(f"{RECORDS}/*/{WITHDRAWN_FILE}") if names else []
         withdrawn = {mark.split("/")[1] for mark in marks}
-        found = [_entry(name, name in withdrawn) for name in names if not name.startswith(".")]
+        found = [_entry(name, name in withdrawn) for name in names if self._is_record(name)]
         return tuple(sorted(found))
+
+    def _is_record(self, name: str) -> bool:
+        """Tell whether a folder is a record: a hidden one is where it holds a record.yaml."""
+        is_hidden = name.startswith(".")
+        return not is_hidden or (
+            not name.startswith(UNFINISHED)
+            and bool(self._files.names(f"{RECORDS}/{name}/{RECORD_FILE}"))
+        )
 
     def read(self, entry: Entry) -> Record:
         """Read what a record says of itself; its copies are not looked at.
@@ -163,6 +179,8 @@ class Records:
         Raises:
             RecordRefused: it is damaged.
         """
+        if entry.folder_name == _ALL:
+            raise self._refused(entry, f"{RECORDS} is not a folder that can be read")
         if not entry.is_named_right:
             raise self._refused(entry, "its folder is not named as a number and a label")
         try:

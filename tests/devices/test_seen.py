@@ -49,6 +49,19 @@ def unreadable(name: str) -> Camera:
     return camera
 
 
+def almost_unreadable() -> Camera:
+    camera = ordinary()
+    for control in camera.controls[1:]:
+        control.read_error = 5
+    return camera
+
+
+def read_only() -> Camera:
+    camera = changed("Gain", 9)
+    camera.named("Gain").flags = READ_ONLY
+    return camera
+
+
 def without(name: str) -> Camera:
     camera = ordinary()
     camera.controls.remove(camera.named(name))
@@ -76,7 +89,9 @@ STATES: list[tuple[str, Callable[[], Camera], bool, str]] = [
     ("one control", lambda: changed("Gain", 5), False, "1 of 11 controls differs"),
     ("an automatic", lambda: changed("Auto Exposure", 3), False, "100, overridden"),
     ("a control is gone", lambda: without("Gain"), False, "gain"),
-    ("unreadable", lambda: unreadable("Gain"), True, "gain (not readable: Input/output error)"),
+    ("unreadable", lambda: unreadable("Gain"), False, "gain cannot be read"),
+    ("all but one unreadable", almost_unreadable, False, "contrast cannot be read"),
+    ("a read-only control", read_only, False, "1 of 11 controls differs"),
     (
         "an undescribed automatic",
         lambda: with_control(Control(0x009A090C, "Focus, Automatic Continuous", BOOL, value=1)),
@@ -105,7 +120,7 @@ STATES: list[tuple[str, Callable[[], Camera], bool, str]] = [
     ("another port", lambda: ordinary(port="4"), True, "as described"),
     ("another serial", lambda: ordinary(serial="0009"), False, "not camera up"),
     ("no serial", lambda: ordinary(serial=None), True, "as described"),
-    ("no serial, another port", lambda: ordinary(serial=None, port="4"), True, "as described"),
+    ("no serial, another port", lambda: ordinary(serial=None, port="4"), False, "cannot say"),
 ]
 
 

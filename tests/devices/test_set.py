@@ -8,7 +8,14 @@ from pathlib import Path
 import pytest
 
 from tests.devices.conftest import Run
-from tests.support.emulated_cameras import Camera, Emulated, after_power_up, ordinary
+from tests.support.emulated_cameras import (
+    BOOL,
+    Camera,
+    Control,
+    Emulated,
+    after_power_up,
+    ordinary,
+)
 
 
 def reset() -> Camera:
@@ -130,3 +137,12 @@ def test_another_device_is_never_set(run: Run):
     system = Emulated(after_power_up(ordinary(serial="0009")))
     code, text = run(system, "set", "up", "--write")
     assert (code, system.writes) == (2, []), text
+
+
+def test_a_control_that_an_undescribed_automatic_overrides_is_not_as_described(run: Run):
+    camera = ordinary()
+    camera.controls.append(Control(0x00980912, "Gain, Automatic", BOOL, value=1))
+    camera.inactive["Gain"] = ("Gain, Automatic", 0)
+    code, text = run(Emulated(camera), "set", "up", "--write")
+    assert code == 1
+    assert "an automatic of the device overrides it" in " ".join(text.split())

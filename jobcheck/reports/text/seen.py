@@ -62,14 +62,16 @@ def _verdict(seen: Seen) -> str:
     if seen.is_as_described:
         facts = [amount(seen.compared, "control"), *_picture_facts(seen)]
         return f"as described: {', '.join(facts)}"
-    if not seen.compared:
+    if not seen.compared and not seen.differing:
         return "no control is described, so nothing was compared"
-    differing = [control for control in seen.differing if control.state is not State.AUTOMATIC]
+    apart = (State.AUTOMATIC, State.UNREADABLE)
+    differing = [control for control in seen.differing if control.state not in apart]
     said = []
     if differing:
         verb = "differs" if len(differing) == 1 else "differ"
         said.append(f"{len(differing)} of {amount(seen.compared, 'control')} {verb}")
-    said += [f"{control.name} is on" for control in seen.differing if control not in differing]
+    said += [f"{c.name} is on" for c in seen.differing if c.state is State.AUTOMATIC]
+    said += [f"{c.name} cannot be read" for c in seen.differing if c.state is State.UNREADABLE]
     said += [f"{one.name} differs" for one in seen.picture]
     return f"not as described: {'; '.join(said)}"
 
@@ -94,7 +96,7 @@ def _one(seen: Seen, call: Call) -> list[str]:
     if skipped:
         named = ", ".join(f"{control.name} ({control.why})" for control in skipped)
         lines += ["", *paragraph(f"Not compared: {named}.")]
-    out = [c for c in seen.controls if c.why and c.state is State.DIFFERS]
+    out = [c for c in seen.controls if c.why and c.state in (State.DIFFERS, State.UNREADABLE)]
     lines += [part for c in out for part in paragraph(f"{c.name}: {c.why}.", "    ", "  ")]
     if lines and seen.record:
         lines += ["", *paragraph(f"The record is {seen.record}.")]

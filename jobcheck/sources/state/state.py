@@ -89,11 +89,17 @@ class FolderFiles(Files):
             yield from ((base / name).as_posix() for name in sorted(files))
 
     def folders(self, inside: str) -> list[str]:
-        """Return the names of the folders directly inside a folder, sorted."""
+        """Return the names of the folders directly inside a folder, sorted.
+
+        Raises:
+            Unreadable: it is there, but is not a folder that can be read.
+        """
         try:
             with os.scandir(self.root / inside) as entries:
                 return sorted(entry.name for entry in entries if entry.is_dir())
-        except OSError:
+        except OSError as error:
+            if os.path.lexists(self.root / inside):
+                raise Unreadable(f"is not a folder that can be read: {error.strerror}") from None
             return []
 
     def names(self, pattern: str) -> list[str]:
