@@ -1,0 +1,1 @@
+"""Ordinary, true shops: lint must not find an error in them."""
