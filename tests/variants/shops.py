@@ -17,7 +17,7 @@ from tests.edited import edited, linted, starter
 
 _EXAMPLE = FilePath(__file__).parents[2] / "examples" / "soil-logger"
 _CATALOGUE = FilePath(__file__).with_name("catalogue.txt")
-_PER_MM = {"inch": 1 / 25.4, "mil": 1000 / 25.4}
+_PER_MM = {"mm to inch": 1 / 25.4, "mm to mil": 1000 / 25.4}
 
 
 class Variant(NamedTuple):
@@ -67,7 +67,7 @@ def _spread(edit: str, plain: Any) -> Iterator[str]:
     before, star, after = text.partition(".*")
     if star:
         for key, entry in look_up(plain, parse(before)).items():
-            if isinstance(entry, dict) and (value != "null" or _has(entry, after)):
+            if isinstance(entry, dict) and (value in ("{}", "1") or _has(entry, after)):
                 yield from _spread(f"{before}.{show((key,))}{after}: {value}", plain)
     elif value in _PER_MM:
         yield f"{text}: {float(look_up(plain, parse(text))) * _PER_MM[value]:.6f}"
