@@ -13,7 +13,7 @@ from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import look_up, parse, show
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import folder_state
-from tests.edited import edited, linted, starter
+from tests.edited import damaged, edited, linted, starter
 
 _EXAMPLE = FilePath(__file__).parents[2] / "examples" / "soil-logger"
 _CATALOGUE = FilePath(__file__).with_name("catalogue.txt")
@@ -28,6 +28,7 @@ class Variant(NamedTuple):
     base: str
     edits: tuple[str, ...]
     retuned: bool
+    refused: bool
 
     def __str__(self) -> str:
         return self.name
@@ -41,15 +42,17 @@ def variants() -> tuple[Variant, ...]:
         name, about = head[1:].split("] ", 1)
         edits = tuple(line for line in rest if line[:2] != "! " and not line.startswith("base: "))
         base = "starter" if "base: starter" in rest else "example"
-        found.append(Variant(name, about, base, edits, "! retuned" in rest))
+        found.append(Variant(name, about, base, edits, "! retuned" in rest, "! refused" in rest))
     return tuple(found)
 
 
 def findings_of(variant: Variant) -> tuple[Finding, ...]:
-    """Return the errors and warnings that lint reports in a variant."""
+    """Return the errors and warnings that lint reports, or the faults of reading."""
     base = starter() if variant.base == "starter" else _example()
     assert base.shop is not None
     edits = [line for edit in variant.edits for line in _spread(edit, base.shop.plain)]
+    if variant.refused:
+        return damaged("\n".join(edits)).faults
     reading = edited("\n".join(edits), base)
     if variant.retuned:
         reading = edited("\n".join(_stamps(reading)), reading)
@@ -67,7 +70,7 @@ def _spread(edit: str, plain: Any) -> Iterator[str]:
     before, star, after = text.partition(".*")
     if star:
         for key, entry in look_up(plain, parse(before)).items():
-            if isinstance(entry, dict) and (value in ("{}", "1") or _has(entry, after)):
+            if isinstance(entry, dict) and (value != "null" or _has(entry, after)):
                 yield from _spread(f"{before}.{show((key,))}{after}: {value}", plain)
     elif value in _PER_MM:
         yield f"{text}: {float(look_up(plain, parse(text))) * _PER_MM[value]:.6f}"
