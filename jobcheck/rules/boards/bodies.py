@@ -14,7 +14,7 @@ from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.placements import share_a_cause
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
-from jobcheck.trade.bodies import distance, gap, margin_within
+from jobcheck.trade.bodies import Body, distance, gap, margin_within
 from jobcheck.trade.plane import Point
 from jobcheck.wording import count, listed, number
 
@@ -321,6 +321,14 @@ def _apart(gap: float) -> str:
     return f"{_mm(gap)} apart" if gap > _TOUCH_MM else "edge to edge"
 
 
+def _gap_to_round(body: Body, centre: Point, radius: float) -> float:
+    """From a body to a circle, mm: below 0 over it, minus the diameter over all of it."""
+    square = Body(centre, 2 * radius, 2 * radius, body.angle)
+    if margin_within(square, body) >= 0:
+        return -2 * radius
+    return distance(body, centre) - radius
+
+
 def _over_round(
     look: Inspection, kind: str, is_over: Callable[[Inspection, float, float], bool]
 ) -> Iterator[tuple[str, str, float, float, list[str]]]:
@@ -331,7 +339,7 @@ def _over_round(
             thing = layout.rounds[close.other]
             to_circle = close.gap + thing.ring - thing.radius
             if thing.kind == kind and is_over(look, close.gap, to_circle):
-                bare = distance(layout.bare(close.one), thing.centre) - thing.radius
+                bare = _gap_to_round(layout.bare(close.one), thing.centre, thing.radius)
                 over[close.other].append((bare, to_circle, layout.references[close.one]))
         for at in sorted(over):
             bares, gaps, names = zip(*over[at], strict=True)
@@ -348,8 +356,9 @@ def _over_round(
 def body_over_hole(look: Inspection) -> Iterator[Problem]:
     """A part is over a hole of the board, or nearer to it than the clearance.
 
-    It is an error for the body by 0.1 mm or more, a warning for terminals and for what is nearer
-    than `limits.body_clearance_mm`. Do not describe holes for a part's own pegs.
+    It is an error where the body covers a part of the hole by 0.1 mm or more. It is a warning where
+    it covers all of it, as a part does whose pegs, sound or light go through the board, for
+    terminals, and for what is nearer than `limits.body_clearance_mm`.
 
     On the machine: the part is in the place of a screw or a pin, and its pads are drilled away.
 
@@ -361,6 +370,7 @@ def body_over_hole(look: Inspection) -> Iterator[Problem]:
     for job, hole, bare, away, references in _over_round(look, "holes", lambda *_: True):
         is_over = bare < -OVERLAP_MM
         described = look.shop.jobs[job].board.holes[hole]
+        is_own = bare <= -described.diameter_mm
         verb = "is" if len(references) == 1 else "are"
         yield Problem(
             path=_placement(job, references[0]),
@@ -375,12 +385,18 @@ def body_over_hole(look: Inspection) -> Iterator[Problem]:
             + (
                 f"{_mm(-bare)} over it" if is_over else f"{_apart(away)}; {_mm(limit)} is the limit"
             ),
-            consequence="A screw or pin in the hole would strike the part."
-            if is_over
-            else "The head of a screw, or a hole drilled a little off, may touch the part.",
+            consequence=_over_hole(is_over, is_own),
             remedy=("Correct the position of the part or of the hole.",),
-            level=None if is_over else Level.WARNING,
+            level=None if is_over and not is_own else Level.WARNING,
         )
+
+
+def _over_hole(is_over: bool, is_own: bool) -> str:
+    if is_over and is_own:
+        return "If the hole is not for the part itself, a screw or pin in it would strike the part."
+    if is_over:
+        return "A screw or pin in the hole would strike the part."
+    return "The head of a screw, or a hole drilled a little off, may touch the part."
 
 
 @rule(

@@ -176,11 +176,14 @@ def _size(name: str) -> Path:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="jobs.first-board.placements.R3.x: 160",
     passes="jobs.first-board.placements.R3.x: 39.2",
 )
 def placement_outside_board(look: Inspection) -> Iterator[Problem]:
     """A placement's centre is outside the board.
+
+    A warning if all of these parts reach onto the board: they may be connectors that overhang.
 
     On the machine: the part is placed beside the board, onto the seat, a clamp or the next cell.
 
@@ -199,6 +202,7 @@ def placement_outside_board(look: Inspection) -> Iterator[Problem]:
             for reference in verdict.outside
         ]
         one = len(shown) == 1
+        reach = _reaching(look, name) >= set(verdict.outside)
         yield Problem(
             path=_outlier(name, job, verdict.outside[0], look.limits.outside_board_mm),
             related=(
@@ -209,13 +213,29 @@ def placement_outside_board(look: Inspection) -> Iterator[Problem]:
             if one
             else f"{count(len(shown), 'placement')} are outside the board of {name}.",
             observed=f"{listed(shown, 4)}; the board is {_board(job)}",
-            consequence=f"{'It' if one else 'They'} would be placed beside the board, onto the "
+            consequence=f"If {'it does' if one else 'they do'} not overhang on purpose, "
+            f"{'it' if one else 'they'} would be placed off the pads."
+            if reach
+            else f"{'It' if one else 'They'} would be placed beside the board, onto the "
             "seat or the next cell.",
             remedy=(
                 "Correct the position. If it is a connector that overhangs, describe the "
                 "outline's overhang_mm.",
             ),
+            level=Level.WARNING if reach else None,
         )
+
+
+def _reaching(look: Inspection, name: str) -> set[str]:
+    """Return the references whose bodies are over the board, if only in part."""
+    layout = look.facts.layouts[name]
+    width, height = layout.board
+    boxes = zip(layout.references, map(box_of, layout.bodies), strict=True)
+    return {
+        reference
+        for reference, (left, lower, right, upper) in boxes
+        if left < width and right > 0 and lower < height and upper > 0
+    }
 
 
 def _outlier(name: str, job: Job, reference: str, margin: float) -> Path:

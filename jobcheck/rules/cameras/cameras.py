@@ -123,8 +123,8 @@ def _home_camera(shop: Shop) -> Path | None:
 def camera_device_ambiguous(look: Inspection) -> Iterator[Problem]:
     """Two cameras are described with one port, or nothing distinguishes cameras of one kind.
 
-    One port is an error. Cheap cameras share serial numbers, so a serial number distinguishes a
-    camera only if no other camera of that kind has it.
+    One port is an error; without its bus and `host`, a warning. Cheap cameras share serial numbers,
+    so a serial number distinguishes a camera only if no other camera of that kind has it.
 
     On the machine: after a power-up each camera may have the settings of the other one.
 
@@ -158,14 +158,19 @@ def _is_distinct(shop: Shop, name: str) -> bool:
 
 def _at_one_port(shop: Shop, names: list[str]) -> Problem:
     port = shop.plain_at(_of(names[0], "device", "port"))
+    is_one_host = "-" in str(port) or bool(shop.plain_at(_of(names[0], "device", "host")))
     return Problem(
         path=_of(names[-1], "device", "port"),
         related=tuple(_of(name, "device", "port") for name in names[:-1]),
         message=f"cameras {joined(names)} are described at one port, {port}.",
         observed=", ".join(f"{name} port {port}" for name in names),
-        consequence="One port carries one camera: one of the descriptions is wrong.",
-        remedy=(f"Look where {names[-1]} is plugged in, and correct its port.",),
-        level=Level.ERROR,
+        consequence="One port carries one camera: one of the descriptions is wrong."
+        if is_one_host
+        else "If both are at one host, one of the descriptions is wrong.",
+        remedy=(f"Look where {names[-1]} is plugged in, and correct its port.",)
+        if is_one_host
+        else (f"Correct the port of {names[-1]}, or give the host of each.",),
+        level=Level.ERROR if is_one_host else Level.WARNING,
     )
 
 
