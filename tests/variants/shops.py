@@ -69,11 +69,13 @@ def _spread(edit: str, plain: Any) -> Iterator[str]:
     text, _, value = edit.partition(": ")
     before, star, after = text.partition(".*")
     if star:
-        for key, entry in look_up(plain, parse(before)).items():
+        entries = look_up(plain, parse(before))
+        assert isinstance(entries, dict), edit
+        for key, entry in entries.items():
             if isinstance(entry, dict) and (value != "null" or _has(entry, after)):
                 yield from _spread(f"{before}.{show((key,))}{after}: {value}", plain)
     elif value in _PER_MM:
-        yield f"{text}: {float(look_up(plain, parse(text))) * _PER_MM[value]:.6f}"
+        yield f"{text}: {float(str(look_up(plain, parse(text)))) * _PER_MM[value]:.6f}"
     else:
         yield edit
 
