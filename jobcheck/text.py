@@ -37,11 +37,12 @@ def lines_of(text: str) -> list[str]:
 class NotUnderstood(Exception):
     """A file cannot be understood; `fault` says where, why and what to do.
 
-    `declare` is the key of a list that would decide how it is read: `units`, `columns.side`.
+    `declare` would decide how a list is read, with a value to propose: `units=mm`,
+    `columns.side=Layer`.
     """
 
     def __init__(self, fault: Finding, declare: str = "") -> None:
-        """Keep the fault, and the key to declare."""
+        """Keep the fault, and what to declare."""
         super().__init__(fault.message)
         self.fault = fault
         self.declare = declare

@@ -36,7 +36,7 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
 @click.option("--encoding", metavar="NAME", help="For example windows-1252; default: UTF-8.")
 @click.option(
     "--delimiter",
-    type=click.Choice(["comma", "semicolon", "tab", "aligned"]),
+    type=click.Choice(["comma", "semicolon", "tab", "exclamation", "pipe", "aligned"]),
     help="Between columns; aligned: columns of blanks.",
 )
 @click.option(
@@ -70,6 +70,19 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
     metavar="CALLED=PART",
     help="The part for a name in the list (repeatable).",
 )
+@click.option(
+    "--not-fitted",
+    multiple=True,
+    metavar="WORD",
+    help="A value that means not fitted, for example NC (repeatable).",
+)
+@click.option(
+    "--fitted",
+    "fitted_words",
+    multiple=True,
+    metavar="WORD",
+    help="A value that is a part's name (repeatable).",
+)
 @write_option
 @common("json")
 def import_(
@@ -88,6 +101,8 @@ def import_(
     origin: tuple[float, float] | None,
     named: dict[str, str],
     parts: dict[str, str],
+    not_fitted: tuple[str, ...],
+    fitted_words: tuple[str, ...],
     write: bool,
 ) -> int:
     """Read a placement LIST into a job.
@@ -95,7 +110,8 @@ def import_(
     Columns are found by their names. If a list can be read in two ways, nothing is guessed: an
     option decides. New parts get an entry with the values that the list has.
     """
-    from jobcheck.commands.import_list import Request, import_list
+    from jobcheck.commands.import_list import import_list
+    from jobcheck.commands.import_reading import Request
     from jobcheck.reports.text.import_list import import_data, import_text
     from jobcheck.sources.lists.columns import DECLARABLE
     from jobcheck.sources.lists.options import ListOptions
@@ -107,7 +123,8 @@ def import_(
     declared = ListOptions(named, units, encoding, delimiter, decimal, side, None, origin or (0, 0))
     said = {"zero": zero, "bottom": bottom, "bottom_positions": bottom_positions}
     conventions = {key: value for key, value in said.items() if value}
-    request = Request(list_file, job, bill_file, declared, conventions, parts)
+    fitted = {word.lower(): word in fitted_words for word in (*not_fitted, *fitted_words)}
+    request = Request(list_file, job, bill_file, declared, conventions, parts, fitted)
     root = options.root
     result = import_list(root, request, write=write)
     if options.format == "json":

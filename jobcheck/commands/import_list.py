@@ -4,69 +4,27 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
-from jobcheck.findings import CallRefused, Command, command, sentences
+from jobcheck.commands.import_reading import Request, read_files
+from jobcheck.findings import CallRefused, command, sentences
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit, edit_shop
 from jobcheck.sources.edits.replacing import EditRefused
-from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.canonical import bill_csv, placements_csv
 from jobcheck.sources.lists.contradictions import said_by
-from jobcheck.sources.lists.gerber import read_component_layer
 from jobcheck.sources.lists.matching import PartCatalogue, chip_case
-from jobcheck.sources.lists.options import GERBER, ListOptions, options_of
+from jobcheck.sources.lists.options import options_of
 from jobcheck.sources.lists.parts import Decisions, decide_parts, is_placed
-from jobcheck.sources.lists.placement_list import read_placement_list
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import Rewrite, WriteRefused, write_files
-from jobcheck.text import LARGEST_FILE, NotUnderstood
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,100}")
-_LAYER = re.compile(rb"TF\.FileFunction,Component\b")
 _CONVENTIONS = ("zero", "bottom", "bottom_positions")
-
-
-@dataclass(frozen=True)
-class Request:
-    """What is to be imported, and what is declared of it on the command line."""
-
-    list_file: FilePath
-    job: str
-    bill_file: FilePath | None = None
-    options: ListOptions = field(default_factory=ListOptions)
-    conventions: Mapping[str, str] = field(default_factory=dict)
-    parts: Mapping[str, str] = field(default_factory=dict)
-
-    @property
-    def asked(self) -> Command:
-        """The call as a command, so that what it proposes can be pasted."""
-        said = self.options
-        words = [str(self.list_file), "--job", self.job]
-        words += ["--bill", str(self.bill_file)] if self.bill_file else []
-        for name in ("units", "decimal", "encoding", "delimiter", "side"):
-            value = getattr(said, name)
-            words += [f"--{name}", value] if value else []
-        for name, value in self.conventions.items():
-            words += [f"--{name.replace('_', '-')}", value]
-        if said.origin_mm != (0, 0):
-            words += ["--origin", *map(str, said.origin_mm)]
-        for name, value in said.columns.items():
-            words += ["--column", f"{name}={value}"]
-        for name, value in self.parts.items():
-            words += ["--part", f"{name}={value}"]
-        return command("import", *words)
-
-    def declaring(self, key: str) -> Command:
-        """Return the call with a key of the list declared; its value is for the user to fill in."""
-        block, _, meaning = key.rpartition(".")
-        if block:
-            return self.asked.adding("--column", f"{meaning}=NAME")
-        return self.asked.adding(f"--{key}", {"units": "UNIT"}.get(key, key.upper()))
 
 
 class Imported(NamedTuple):
@@ -82,6 +40,7 @@ class Imported(NamedTuple):
     files: Mapping[str, Rewrite]
     notes: tuple[str, ...]
     conventions: Mapping[str, str]
+    board_mm: list[float] | None = None
     written: tuple[str, ...] | None = None
 
     @property
@@ -116,11 +75,7 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
     if reading.shop is None:
         fault = reading.faults[0]
         raise CallRefused(f"{fault.place}: {fault.message} {sentences(fault.remedy)}")
-    read = _read(request, request.list_file, request.options, is_bill=False)
-    bill_options = ListOptions(encoding=request.options.encoding)
-    bill = (
-        _read(request, request.bill_file, bill_options, is_bill=True) if request.bill_file else None
-    )
+    read, bill = read_files(request)
     catalogue = _catalogue(reading.shop, request)
     decisions = decide_parts(read, bill, catalogue, request.parts, reading.shop.plain)
     rows = _rows(read, bill, decisions)
@@ -138,6 +93,7 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
         files,
         tuple(target.notes(bill, rows)),
         conventions,
+        reading.shop.jobs[request.job].board.size_mm if request.job in reading.shop.jobs else None,
     )
     if write and result.is_decided:
         return _written(result)
@@ -160,37 +116,6 @@ def _catalogue(shop: Shop, request: Request) -> PartCatalogue:
         if part not in shop.parts:
             raise CallRefused(f"There is no part {part}, said to be {called}.")
     return PartCatalogue(shop.parts, shop.outlines)
-
-
-# what is read
-
-
-def _read(request: Request, file: FilePath, options: ListOptions, *, is_bill: bool) -> List:
-    data = _bytes(file)
-    name = file.as_posix()
-    try:
-        if is_bill:
-            return read_bill(data, name, options)
-        if options.format == GERBER or options.is_gerber(name) or _LAYER.search(data[:4096]):
-            return read_component_layer(data, name, options)
-        return read_placement_list(data, name, options)
-    except NotUnderstood as error:
-        fault = error.fault
-        says = f"{fault.place}: {fault.message}\n{sentences(fault.remedy)}"
-        if not error.declare or is_bill:
-            raise CallRefused(says) from None
-        raise CallRefused(f"{says} When importing:", request.declaring(error.declare)) from None
-
-
-def _bytes(file: FilePath) -> bytes:
-    try:
-        with file.open("rb") as stream:
-            data = stream.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise CallRefused(f"{file} cannot be read: {error.strerror}.") from None
-    if len(data) > LARGEST_FILE:
-        raise CallRefused(f"{file} is larger than {LARGEST_FILE // 1024 // 1024} MiB.")
-    return data
 
 
 def _rows(read: List, bill: List | None, decisions: Decisions) -> dict[str, dict[str, Any]]:

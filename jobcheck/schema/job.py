@@ -155,8 +155,8 @@ class ListFile(Described):
     encoding: str | None = setting(
         "Encoding of the list; UTF-8 where not given.", None, examples=["windows-1252"]
     )
-    delimiter: Literal["comma", "semicolon", "tab", "aligned"] | None = setting(
-        "What separates its cells; aligned: blanks.", None
+    delimiter: Literal["comma", "semicolon", "tab", "exclamation", "pipe", "aligned"] | None = (
+        setting("What separates its cells; aligned: blanks.", None)
     )
 
 

@@ -163,18 +163,26 @@ def test_a_job_that_is_there_gets_its_list_replaced_and_nothing_else(shop):
 @pytest.mark.parametrize(
     ("text", "words", "says"),
     [
-        ("ref,x,y,rot,side\nR1,1,2,0,top\n", (), "--job second-board --units UNIT"),
+        ("ref,x,y,rot,side\nR1,1,2,0,top\n", (), "--job second-board --units mm"),
         ("ref,x,y,rot\nR1,1mm,2mm,0\n", ("--column", "z=Z"), "There is no meaning z"),
-        ("ref;x (mm);y (mm);rot\nR1;1,500;2,250;0\n", (), "--job second-board --decimal DECIMAL"),
+        ("ref;x (mm);y (mm);rot\nR1;1,500;2,250;0\n", (), "--job second-board --decimal ,"),
         (
-            "Ref,Mid X,Pad X,Y,rot\nR1,1mm,2mm,2mm,0\n",
+            "Ref,Pos X,Pad X,Y,rot\nR1,1mm,2mm,2mm,0\n",
             (),
-            "--job second-board --column x=NAME",
+            "--job second-board --column 'x=Pos X'",
         ),
         (
-            "ref,x (mm),y (mm),rot\nR1,1,2,0\n".encode("utf-16"),
+            "ref,value,x (mm),y (mm),rot\nR1,10µ,1,2,0\n".encode("latin-1"),
             (),
-            "--job second-board --encoding ENCODING",
+            "--job second-board --encoding windows-1252",
+        ),
+        ("ref,x (mm),y (mm),rot\nR1,1,2,0\nR1,3,4,0\n", (), "R1 is in lines 2, 3 of list.csv."),
+        ("ref,x (mm),y (mm),rot\nU?,1,2,0\n", (), "Reference U? has no number yet."),
+        ("ref,x (inch),y (inch),rot\nR1,1,2,0\nR2,1000,2,0\n", (), "positions span 25,375 mm"),
+        (
+            "ref,value,x,y,rot\nR1,NC,1500,2,0\nR2,open,3,4,0\n",
+            (),
+            "--job second-board --units mil --not-fitted nc --not-fitted open",
         ),
         ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--part", "a=b"), "There is no part b"),
         ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--part", "a"), "a has no = between"),
@@ -188,6 +196,24 @@ def test_what_is_refused_names_the_remedy(shop, text, words, says):
     assert code == 2
     assert says.replace(" ", "") in said.replace(" ", "").replace("\n", "")
     assert held(shop) == before
+
+
+def test_a_word_that_was_asked_is_taken_as_answered(shop):
+    text = "ref,value,x (mm),y (mm),rot\nR1,NC,1,2,0\nR2,open,3,4,0\n"
+    words = ("--not-fitted", "NC", "--fitted", "open", "--format", "json")
+    code, said = run(shop, "--job", "second-board", *words, text=text)
+    assert code == 0, said
+    rows = json.loads(said)["placements"]
+    assert rows["R1"]["fitted"] is False
+    assert "fitted" not in rows["R2"]
+
+
+def test_rows_without_a_reference_are_counted_and_extents_shown(shop):
+    text = "ref,part,x (mm),y (mm),rot\nR1,10k-0603,1,2,0\n,logo,3,4,0\nR2,10k-0603,5,6,0\n"
+    code, said = run(shop, "--job", "first-board", text=text)
+    assert code == 0, said
+    assert "line 3, no reference: ,logo,3,4,0" in said
+    assert "extents     x 1 to 5 mm, y 2 to 6 mm; the board is 40 x 30 mm" in said
 
 
 def test_a_job_that_declares_another_form_is_not_overwritten(shop):

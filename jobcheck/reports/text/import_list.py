@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from jobcheck.commands.import_list import Imported
+from jobcheck.commands.import_reading import extent_mm
 from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph, proposed
@@ -15,7 +16,7 @@ from jobcheck.shop.paths import show
 from jobcheck.sources.lists.parts import Decisions
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.lists.table import Skipped
-from jobcheck.wording import listed
+from jobcheck.wording import listed, number
 
 _SHOWN = 12
 _IN = "  "
@@ -77,16 +78,13 @@ def _facts(result: Imported) -> list[str]:
     mark = "comma" if told.decimal == "," else "point"
     facts = [
         ("positions", _positions(told.unit, told.unit_from)),
+        ("extents", _extents(result)),
         ("decimals", f"decimal {mark}" if told.shape != "Gerber X3" else ""),
         ("sides", ", ".join(f"{side} {sides[side]}" for side in sorted(sides, reverse=True))),
         ("", told.side_from),
         ("rotations", f"{amount(no_turn, 'row')} without one, taken as 0" if no_turn else ""),
         ("not fitted", _some(unfitted)),
         ("fiducials", f"{_some(read.fiducials)}: not placed" if read.fiducials else ""),
-        (
-            "repeated",
-            f"{_some(read.repeated)}: the first row counts" if read.repeated else "",
-        ),
         ("bill only", f"{_some(result.only_billed)}: not in the list" if result.bill else ""),
         ("list only", f"{_some(result.only_listed)}: not in the bill" if result.bill else ""),
     ]
@@ -101,6 +99,16 @@ def _facts(result: Imported) -> list[str]:
     if len(skipped) > _SHOWN:
         lines.append(f"  {'':<12}and {len(skipped) - _SHOWN} more")
     return lines
+
+
+def _extents(result: Imported) -> str:
+    extent = extent_mm(result.read)
+    if extent is None:
+        return ""
+    low_x, high_x, low_y, high_y = (number(value) for value in extent)
+    board = result.board_mm
+    size = f"; the board is {number(board[0])} x {number(board[1])} mm" if board else ""
+    return f"x {low_x} to {high_x} mm, y {low_y} to {high_y} mm{size}"
 
 
 def _line(row: Skipped) -> int:
@@ -156,9 +164,9 @@ def _ask(result: Imported, call: Call, asked: Command) -> list[str]:
     for entry in result.decisions.undecided:
         text = f"{entry.named.text}: {_some(entry.references)}; {entry.why}:"
         lines += paragraph(f"{text} {', '.join(entry.candidates)}", _IN * 2, _IN)
-    first = result.decisions.undecided[0]
-    part = asked.adding("--part", f"{first.named.text}={first.candidates[0]}")
-    return [*lines, *proposed("Say which one it is", call.typed(part))]
+    for entry in result.decisions.undecided:
+        asked = asked.adding("--part", f"{entry.named.text}={entry.candidates[0]}")
+    return [*lines, *proposed("Say which each is", call.typed(asked))]
 
 
 def _files(result: Imported, names: Iterable[str], call: Call) -> list[str]:

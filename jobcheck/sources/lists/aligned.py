@@ -79,7 +79,7 @@ def _ways(
         ways.append(counted)
     found = [(recognise(way.cells(header), options.columns), way) for way in ways]
     return [
-        (sum(meaning in DECLARABLE for meaning in names.columns), way)
+        (sum(meaning in DECLARABLE for meaning in {**names.columns, **names.several}), way)
         for names, way in found
         if suits(names)
     ]

@@ -57,7 +57,7 @@ class Cells:
     @property
     def header(self) -> int:
         """The start of the row of column names."""
-        return self.text.line_starts[self.header_line]
+        return self.text.line_starts[max(self.header_line, 0)]
 
     @property
     def delimiter(self) -> str | None:

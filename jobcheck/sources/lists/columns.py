@@ -16,6 +16,8 @@ from jobcheck.sources.lists import words
 _AXES = (
     *("{}", "pos{}", "{}pos", "position{}", "{}position", "mid{}", "{}mid", "center{}"),
     *("{}center", "centre{}", "{}centre", "centroid{}", "{}centroid", "coord{}", "{}coord"),
+    *("{}坐标", "坐标{}", "中心{}", "mitte{}", "{}mitte", "centro{}", "posición{}", "koordinate{}"),
+    "{}koordinate",
     *("coordinate{}", "{}coordinate", "location{}", "{}location", "loc{}", "{}loc", "placement{}"),
 )
 _UNSURE_AXES = "pad{}", "{}pad", "ref{}", "{}ref"
@@ -58,12 +60,27 @@ def _along(axis: str, forms: tuple[str, ...]) -> tuple[str, ...]:
 _REFERENCES = (
     *("reference", "references", "ref", "refs", "refdes", "designator", "designators"),
     *("referencedesignator", "referencedesignators", "refdesignator", "refdesignators"),
+    *("referenz", "bezeichner", "référence", "repère", "referencia", "designador", "riferimento"),
+    *("referência", "referentie", "oznaczenie", "位号", "リファレンス"),
 )
 _PARTS = ("part", "partname", "partnumber", "partno", "pn", "article", "articlenumber")
-_ROTATIONS = ("rotation", "rot", "angle", "orientation", "orient", "theta", "rotationangle")
+_ROTATIONS = (
+    "rotation",
+    "rot",
+    "angle",
+    "orientation",
+    "orient",
+    "theta",
+    "rotationangle",
+    "rotate",
+    *("drehung", "winkel", "drehwinkel", "rotación", "ángulo", "rotazione", "angolo", "rotação"),
+    *("rotatie", "hoek", "obrót", "kąt", "旋转", "角度", "旋转角度", "回転"),
+)
 _SIDES = (
     *("side", "layer", "boardside", "topbottom", "topbot", "tb", "face", "mountside"),
     *("mountingside", "placementside", "placementlayer", "pcbside", "boardlayer"),
+    *("seite", "lage", "bestückungsseite", "côté", "couche", "lado", "capa", "cara", "lato"),
+    *("camada", "zijde", "laag", "strona", "warstwa", "层", "面", "板层"),
 )
 _MIRRORS = ("mirror", "mirrored", "flip", "flipped")
 _FITTED = ("fitted", "fit", "populate", "populated", "place", "placed", "assemble")
@@ -75,11 +92,21 @@ _MOUNTS = ("mount", "mounttype", "mounting", "mountingtype", "technology")
 _FOOTPRINTS = (
     *("footprint", "package", "pattern", "case", "outline", "landpattern", "packagetype"),
     *("pcbfootprint", "packagename", "footprintname"),
+    *("gehäuse", "bauform", "boîtier", "empreinte", "encapsulado", "huella", "contenitore"),
+    *("impronta", "encapsulamento", "behuizing", "obudowa", "封装", "パッケージ"),
+)
+_VALUES = (
+    *("value", "val", "wert", "valeur", "valor", "valore", "waarde", "wartość", "值", "数值", "値"),
 )
 _MAKER_NUMBERS = (
     *("makernumber", "mpn", "makerpartnumber", "manufacturerpartnumber", "manufacturerpart"),
     *("manufacturerpn", "manufacturernumber", "mfrpartnumber", "mfrpart", "mfrpn", "mfgpn"),
     *("mfgpartnumber", "mfgpart", "mfpn", "mfrno", "manufacturerpartno"),
+)
+
+_QUANTITIES = (
+    *("quantity", "qty", "count", "pieces", "pcs", "menge", "anzahl", "quantité", "cantidad"),
+    *("quantità", "quantidade", "aantal", "ilość", "数量"),
 )
 
 COLUMNS = (
@@ -95,13 +122,13 @@ COLUMNS = (
     Column("mount", Content.WORD, "fitted", _MOUNTS, words.mount_read),
     Column("pin1_x", Content.LENGTH, "pin1_x", _along("x", _PIN_1_AXES)),
     Column("pin1_y", Content.LENGTH, "pin1_y", _along("y", _PIN_1_AXES)),
-    Column("value", Content.NAME, "", ("value", "val")),
+    Column("value", Content.NAME, "", _VALUES),
     Column("footprint", Content.NAME, "", _FOOTPRINTS),
     Column("maker_number", Content.NAME, "", _MAKER_NUMBERS),
     Column("comment", Content.NAME, "", ("comment",)),
     Column("unsure_x", Content.UNSURE, "", _along("x", _UNSURE_AXES)),
     Column("unsure_y", Content.UNSURE, "", _along("y", _UNSURE_AXES)),
-    Column("quantity", Content.COUNT, "", ("quantity", "qty", "count", "pieces", "pcs")),
+    Column("quantity", Content.COUNT, "", _QUANTITIES),
 )
 BY_MEANING = {column.meaning: column for column in COLUMNS}
 MEANINGS = {name: column.meaning for column in COLUMNS for name in column.names}

@@ -11,7 +11,7 @@ from operator import methodcaller
 
 Span = tuple[int, int]
 
-DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ","}
+DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "exclamation": "!", "pipe": "|"}
 """Delimiters by the name that a job declares."""
 
 _WORD = re.compile(r'"[^"\r\n]*"(?!\S)|\S+')

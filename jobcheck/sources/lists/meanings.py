@@ -22,6 +22,9 @@ UNITS: Mapping[str, str] = {word: unit for unit, words in _UNIT_WORDS.items() fo
 """Words for units in lists -> the unit."""
 
 _MAKERS = frozenset(("manufacturer", "mfr", "mfg", "maker", "manufacturername", "vendor", "brand"))
+_MAY_BE_REFERENCE = frozenset(
+    ("name", "part", "component", "comp", "bauteil", "componente", "composant")
+)
 _PART_NUMBERS = frozenset(("partnumber", "partno", "pn", "articlenumber"))
 
 _BRACKET = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]\s*$")
@@ -70,6 +73,7 @@ class Recognised:
     several: dict[str, list[int]] = field(default_factory=dict)
     odd: dict[str, int] = field(default_factory=dict)
     missing: dict[str, str] = field(default_factory=dict)
+    is_reference_guessed: bool = False
 
     @property
     def unknown(self) -> list[int]:
@@ -92,7 +96,9 @@ def recognise(cells: Sequence[str], named: Mapping[str, str]) -> Recognised:
         if at not in taken and meaning and meaning not in named:
             candidates.setdefault(meaning, []).append(at)
     _take_maker_number(found, candidates)
-    _join_unsure(candidates, named)
+    _join_unsure(found, candidates, named)
+    if "reference" not in named:
+        _guess_reference(found, candidates)
     for meaning, places in candidates.items():
         if len(places) > 1:
             found.several[meaning] = places
@@ -112,6 +118,13 @@ def _take_maker_number(found: Recognised, candidates: dict[str, list[int]]) -> N
         candidates["maker_number"] = candidates.pop("part")
 
 
+def _is_column_number(name: str, cells: Sequence[str], meaning: str) -> bool:
+    """Tell whether a declared name is the number of a column; a row of numbers names none."""
+    if not name.isdecimal() or not 0 < int(name) <= len(cells):
+        return False
+    return meaning not in NUMBERS or not any(map(str.isdigit, cells[int(name) - 1]))
+
+
 def _declared(found: Recognised, cells: Sequence[str], named: Mapping[str, str]) -> set[int]:
     for meaning, name in named.items():
         wanted = name.strip().lower()
@@ -122,16 +135,49 @@ def _declared(found: Recognised, cells: Sequence[str], named: Mapping[str, str])
             found.several[meaning] = places
         elif places:
             found.columns[meaning] = places[0]
+        elif _is_column_number(name, cells, meaning):
+            found.columns[meaning] = int(name) - 1
         else:
             found.missing[meaning] = name
     return {*found.columns.values()}
 
 
-def _join_unsure(candidates: dict[str, list[int]], named: Mapping[str, str]) -> None:
+def _guess_reference(found: Recognised, candidates: dict[str, list[int]]) -> None:
+    """Take a column `Name` or `Part` before the positions for the reference, where none is named.
+
+    The reader asks where its cells do not look like references.
+    """
+    is_named = any("reference" in known for known in (found.columns, found.several, candidates))
+    if is_named or not {"x", "y"} <= {*candidates}:
+        return
+    before = min(*candidates["x"], *candidates["y"])
+    for at, header in enumerate(found.headers[:before]):
+        if header.key in _MAY_BE_REFERENCE and at not in found.columns.values():
+            candidates["reference"] = [at]
+            found.is_reference_guessed = True
+            if at in candidates.get("part", []):
+                candidates["part"].remove(at)
+                if not candidates["part"]:
+                    del candidates["part"]
+            return
+
+
+def _is_centre(header: Header, axis: str) -> bool:
+    """Tell whether a name says the centre of the part, as `Mid X`: no pad beside it is meant."""
+    words = ("mid", "center", "centre", "centroid", "mitte", "centro")
+    return header.key.replace(axis, "", 1) in words
+
+
+def _join_unsure(
+    found: Recognised, candidates: dict[str, list[int]], named: Mapping[str, str]
+) -> None:
     """A pad's or a reference point's position is used only if a job declares it."""
     for axis in ("x", "y"):
         unsure = candidates.pop(f"unsure_{axis}", [])
         if not unsure or axis in named:
+            continue
+        places = candidates.get(axis, [])
+        if len(places) == 1 and _is_centre(found.headers[places[0]], axis):
             continue
         if axis in candidates or len(unsure) > 1:
             candidates[axis] = sorted([*candidates.get(axis, []), *unsure])

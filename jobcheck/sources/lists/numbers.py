@@ -154,7 +154,7 @@ def decide_decimal(cells: Iterable[str]) -> str:
             f"{commas[0]!r} may have a decimal comma or thousands separator: each has three "
             "digits behind it.",
             'Declare decimal: "," if it is a decimal comma.',
-            "decimal",
+            "decimal=,",
         )
     return ","
 

@@ -26,6 +26,8 @@ class ListOptions:
     side: str | None = None
     format: str | None = None
     origin_mm: tuple[float, float] = (0, 0)
+    skips_unnamed: bool = False
+    """Whether a row without a reference is left out and counted, not refused: by `import` only."""
 
     def is_gerber(self, file: str) -> bool:
         """Return whether a file is read as a component layer: as declared or by extension."""

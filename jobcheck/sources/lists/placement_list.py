@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -25,6 +26,8 @@ from jobcheck.text import NotUnderstood, Text
 from jobcheck.trade.units import MM_PER_UNIT
 
 _TITLE_SIDE = re.compile(r"\b(?:side|layer)\s*[:=]\s*([\w. ]+)", re.IGNORECASE)
+_SURE_REFERENCE = re.compile(r"(?:[A-Z]{1,2}|LED|TP|CON)\d{1,4}")
+_UNANNOTATED = re.compile(r"[A-Za-z]+\d*\?[A-Za-z]?")
 _NAMES_BOTTOM = re.compile(r"(?<![a-z])(bot|bottom|back)(?![a-z])", re.IGNORECASE)
 
 
@@ -39,6 +42,7 @@ def read_placement_list(data: bytes, file: str, options: ListOptions) -> List:
     text = decoded(data, file, options)
     table = read_table(text, options, _suits, "placements")
     refuse_unclear(table, DECISIVE)
+    _refuse_guessed_reference(table)
     reader = _Reader(table, options, *spelling(table, options))
     return reader.regular() or reader.row_by_row()
 
@@ -49,13 +53,14 @@ def decoded(data: bytes, file: str, options: ListOptions) -> Text:
     Raises:
         NotUnderstood: it is in another encoding; the remedy is to declare it.
     """
+    is_utf_16 = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
     try:
-        return Text(data, file, options.encoding or "utf-8")
+        return Text(data, file, options.encoding or ("utf-16" if is_utf_16 else "utf-8"))
     except NotUnderstood as error:
         if error.fault.rule != "encoding-wrong" or options.encoding is not None:
             raise
         remedy = ("Save it as UTF-8, or declare its encoding: windows-1252, utf-16 or another.",)
-        raise NotUnderstood(error.fault._replace(remedy=remedy), "encoding") from None
+        raise NotUnderstood(error.fault._replace(remedy=remedy), "encoding=windows-1252") from None
 
 
 def _suits(found: Recognised) -> bool:
@@ -82,7 +87,7 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
             meaning,
             f"Several columns could be the {meaning}: {names}.",
             f"Name the right one under columns.{meaning}.",
-            f"columns.{meaning}",
+            f"columns.{meaning}={found.headers[found.several[meaning][0]].text}",
         )
     for axis in ("x", "y"):
         if f"unsure_{axis}" in found.columns:
@@ -91,7 +96,7 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
                 f"unsure_{axis}",
                 f"{name} may be the position of a pad or of the whole part.",
                 f"Declare columns.{axis}: {name} if it is the centre of the part.",
-                f"columns.{axis}",
+                f"columns.{axis}={name}",
             )
     for meaning, at in found.odd.items():
         raise table.name_fault(
@@ -100,6 +105,23 @@ def refuse_unclear(table: Table, decisive: Sequence[str]) -> None:
             f"Convert it, or declare columns.{meaning}: the name of another column.",
             f"columns.{meaning}",
         )
+
+
+def _refuse_guessed_reference(table: Table) -> None:
+    """Refuse a column that was taken for the reference and holds anything else."""
+    if not table.found.is_reference_guessed:
+        return
+    rows = table.column("reference")[: tail_of(table)]
+    rows = [cell for cell in rows if cell and not is_fiducial(cell)]
+    if len(set(rows)) == len(rows) and all(map(_SURE_REFERENCE.fullmatch, rows)):
+        return
+    name = table.name_of(table.found.columns["reference"])
+    raise table.name_fault(
+        "reference",
+        f"No column is called reference, and {name} may be it or not.",
+        f"Declare columns.reference: {name} where it is.",
+        f"columns.reference={name}",
+    )
 
 
 # its rows
@@ -162,7 +184,7 @@ class _Reader:
                 suspect,
                 f"Column {name} has sides, but its name is unknown.",
                 f"Declare columns.side: {name}.",
-                "columns.side",
+                f"columns.side={name}",
             )
         said = {side_of(w) for line in self.table.around for w in _TITLE_SIDE.findall(line)}
         said.discard(None)
@@ -175,7 +197,7 @@ class _Reader:
                 self.table.header_line,
                 "No column has the side of the parts, and the list mentions the bottom.",
                 "Declare side: top or bottom if all are on one, or columns.side.",
-                "side",
+                "side=bottom",
             )
         return None
 
@@ -197,7 +219,7 @@ class _Reader:
                 suspect,
                 f"No column is recognised as rotation, and {name} has numbers.",
                 f"Declare columns.rotation: {name}, or rename that column rotation.",
-                "columns.rotation",
+                f"columns.rotation={name}",
             )
         for column in self.table.found.unknown:
             if any(map(is_not_fitted, set(self.table.cells(column)))):
@@ -208,7 +230,7 @@ class _Reader:
                     f"Column {name} marks parts that are not fitted, but is not recognised by its "
                     "name.",
                     f"Declare columns.not_fitted: {name}.",
-                    "columns.not_fitted",
+                    f"columns.not_fitted={name}",
                 )
 
     def _result(self) -> List:
@@ -249,6 +271,7 @@ class _Reader:
             and "," not in joined
             and ";" not in joined
             and '"' not in joined
+            and "?" not in joined
             and not any("fiducial" in cell.lower() for cells in others for cell in cells)
         )
 
@@ -322,7 +345,9 @@ class _Reader:
             cells = [cell.strip() for cell in row]
             if not any(cells):
                 continue
-            if number >= tail:
+            if self.options.skips_unnamed and not self._cell(cells, "reference") and number < tail:
+                self.table.skip(line, "no reference")
+            elif number >= tail:
                 self.table.skip(line, "after the table")
             elif cells == self.table.names:
                 self.table.skip(line, "names of the columns again")
@@ -367,6 +392,9 @@ class _Reader:
         if "," in reference or ";" in reference:
             says = f"{reference!r} lists several references at one place."
             raise self.table.cell_fault(line, at, says, "Give each a row of its own.")
+        if _UNANNOTATED.fullmatch(reference):
+            says = f"Reference {reference} has no number yet."
+            raise self.table.cell_fault(line, at, says, "Annotate the design and export again.")
         if '"' in reference:
             says = f"{reference!r} contains a quote: a cell is split at the wrong place."
             raise self.table.cell_fault(line, at, says, "Check the quotes of this row.")

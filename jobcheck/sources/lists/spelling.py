@@ -13,6 +13,12 @@ from jobcheck.sources.lists.reading import ListFormat
 from jobcheck.sources.lists.table import Table
 from jobcheck.trade.units import MM_PER_UNIT
 
+_WRITTEN_UNIT = re.compile(
+    r"\b(?:positions?|coordinates?|dimensions?|locations?|distances|measurements|einheit(?:en)?|"
+    r"unités?|unidad(?:es)?)\b[^.;\n]*?(?:\bin\b|\bare\b|\ben\b|[:=(\[])\s*"
+    r"(mm|millimet(?:er|re)s?|mils?|inch(?:es)?|um|µm|microns?)\b",
+    re.IGNORECASE,
+)
 _TITLE_UNIT = re.compile(r"\bunits?\b(?:\s+(?:used|are|is))?\s*[:=]?\s*(\w+|\")", re.IGNORECASE)
 
 
@@ -92,15 +98,24 @@ def _unit(table: Table, options: ListOptions, meaning: str) -> tuple[str | None,
         meaning,
         "The unit of the positions is unknown.",
         "Declare units: mm, mil or inch.",
-        "units",
+        f"units={_likely_unit(table, meaning)}",
     )
+
+
+def _likely_unit(table: Table, meaning: str) -> str:
+    """Return the unit to propose: positions of more than a thousand are rarely millimetres.
+
+    Source: common practice, no published source.
+    """
+    digits = (re.sub(r"\D.*", "", cell.lstrip("-+")) for cell in _data_cells(table, meaning))
+    return "mil" if any(len(whole) > 3 for whole in digits) else "mm"
 
 
 def _title_unit(table: Table) -> str | None:
     said = {
         UNITS[word.lower()]: line
         for line in table.around
-        for word in _TITLE_UNIT.findall(line)
+        for word in (*_TITLE_UNIT.findall(line), *_WRITTEN_UNIT.findall(line))
         if UNITS.get(word.lower()) in MM_PER_UNIT
     }
     if len(said) > 1:
@@ -108,6 +123,6 @@ def _title_unit(table: Table) -> str | None:
             table.header_line,
             f"The lines around the table name several units: {' and '.join(said)}.",
             "Declare units: the one of the positions.",
-            "units",
+            f"units={next(iter(said))}",
         )
     return next(iter(said), None)

@@ -18,12 +18,16 @@ from jobcheck.sources.lists.dialect import (
     Torn,
 )
 from jobcheck.sources.lists.meanings import UNITS, Recognised, recognise
+from jobcheck.sources.lists.nameless import Nameless, read_nameless
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.refusing import RULE, fault_at
 from jobcheck.sources.lists.words import looks_like_reference
 from jobcheck.text import NotUnderstood, Text, lines_of
 
 _LONGEST_HEADER = 10_000
+NO_HEADER = -1
+"""The line of the names in a list that has none: its rows begin in line 0."""
+
 _SEARCHED = 500
 """The names of the columns must be within this number of lines."""
 
@@ -68,6 +72,8 @@ class Table:
 
     def hold(self, rows: list[list[str]], lines: list[int]) -> None:
         """Take the rows and the lines in which they begin."""
+        if '"' in self.text.text:
+            rows = [[" ".join(c.split()) if "\n" in c else c for c in row] for row in rows]
         self._rows, self.lines = rows, lines
 
     def hold_flat(self, cells: list[str], lines: list[int]) -> None:
@@ -82,7 +88,7 @@ class Table:
 
     def start(self, line: int) -> int:
         """Return the start of a line, counted from 0."""
-        return self.text.line_starts[line]
+        return self.text.line_starts[max(line, 0)]
 
     def column(self, meaning: str) -> list[str]:
         """Return the cells of a column, without the blanks around them."""
@@ -132,7 +138,13 @@ def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Tab
         NotUnderstood: no row fits, several delimiters fit, or a row is incomplete.
     """
     lines = lines_of(text.text)
-    line, dialects = _find_header(text, lines, options, suits, kind)
+    try:
+        line, dialects = _find_header(text, lines, options, suits, kind)
+    except NotUnderstood:
+        nameless = read_nameless(lines, options) if kind == "placements" else None
+        if nameless is None:
+            raise
+        return _nameless_table(text, lines, nameless)
     header = _unmarked(lines[line].rstrip("\r\n"))
     dialect = dialects[0]
     if isinstance(dialect, Aligned):
@@ -141,6 +153,13 @@ def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Tab
     found = recognise(names, options.columns)
     table = Table(text, dialect, found, names, line)
     table.around = [held.strip() for held in lines[:line] if held.strip()]
+    _fill(table, lines)
+    return table
+
+
+def _nameless_table(text: Text, lines: Sequence[str], nameless: Nameless) -> Table:
+    names = [header.text for header in nameless.found.headers]
+    table = Table(text, nameless.dialect, nameless.found, names, NO_HEADER)
     _fill(table, lines)
     return table
 
@@ -192,7 +211,7 @@ def _refuse_several(text: Text, line: int, suiting: list[Dialect]) -> None:
             line,
             f"The delimiter may be {' or '.join(delimited)}.",
             f"Declare delimiter: {delimited[0]} or {delimited[1]}.",
-            "delimiter",
+            f"delimiter={delimited[0]}",
         )
 
 
@@ -230,6 +249,7 @@ def _no_header(
 def _fill(table: Table, lines: Sequence[str]) -> None:
     body = lines[table.header_line + 1 :]
     first = table.header_line + 1
+    body = _without_rules(table, body, first)
     marks = ("#", "//") if table.dialect.name == "semicolon" else ("#", "//", ";")
     if any(mark in table.text.text for mark in marks):
         body = _without_comments(table, body, first, marks)
@@ -251,6 +271,22 @@ def _fill(table: Table, lines: Sequence[str]) -> None:
         _sort_out_widths(table)
     if isinstance(table.dialect, Aligned):
         _refuse_cut_off(table)
+
+
+def _without_rules(table: Table, body: Sequence[str], first: int) -> Sequence[str]:
+    """Blank out ruled lines between the rows; the row of units takes those below the names."""
+    if not any(char * 3 in table.text.text for char in "-=_~*") and "-,-" not in table.text.text:
+        return body
+    delimiter = DELIMITERS.get(table.dialect.name, "")
+    kept = list(body)
+    begun = False
+    for number, line in enumerate(body):
+        bare = line.replace(delimiter, "").strip() if delimiter else line.strip()
+        if begun and len(bare) > 2 and not set(bare) - set("-=_~*+| "):
+            table.skip(first + number, "ruled line")
+            kept[number] = "\n"
+        begun = begun or (bool(bare) and not RULED.fullmatch(bare))
+    return kept
 
 
 def _without_comments(

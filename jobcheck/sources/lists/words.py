@@ -4,11 +4,35 @@ from __future__ import annotations
 
 import re
 
+from jobcheck.trade.component_values import read_value
+
 _TOP = (
+    *(
+        "oben",
+        "vorderseite",
+        "dessus",
+        "arriba",
+        "superior",
+        "sopra",
+        "cara superior",
+        "顶层",
+        "顶面",
+    ),
     *("top", "t", "front", "f", "f.cu", "top layer", "toplayer", "top side", "topside"),
     *("front side", "component side", "component", "primary", "primary side", "layer top"),
 )
 _BOTTOM = (
+    *(
+        "unten",
+        "rückseite",
+        "dessous",
+        "abajo",
+        "inferior",
+        "sotto",
+        "cara inferior",
+        "底层",
+        "底面",
+    ),
     *("bottom", "bot", "b", "back", "b.cu", "bottom layer", "bottomlayer", "bottom side"),
     *("bottomside", "bot layer", "back side", "solder side", "solder", "secondary"),
     *("secondary side", "layer bottom"),
@@ -19,14 +43,25 @@ _NO = frozenset(("no", "false", "0", "n"))
 _NOT_FITTED = (
     *("dnp", "dnf", "dni", "do not place", "do not populate", "do not fit", "do not install"),
     *("not fitted", "not placed", "not populated", "no fit", "nofit", "unpopulated", "no pop"),
+    *("dnm", "do not mount", "dns", "do not stuff", "do not solder", "dnl", "do not load"),
+    *("do not assemble", "no stuff", "nostuff", "no load", "noload", "not mounted", "not stuffed"),
+    *("not assembled", "not loaded", "not installed", "unfitted", "np", "n.p."),
 )
 NOT_FITTED = frozenset(_NOT_FITTED)
+_UNCLEAR = (
+    *("nc", "n.c.", "n/c", "open", "nf", "n.f.", "na", "n/a", "none", "not used", "unused", "opt"),
+    *("optional", "offen", "tbd"),
+)
+UNCLEAR = frozenset(_UNCLEAR)
+"""Words in the place of a value that may mean not fitted, or something else: they are asked."""
 _MOUNT = {
     **dict.fromkeys(("smd", "smt", "surface mount", "surface"), True),
     **dict.fromkeys(("th", "tht", "pth", "through hole", "through-hole", "thru hole"), False),
     **dict.fromkeys(("thru-hole", "pressfit", "press fit", "press-fit"), False),
 }
-_UNFITTED_END = re.compile(r"[\s/,;(\[-]+(dnp|dnf|dni|not fitted|do not fit|do not place)[)\]]?$")
+_LONG_WORDS = "|".join(re.escape(word) for word in _NOT_FITTED if len(word) > 2 and "." not in word)
+_UNFITTED_END = re.compile(rf"[\s/,;:(\[_-]+({_LONG_WORDS}|(?<=\s)np)[)\]]?$")
+_UNFITTED_START = re.compile(rf"[(\[]?(?:(?:{_LONG_WORDS})[)\]]?[\s/,;:_]+|np[)\]]?\s+)(?=\S)")
 _LONGEST_MARK = 40
 _FIDUCIAL_REFERENCE = re.compile(r"fid(?:ucial)?s?[-_ ]?\d*", re.IGNORECASE)
 _FIDUCIAL = re.compile(r"fiducial", re.IGNORECASE)
@@ -122,8 +157,17 @@ def without_mark(cell: str) -> tuple[str, bool]:
         return "", True
     found = _UNFITTED_END.search(cell[-_LONGEST_MARK:].lower())
     if found is None:
+        before = _UNFITTED_START.match(cell[:_LONGEST_MARK].lower())
+        return (cell[before.end() :].strip(), True) if before else (cell, False)
+    if found[1] == "np" and _is_capacitance(cell[: -len(found[0])]):
         return cell, False
     return cell[: max(len(cell) - _LONGEST_MARK, 0) + found.start()].strip(), True
+
+
+def _is_capacitance(cell: str) -> bool:
+    """Tell whether a value is that of a capacitor, of which NP may say not polarised."""
+    value = read_value(cell)
+    return value is not None and (value.unit == "F" or value.amount < 1e-3)
 
 
 def is_fiducial(reference: str, *others: str) -> bool:
