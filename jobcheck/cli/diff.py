@@ -9,7 +9,7 @@ import click
 
 from jobcheck.cli.completion import complete_selection, complete_state
 from jobcheck.cli.group import cli
-from jobcheck.cli.options import FOUND, OK, Options, common, show_json
+from jobcheck.cli.options import FOUND, OK, Options, common, controller_option, show_json
 
 
 @cli.command()
@@ -37,9 +37,15 @@ from jobcheck.cli.options import FOUND, OK, Options, common, show_json
     shell_complete=complete_selection,
     help="Only this part of the description (repeatable).",
 )
+@controller_option
 @common("lines", "json")
 def diff(
-    options: Options, folder: FilePath | None, old: str, new: str, only: tuple[str, ...]
+    options: Options,
+    folder: FilePath | None,
+    old: str,
+    new: str,
+    only: tuple[str, ...],
+    controller: FilePath | None,
 ) -> int:
     """Show the changes between two states, and their impact.
 
@@ -52,7 +58,7 @@ def diff(
     if folder is not None:
         options = replace(options, shop=str(folder))
     call = options.call_about(options.root)
-    compared = compare(options.root, old, new, only)
+    compared = compare(options.root, old, new, only, controller)
     if options.format == "json":
         show_json(options, diff_data(compared))
     elif options.format == "lines":

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path as FilePath
+
 import click
 
 from jobcheck.cli.completion import complete_rule, complete_selection
 from jobcheck.cli.group import cli
-from jobcheck.cli.options import FOUND, NOT_UNDERSTOOD, OK, Options, common
+from jobcheck.cli.options import FOUND, NOT_UNDERSTOOD, OK, Options, common, controller_option
 
 
 @cli.command()
@@ -26,6 +28,7 @@ from jobcheck.cli.options import FOUND, NOT_UNDERSTOOD, OK, Options, common
     shell_complete=complete_rule,
     help="A rule whose accepted errors are recorded with it (repeatable).",
 )
+@controller_option
 @common()
 def keep(
     options: Options,
@@ -33,13 +36,22 @@ def keep(
     note: str | None,
     on_purpose: tuple[str, ...],
     accepted: tuple[str, ...],
+    controller: FilePath | None,
 ) -> int:
     """Record the shop as known-good; refused while lint has errors."""
     from jobcheck.commands.keep import keep
     from jobcheck.reports.text.records import kept_text
 
     root = options.root
-    kept = keep(root, label, options.as_of, note=note, on_purpose=on_purpose, accepted=accepted)
+    kept = keep(
+        root,
+        label,
+        options.as_of,
+        note=note,
+        on_purpose=on_purpose,
+        accepted=accepted,
+        folder=controller,
+    )
     options.streams.show(kept_text(kept, options.call_about(root), options.quiet))
     if kept.record:
         return OK

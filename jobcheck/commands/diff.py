@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path as FilePath
+from types import MappingProxyType
 from typing import NamedTuple
 
 from jobcheck.changes.apply import within
@@ -11,20 +12,25 @@ from jobcheck.changes.change import Change
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import Group, groups
 from jobcheck.changes.selections import selections
+from jobcheck.commands.lint import controller_of
 from jobcheck.facts.facts import Facts
 from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
+from jobcheck.sources.bridge.mapping import map_values
+from jobcheck.sources.bridge.outside import changes_outside
 from jobcheck.sources.shop_reader import Reading, understood
+from jobcheck.sources.state.state import HeldFiles
 
 
 class Compared(NamedTuple):
     """Two readings and what changed from the old to the new one.
 
     `record` is the record that the old state comes from, if it is one; `asked` is how the call
-    names the two states, `only` what it is narrowed to.
+    names the two states, `only` what it is narrowed to. `outside` are the lines in which the
+    controller's files differ from the record's copies outside the map.
     """
 
     root: FilePath
@@ -37,6 +43,7 @@ class Compared(NamedTuple):
     record: Record | None
     asked: tuple[str, str] = ("good", "now")
     only: tuple[Path, ...] = ()
+    outside: Mapping[str, tuple[int, ...]] = MappingProxyType({})
 
     @property
     def differs(self) -> bool:
@@ -44,7 +51,9 @@ class Compared(NamedTuple):
         return any(change.field_class is not FieldClass.COUNT for change in self.changes)
 
 
-def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Compared:
+def compare(
+    root: FilePath, old: str, new: str, only: Sequence[str] = (), folder: FilePath | None = None
+) -> Compared:
     """Compare two states of the shop in the folder `root`; `only` narrows to selections.
 
     Raises:
@@ -71,4 +80,20 @@ def compare(root: FilePath, old: str, new: str, only: Sequence[str] = ()) -> Com
         record,
         asked=(old, new),
         only=wanted,
+        outside={} if wanted else _outside(before, after, record, folder),
     )
+
+
+def _outside(
+    before: Reading, after: Reading, record: Record | None, folder: FilePath | None
+) -> dict[str, tuple[int, ...]]:
+    """Compare the controller's files with the record's copies, where both are there."""
+    controller = controller_of(after, folder)
+    if controller is None or record is None or after.shop is None or after.shop.bridge is None:
+        return {}
+    copies = {name: before.state.files[name] for name in record.about.controller}
+    now = {name: data for name, data in controller.mapped.data.items() if name in copies}
+    if all(copies[name] == data for name, data in now.items()):
+        return {}
+    good = map_values(after.shop.bridge, HeldFiles(copies), after.places.of)
+    return changes_outside(good, controller.mapped)

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.diff import diff
 from jobcheck.changes.selections import selections
-from jobcheck.commands.lint import LintedShop, lint_state
+from jobcheck.commands.lint import LintedShop, controller_of, lint_state
 from jobcheck.findings import CallRefused, Finding, Level
 from jobcheck.known_good.keeping import Keeping, keep_record
 from jobcheck.known_good.record import slug_of
@@ -58,8 +58,11 @@ def keep(
     note: str | None,
     on_purpose: Sequence[str],
     accepted: Sequence[str] = (),
+    folder: FilePath | None = None,
 ) -> Kept:
     """Record the shop in the folder `root` as known-good, on the caller's word.
+
+    The controller's files that the map names are recorded with it, from `folder` if given.
 
     It refuses while lint has errors, while a loss is not named by `on_purpose` or the rule of an
     accepted error by `accepted`, and if settings and measurements are those of the last record.
@@ -69,7 +72,7 @@ def keep(
             record cannot be written.
     """
     _check_label(label)
-    linted = lint_state(root, folder_state(root), RULES, today)
+    linted = lint_state(root, folder_state(root), RULES, today, folder=folder)
     shop = linted.reading.shop
     if shop is None or linted.reading.faults or linted.known_good.faults:
         return Kept(linted, errors=_errors(linted))
@@ -103,7 +106,9 @@ def keep(
     )
     gone = tuple(change for change in changes if _is_gone(change) and change not in losses)
     try:
-        return Kept(linted, keep_record(root, linted.reading, keeping), gone=gone)
+        controller = controller_of(linted.reading, folder)
+        beside = controller.mapped.data if controller else {}
+        return Kept(linted, keep_record(root, linted.reading, keeping, beside), gone=gone)
     except (ValueError, WriteRefused) as error:
         raise CallRefused(str(error)) from None
 

@@ -8,6 +8,7 @@ import shutil
 from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path as FilePath
+from types import MappingProxyType
 from typing import NamedTuple
 
 from jobcheck import __version__
@@ -53,8 +54,13 @@ class Keeping(NamedTuple):
     not_checked: tuple[str, ...] = ()
 
 
-def keep_record(root: FilePath, reading: Reading, keeping: Keeping) -> Record:
-    """Record the files that were read as known-good.
+def keep_record(
+    root: FilePath,
+    reading: Reading,
+    keeping: Keeping,
+    controller: Mapping[str, bytes] = MappingProxyType({}),
+) -> Record:
+    """Record the files that were read as known-good, and whole files of the controller.
 
     The record is made in a folder beside the others, brought down to the disk and renamed once:
     a run that is killed leaves no record or a whole one.
@@ -66,7 +72,7 @@ def keep_record(root: FilePath, reading: Reading, keeping: Keeping) -> Record:
     slug = slug_of(keeping.label)
     files = {name: held.data for name, held in reading.places.held.items()}
     for reserved in (RECORD_FILE, WITHDRAWN_FILE):
-        if reserved in files:
+        if reserved in files or reserved in controller:
             raise ValueError(f"a file of a shop cannot be called {reserved}: records need the name")
     records = root / RECORDS
     with holding(root) as alone, refusing(f"{RECORDS}/{slug}"):
@@ -88,8 +94,9 @@ def keep_record(root: FilePath, reading: Reading, keeping: Keeping) -> Record:
             stamped=list(keeping.stamped),
             not_checked=list(keeping.not_checked),
             sums={name: sum_of(data) for name, data in files.items()},
+            controller={name: sum_of(data) for name, data in controller.items()},
         )
-        _add(root / entry.folder, {**files, RECORD_FILE: written(about)})
+        _add(root / entry.folder, {**controller, **files, RECORD_FILE: written(about)})
         settle(records, entry.folder)
     return Record(entry, about)
 

@@ -46,6 +46,9 @@ class About(Described):
         [], description="Rules that were disabled, and limits looser than their default."
     )
     sums: dict[str, Sum] = Field(description="SHA-256 of each file.")
+    controller: dict[str, Sum] = Field(
+        {}, description="SHA-256 of each file of the controller that the map names."
+    )
 
 
 class Withdrawal(Described):
@@ -78,7 +81,7 @@ def slug_of(label: str) -> str:
 def written(model: BaseModel) -> bytes:
     """Return the YAML file of a record's own."""
     plain = model.model_dump(mode="json", exclude_none=True)
-    plain = {key: value for key, value in plain.items() if value != [] or key in _ALWAYS}
+    plain = {key: value for key, value in plain.items() if value not in ([], {}) or key in _ALWAYS}
     lines = [line for key, value in plain.items() for line in block_lines((key,), value)]
     return ("\n".join(lines) + "\n").encode()
 

@@ -280,7 +280,7 @@ class Records:
         Raises:
             RecordRefused: a file in it is not as it was recorded.
         """
-        entry, sums = record.entry, record.about.sums
+        entry, sums = record.entry, {**record.about.controller, **record.about.sums}
         files = RecordFiles(self._files, entry.folder, sums)
         for name, recorded in sums.items():
             try:

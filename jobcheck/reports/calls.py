@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from jobcheck.findings import Command
 
-_COMPARING = ("lint", "diff", "gather", "deliver")
+_COMPARING = ("lint", "diff", "keep", "gather", "deliver")
 """Commands that read the controller's files; a restore does with `--deliver`."""
 
 

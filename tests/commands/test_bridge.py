@@ -268,6 +268,31 @@ def test_a_plain_restore_names_the_other_side(shop: Shop) -> None:
     assert "both sides agree with record 1" in shop.said
 
 
+def test_a_record_has_the_controller_s_files_whole(shop: Shop) -> None:
+    """They are restorable with cp; a changed copy damages the record."""
+    record = shop.root / "known-good" / "1-bridged"
+    for name in (OPTICS, SHELF, AXES):
+        assert (record / name).read_bytes() == shop.read(name)
+    assert shop.run("history") == 0
+    (record / AXES).write_bytes(b"[axis x]\n")
+    assert shop.run("history") == 1
+    assert "controller/axes.ini was changed after it was recorded" in " ".join(shop.said.split())
+
+
+def test_a_change_outside_the_map_is_a_note(shop: Shop) -> None:
+    shop.edit(OPTICS, 'full-at="907"', 'full-at="908"')
+    shop.edit(OPTICS, '<wire vid="fff0" pid="0009"/>', '<wire vid="fff0" pid="0008"/>')
+    shop.edit(OPTICS, SHUTTER, '<shutter who="device" slows="no"/>')
+    shop.edit(SHELF, '"left": 3140', '"left": 3139')
+    shop.edit(AXES, 'mark = "14.2; 46.1"', 'mark = "14.3; 46.1"')
+    shop.edit(AXES, "level=info", "level=debug")
+    assert shop.run("diff") == 0
+    assert "Note: controller/axes.ini: 1 change outside the map, line 35." in shop.said
+    assert "Note: controller/optics.xml: 2 changes outside the map, lines 6, 44." in shop.said
+    assert SHELF not in shop.said
+    assert shop.run("lint", "--only", "camera-settings-lost") == 0
+
+
 def test_gather_warns_before_it_overwrites_what_was_put_back(shop: Shop) -> None:
     shop.edit(OPTICS, SHUTTER, '<shutter who="device" slows="no"/>')
     assert shop.run("gather", "--write") == 0

@@ -12,7 +12,7 @@ from jobcheck.commands.diff import Compared
 from jobcheck.findings import command
 from jobcheck.known_good.store import Record
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import WIDTH, Line, amount, columns, paragraph, proposed
+from jobcheck.reports.text.layout import WIDTH, Line, amount, columns, paragraph, proposed, titled
 from jobcheck.schema.controls import show_control
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.paths import Path, show
@@ -45,9 +45,21 @@ def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
         lines += ["", *_counts(group)] if _class_of(group) is FieldClass.COUNT else []
     notes = [group for group in others if _class_of(group) is FieldClass.NOTE]
     lines += _section("Notes changed", notes)
+    lines += _outside(compared)
     if lost and not quiet and compared.asked[1] == "now":
         lines += _next(lost[0], compared.asked[0], call)
     return lines[1:] if lines[:1] == [""] else lines
+
+
+def _outside(compared: Compared) -> list[str]:
+    """Say in which lines the controller's files changed outside the map."""
+    lines: list[str] = []
+    for name, numbers in compared.outside.items():
+        where = listed([str(number) for number in dict.fromkeys(numbers)], 8)
+        of = "line" if len(set(numbers)) == 1 else "lines"
+        says = f"{name}: {amount(len(numbers), 'change')} outside the map, {of} {where}."
+        lines += ["", *titled("note", "Note:", says)]
+    return lines
 
 
 def _section(title: str, found: Sequence[Group]) -> list[str]:
@@ -221,6 +233,7 @@ def diff_data(compared: Compared) -> dict[str, Any]:
         "to": compared.new.state.label,
         "record": compared.record.entry.title if compared.record else None,
         "changes": len(compared.changes),
+        "outside_the_map": {name: list(lines) for name, lines in compared.outside.items()},
         "groups": [_group_data(group) for group in found],
     }
 
