@@ -30,7 +30,7 @@ _USES: dict[Path, str] = {
     ("cameras", "*", "position"): "what it measures is off by the difference, if it has not moved",
     ("cameras", "*", "mm_per_pixel"): "shifts that it measures are corrected by another amount",
     ("cameras", "*", "field_mm"): "its scale is checked against another field",
-    ("cameras", "*", "calibrated"): "its calibration is called old from another day",
+    ("cameras", "*", "calibrated"): "the age of its calibration counts from another day",
     ("cameras", "*", "image"): "pictures are corrected by another angle",
     ("cameras", "*", "device"): "another device may be taken for it",
     ("cameras", "*", "frame_rate_hz"): "pictures come at another rate, exposed for another time",

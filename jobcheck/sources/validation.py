@@ -125,7 +125,13 @@ def _faults(
         place = (held.key_place(path) if is_key else None) or held.value_place(path) or Place(name)
         more = f" ({len(found) - 1:,} more like it)" if len(found) > 1 else ""
         shown = show((*held.prefix, *path))
-        yield fault(place, rule, f"{shown} {says}{more}.", do, (*held.prefix, *path))
+        found_fault = fault(place, rule, f"{shown} {says}{more}.", do, (*held.prefix, *path))
+        if rule == "key-missing":
+            whole = show((*held.prefix, *path[:-1])) or name
+            found_fault = found_fault._replace(
+                consequence=f"{whole} is not used without it, so it is not checked either."
+            )
+        yield found_fault
 
 
 def _misspelled(problems: list[Any], model: type[BaseModel]) -> set[Path]:
@@ -144,7 +150,7 @@ def _worded(problem: Any, path: Path, model: type[BaseModel], kind: str) -> tupl
     """Return rule, what is said of the path, and the remedy."""
     what, value = problem["type"], problem["input"]
     if what == "missing":
-        return "key-missing", "is missing", f"Add it: {_described(model, path)}"
+        return "key-missing", "is missing", f"Add {path[-1]}: {_described(model, path)}"
     if what == "extra_forbidden" or (
         what == "model_type" and not isinstance(value, dict) and _is_extra(model, path)
     ):

@@ -1,6 +1,7 @@
 """Diffs narrowed to selections, between other states than usual, and of long paths."""
 
 import io
+import re
 from pathlib import Path as FilePath
 
 from jobcheck.cli.main import main
@@ -65,3 +66,13 @@ def test_a_row_that_went_endangers_no_other(root: FilePath) -> None:
 def test_a_changed_control_names_what_was_tuned_under_it(root: FilePath) -> None:
     put(MACHINE, "      gain: 4\n", "      gain: 5\n")
     assert "Tuned under it: 7 recognitions: can, chip, diode" in diff()[1]
+
+
+def test_each_title_counts_the_values_that_it_shows(root: FilePath) -> None:
+    """The notes have two new events: blocks of three values each."""
+    shown = diff("--from", "good:1")[1]
+    titles = re.findall(r"^(?:Changes|Counts changed|Notes changed): (\d+)", shown, re.MULTILINE)
+    assert len(titles) == 3
+    assert sum(map(int, titles)) == int(re.findall(r"(\d+) values changed since", shown)[0])
+    assert "Notes changed: 70\n" in shown
+    assert "  and 58 more\n" in shown

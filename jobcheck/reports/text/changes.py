@@ -66,7 +66,7 @@ def _section(title: str, found: Sequence[Group]) -> list[str]:
     """Lay out groups with both values of each change, and what each group endangers."""
     if not found:
         return []
-    lines = ["", f"{title}: {sum(len(group.changes) for group in found):,}"]
+    lines = ["", f"{title}: {sum(map(_number, found)):,}"]
     rows = [_rows(group) for group in found]
     laid_out = iter(_laid_out([row for each in rows for row in each]))
     for group, each in zip(found, rows, strict=True):
@@ -75,6 +75,11 @@ def _section(title: str, found: Sequence[Group]) -> list[str]:
         for stopped in group.impact.no_longer_checked:
             lines += paragraph(f"No longer checked: {stopped}", "    ", "  ")
     return lines
+
+
+def _number(group: Group) -> int:
+    """Count the values of a group: a block that was added has several."""
+    return sum(1 for change in group.changes for _ in change.leaves())
 
 
 def _head(compared: Compared) -> str:
@@ -204,7 +209,7 @@ def _class_of(group: Group) -> FieldClass:
 
 def _counts(group: Group) -> list[str]:
     names = listed([show(change.path) for change in group.changes], 4)
-    return paragraph(f"Counts changed: {len(group.changes):,}: {names}")
+    return paragraph(f"Counts changed: {_number(group):,}: {names}")
 
 
 def _next(group: Group, source: str, call: Call) -> list[str]:
