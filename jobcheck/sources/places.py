@@ -1,4 +1,4 @@
-"""Where each path of a shop stands, over all its files."""
+"""The place of each path of a shop, over all its files."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class ReadFile:
     listed: List | None = field(default=None, repr=False)
     asked: Any = None
     document: dict[str, Any] | None = field(default=None, repr=False)
-    """What a job's file says by itself, before its lists were joined to it."""
+    """A job's file on its own, before its lists were joined to it."""
 
     def alone(self) -> ReadFile:
         """Return the file as it was before anything beside it was read."""
@@ -90,7 +90,7 @@ class Places(NamedTuple):
         return best
 
     def of(self, path: Path) -> Place:
-        """Return the place of a value; of what should hold it where it is missing."""
+        """Return the place of a value; of its parent if it is missing."""
         found = self.holder(path)
         if found is None:
             return Place(next(iter(self.held), "shop.yaml"))
@@ -98,6 +98,6 @@ class Places(NamedTuple):
         return held.value_place(path[len(held.prefix) :]) or Place(name)
 
     def key_of(self, path: Path) -> Place | None:
-        """Return the place of a key, or None where it does not stand in a YAML file."""
+        """Return the place of a key, or None if it is not in a YAML file."""
         found = self.holder(path)
         return found[1].key_place(path[len(found[1].prefix) :]) if found else None

@@ -1,4 +1,4 @@
-"""A state to a shop: which files, what each says, and every fault of theirs."""
+"""Read a state as a shop: its files, their values, and all their faults."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ EDITION = 1
 
 @dataclass(frozen=True)
 class Reading:
-    """What a state says: the shop, the faults of its files, and the place of every value.
+    """A state as read: the shop, the faults of its files, and the place of every value.
 
     `shop` is None where shop.yaml itself cannot be understood.
     """
@@ -52,13 +52,13 @@ def understood(reading: Reading) -> Shop:
     """Return the shop of a reading whose files are all understood.
 
     Raises:
-        CallRefused: one is not; the first fault is told.
+        CallRefused: one is not; the message is the first fault.
     """
     if reading.shop is None or reading.faults:
         first = reading.faults[0]
         more = count(len(reading.faults) - 1, "more fault") if reading.faults[1:] else ""
         raise CallRefused(
-            f"The state {reading.state.label} is not understood: {first.place}: {first.message} "
+            f"The state {reading.state.label} is unreadable: {first.place}: {first.message} "
             f"{sentences(first.remedy)}",
             *((f"To see {more}:", command("lint")) if more else ()),
         )
@@ -118,7 +118,7 @@ class _ShopReader:
         try:
             return self.state.files[name]
         except KeyError:
-            says, do = f"There is no file {name}.", "Restore it, or correct the name."
+            says, do = f"{name} does not exist.", "Restore it, or correct the name."
             self.faults.append(fault(where, "file-missing", says, do))
         except Unreadable as error:
             do = "Replace it with a readable text file."
@@ -131,7 +131,7 @@ class _ShopReader:
     def _document(
         self, name: str, kind: str, prefix: Path, named_at: Path | None
     ) -> ReadFile | None:
-        """Read one YAML file of a known kind; its faults are noted, what stands is returned."""
+        """Read one YAML file of a known kind; note its faults and return the readable part."""
         if name in self.held:
             says = f"{name} is named twice in {ROOT_FILE}."
             self.faults.append(fault(Place(ROOT_FILE), "file-missing", says, "Name it once."))
@@ -203,7 +203,7 @@ class _ShopReader:
         return merged
 
     def _claim(self, path: Path, name: str, origin: dict[Path, str]) -> None:
-        """Note where an identity stands; an identity in two files is a fault at both places."""
+        """Note the place of an identity; an identity in two files is a fault at both places."""
         if path not in origin:
             origin[path] = name
             return
@@ -225,8 +225,8 @@ class _ShopReader:
             folder = file.rpartition("/")[0]
             name = folder.rpartition("/")[2] or self.state.name
             if name in plain["jobs"]:
-                says = f"There is another job in a folder called {name}."
-                do = "Call one of the folders otherwise: a job is known by its folder's name."
+                says = f"Another job is in a folder named {name}."
+                do = "Rename one of the folders: its name is the name of the job."
                 self.faults.append(fault(Place(file), "key-repeated", says, do))
                 continue
             path = ("jobs", name)

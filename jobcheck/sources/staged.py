@@ -1,4 +1,4 @@
-"""What a commit touches, found with git alone: a commit elsewhere loads no model and no rule."""
+"""The shops of a commit, found with git alone: a commit elsewhere loads no model and no rule."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from jobcheck.sources.state.state import RECORDS, ROOT_FILE, State, folder_state
 class Touched(NamedTuple):
     """A shop that a commit touches, as it is staged.
 
-    `has_records` tells whether files of records are in the commit; `removed` are the folders of
+    `has_records`: files of records are in the commit; `removed` are the folders of
     records that it removes though they are not withdrawn, relative to the shop.
     """
 
@@ -38,7 +38,7 @@ def touched_shops(shop: str | None) -> dict[FilePath, Touched]:
     the disk. `shop` narrows both to the shop in that folder.
 
     Raises:
-        CallRefused: there is no git repository, or there is no shop in `shop`.
+        CallRefused: this is not a git repository, or `shop` is not a shop.
     """
     try:
         top = top_folder(_folder_there(shop or "."))
@@ -124,7 +124,7 @@ def _touched(paths: Iterable[str], shops: set[str]) -> set[str]:
 
 
 def _is_left(top: FilePath, folder: str, gone: set[str]) -> bool:
-    """Tell whether the index holds a shop, or a file of one whose shop.yaml it deletes."""
+    """Return whether the index has a shop, or a file of one whose shop.yaml it deletes."""
     if f"{folder}/{ROOT_FILE}".lstrip("/") not in gone:
         return True
     from jobcheck.sources.shop_reader import read_shop

@@ -33,7 +33,7 @@ KEYED = frozenset(
         "files",
     }
 )
-"""Fields whose entries stand for themselves: a fault in one leaves the others understood."""
+"""Fields with independent entries: a fault in one leaves the others readable."""
 
 
 _MOST_SHOWN = 200
@@ -80,12 +80,12 @@ def _rest(number: int, held: ReadFile, name: str) -> Finding:
 
 
 def _empties(held: ReadFile, known: tuple[Finding, ...]) -> Iterator[Finding]:
-    """Yield a fault for each value that is not there: an empty value is never taken for absent."""
+    """Yield a fault for each key without a value: empty is never taken for absent."""
     places = {fault.place for fault in known}
     for node in held.table.empty if held.table else ():
         place = held.table.text.place(*held.table.span(node)) if held.table else None
         if place and place not in places:
-            do = "Write the value, or take the key away where it is unknown."
+            do = "Write the value, or remove the key if it is unknown."
             yield fault(place, "value-empty", "This key has no value.", do)
 
 
@@ -116,7 +116,7 @@ def _faults(
     for problem in problems:
         path = _path(problem["loc"])
         if problem["type"] == "missing" and path in misspelled:
-            continue  # it is there under a name that is not known, and that is told
+            continue  # it is there under an unknown name, which is a fault of its own
         rule, says, do = _worded(problem, path, model, held.kind)
         alike.setdefault((rule, says, path[-1] if path else ""), []).append((path, do))
     for (rule, says, _), found in alike.items():
@@ -135,7 +135,7 @@ def _faults(
 
 
 def _misspelled(problems: list[Any], model: type[BaseModel]) -> set[Path]:
-    """Return the paths that the keys which are not known here were probably meant for."""
+    """Return the paths for which unknown keys were probably meant."""
     unknown = [_path(p["loc"]) for p in problems if p["type"] == "extra_forbidden"]
     unknown = [path for path in unknown if path[-1] not in _GONE]
     return {
@@ -147,7 +147,7 @@ def _misspelled(problems: list[Any], model: type[BaseModel]) -> set[Path]:
 
 
 def _worded(problem: Any, path: Path, model: type[BaseModel], kind: str) -> tuple[str, str, str]:
-    """Return rule, what is said of the path, and the remedy."""
+    """Return the rule, the predicate of the path, and the remedy."""
     what, value = problem["type"], problem["input"]
     if what == "missing":
         return "key-missing", "is missing", f"Add {path[-1]}: {_described(model, path)}"
@@ -169,7 +169,7 @@ _NUMBERS = ("int_type", "float_type")
 
 
 def _as_number(text: str) -> str:
-    """Say how a text becomes the number that it looks like, empty where it looks like none."""
+    """Return how to write a text as the number it resembles, empty if it resembles none."""
     if re.fullmatch(r"[-+]?\d+(\.\d+)?", text):
         return f"Write {text} without quotes."
     if re.fullmatch(r"[-+]?\d+,\d+", text):

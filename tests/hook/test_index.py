@@ -106,8 +106,8 @@ def test_links_that_lead_out_or_in_a_circle_are_refused(bare: Repository) -> Non
     bare.git("add", "--all")
     done = bare.commit()
     assert done.code == 1
-    assert "parts.yaml is a link that leads to no file of the shop." in done.text
-    assert "feeders.yaml is a link that leads to no file of the shop." in done.text
+    assert "parts.yaml is a link to no file of the shop." in done.text
+    assert "feeders.yaml is a link to no file of the shop." in done.text
 
 
 def test_a_file_too_large_does_not_hide_the_others(bare: Repository) -> None:

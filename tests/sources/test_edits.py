@@ -417,7 +417,7 @@ def test_files_that_are_not_understood_are_not_edited():
     with pytest.raises(EditRefused, match=r"a cannot be written"):
         edit(read("a: [\n"), a=1)
     broken = read_shop(State("now", HeldFiles({"shop.yaml": b"a: ["}), "shop"))
-    with pytest.raises(EditRefused, match=r"shop.yaml is not understood as it is now"):
+    with pytest.raises(EditRefused, match=r"shop.yaml is unreadable now"):
         edit(broken, a=1)
 
 

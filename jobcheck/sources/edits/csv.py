@@ -22,7 +22,7 @@ _ROWS_LOOKED_AT = 100
 
 @dataclass
 class _RowEdit:
-    """What is wanted of one row: cells by reference and column, and references that go."""
+    """The edits of one row: cells by reference and column, and references to remove."""
 
     cells: dict[str, dict[str, Any]] = field(default_factory=dict)
     gone: set[str] = field(default_factory=set)
@@ -30,7 +30,7 @@ class _RowEdit:
 
 @dataclass(frozen=True)
 class _Grid:
-    """The cells of a list by row and column; a row is known by where it starts."""
+    """The cells of a list by row and column; a row is identified by its start."""
 
     cells: Cells
 
@@ -42,16 +42,16 @@ class _Grid:
         return self.cells.spans(start)
 
     def raw(self, start: int) -> list[str]:
-        """Return the cells of a row as they are written, quotes included."""
+        """Return the cells of a row as written, quotes included."""
         return [self.text[at:end] for at, end in self.spans(start)]
 
     def end(self, start: int) -> int:
-        """Return where a row ends, before its line break."""
+        """Return the end of a row, before its line break."""
         return self.spans(start)[-1][1]
 
     @property
     def header(self) -> int:
-        """Return where the row of the column names starts."""
+        """Return the start of the row of column names."""
         return self.cells.header
 
     @cached_property
@@ -66,7 +66,7 @@ class _Grid:
 class CsvEdit:
     """Edits of one list, collected by reference and column, made by `result`.
 
-    `units` are those that positions are to stand in, where they are declared.
+    `units` are the declared units for positions, if any.
     """
 
     def __init__(
@@ -75,7 +75,7 @@ class CsvEdit:
         """Take the list as it was read, and the same list of the record that is restored.
 
         Raises:
-            EditRefused: its rows have no cells that could be edited one by one.
+            EditRefused: its cells cannot be edited one by one.
         """
         assert held.cells is not None
         if held.cells.delimiter is None:
@@ -98,7 +98,7 @@ class CsvEdit:
         return self._replacing.shown
 
     def set(self, path: Path, value: Any) -> None:
-        """Give a cell (reference, column) another content; an absent value empties it.
+        """Replace the content of a cell (reference, column); an absent value empties it.
 
         Raises:
             EditRefused: the list has no such column.
@@ -108,7 +108,7 @@ class CsvEdit:
         self._of(reference).cells.setdefault(reference, {})[column] = value
 
     def insert(self, reference: str, values: dict[str, Any]) -> None:
-        """Add a row; what holds for all rows of the list needs no cell."""
+        """Add a row; a value common to all rows of the list needs no cell."""
         common = self._grid.cells.common
         self._new[reference] = {k: v for k, v in values.items() if common.get(k) != v}
 
@@ -127,7 +127,7 @@ class CsvEdit:
         """Return the bytes of the edited list.
 
         Raises:
-            EditRefused: two edits meet, or the list has no column for a value of a new row.
+            EditRefused: two edits overlap, or the list has no column for a value of a new row.
         """
         for start, wanted in self._row_edits.items():
             self._change(start, wanted)
@@ -140,7 +140,7 @@ class CsvEdit:
     def _show(self, path: Path, at: int, before: str, after: str) -> None:
         self._replacing.show((*self._prefix, *path), at, before, after)
 
-    # rows that stand
+    # existing rows
 
     def _change(self, start: int, edit: _RowEdit) -> None:
         sharing = self._grid.by_row[start]
@@ -165,7 +165,7 @@ class CsvEdit:
                 self._show((name, column), at, before, after)
 
     def _part(self, start: int, edit: _RowEdit, left: list[str]) -> None:
-        """Give references of a shared row rows of their own; those that go leave it."""
+        """Give references of a shared row their own rows; removed ones leave it."""
         staying = [name for name in left if name not in edit.cells] or left[:1]
         if staying[0] in edit.cells:
             self._set_cells(start, staying, edit.cells[staying[0]])
@@ -186,10 +186,10 @@ class CsvEdit:
                     row[place] = self._spelled(name, column, value, row[place])
                 self._put(name, self._grid.end(start), self._delimiter.join(row))
 
-    # rows that are added
+    # new rows
 
     def _places(self) -> Iterator[tuple[str, int]]:
-        """Yield where each new row goes: below the nearest recorded one above that still stands."""
+        """Yield the place of each new row: below the nearest recorded row that is still above."""
         standing = {
             name: start
             for name, start in self._grid.cells.rows.items()
@@ -221,7 +221,7 @@ class CsvEdit:
         return self._delimiter.join(row)
 
     def _recorded_row(self, reference: str, values: dict[str, Any]) -> str | None:
-        """Return the recorded row where it says the same under the same column names."""
+        """Return the recorded row if it has the same values under the same column names."""
         recorded = self._recorded
         if recorded is None or reference not in recorded.cells.rows:
             return None
@@ -249,7 +249,7 @@ class CsvEdit:
             return False
 
     def _spelled(self, reference: str, column: str, value: Any, old: str) -> str:
-        """Write a cell as the old one is, or as the record has it."""
+        """Write a cell in the format of the old one, or of the record."""
         if self._says(column, old, value):
             return old
         if is_absent(value):
@@ -289,7 +289,7 @@ def _numbers(value: float) -> Iterator[str]:
 
 
 def _content(cell: str) -> str:
-    """Return what a cell holds, without padding and quotes."""
+    """Return the content of a cell, without padding and quotes."""
     cell = cell.strip()
     if len(cell) > 1 and cell[0] == cell[-1] == '"':
         return cell[1:-1].replace('""', '"').strip()
@@ -297,7 +297,7 @@ def _content(cell: str) -> str:
 
 
 def _written(content: str, old: str, delimiter: str) -> str:
-    """Write a cell with the padding and the quotes of the old one, and quotes where needed."""
+    """Write a cell with the padding and the quotes of the old one, and quotes if needed."""
     core = old.strip()
     needs = content != content.strip() or any(char in content for char in delimiter + '"\r\n')
     if needs or (core[:1] == '"' and content):
@@ -306,7 +306,7 @@ def _written(content: str, old: str, delimiter: str) -> str:
 
 
 def _cased(word: str, old: str) -> str:
-    """Write a word in capitals where the old one is."""
+    """Write a word in capitals if the old one is."""
     if old.isupper() and len(old) > 1:
         return word.upper()
     return word.capitalize() if old[:1].isupper() else word

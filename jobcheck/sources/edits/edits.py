@@ -1,7 +1,7 @@
-"""Edits of a shop by span: values asked for by their path become new bytes of its files.
+"""Edits of a shop by span: values by path become new bytes of its files.
 
-Only the bytes of the touched values change. The result is read again before it is handed out:
-every value is what was asked, and no other value changed.
+Only the bytes of the touched values change. The result is read again before it is returned:
+every requested value is there, and no other value changed.
 """
 
 from __future__ import annotations
@@ -19,16 +19,16 @@ from jobcheck.sources.state.state import Files, State, matches
 
 
 class Edit(NamedTuple):
-    """A path and the plain value that is to stand there; MISSING takes it out."""
+    """A path and its new plain value; MISSING removes it."""
 
     path: Path
     value: Any
 
 
 class Edited(NamedTuple):
-    """The new bytes of the files that change, what a preview shows of them, and notes on it.
+    """The new bytes of the changed files, the lines of a preview, and its notes.
 
-    `reading` is the shop as it will be; `files` are in the order in which they are to be written.
+    `reading` is the shop as it will be; `files` are in the order of writing.
     """
 
     files: Mapping[str, bytes]
@@ -38,17 +38,17 @@ class Edited(NamedTuple):
 
 
 def edit_shop(reading: Reading, edits: Iterable[Edit], like: Reading | None = None) -> Edited:
-    """Return the files of a shop with values put in, changed and taken out.
+    """Return the files of a shop with values added, changed and removed.
 
-    What the reading `like` (a record) has at the same path, and says the same, is copied from its
-    bytes: the spelling of a scalar, a whole block with its comments, a row, a file that is gone.
+    If the reading `like` (a record) has the same value at the same path, its bytes are copied:
+    the spelling of a scalar, a whole block with its comments, a row, a missing file.
 
     Raises:
         EditRefused: an edit cannot be made, or would change another value as well.
     """
     edits = sorted(edits, key=lambda edit: len(edit.path))
     if reading.shop is None:
-        raise _refused(("shop",), "shop.yaml is not understood as it is now")
+        raise _refused(("shop",), "shop.yaml is unreadable now")
     wanted: Any = reading.shop.plain
     for edit in edits:
         wanted = with_value(wanted, edit.path, edit.value)
@@ -68,7 +68,7 @@ def edit_shop(reading: Reading, edits: Iterable[Edit], like: Reading | None = No
 
 
 def with_value(plain: Any, path: Path, value: Any) -> Any:
-    """Return plain values with another one at a path; all that does not lead there is shared."""
+    """Return plain values with a new one at a path; the other branches are shared."""
     if not path:
         return value
     key, rest = path[0], path[1:]
@@ -85,7 +85,7 @@ def with_value(plain: Any, path: Path, value: Any) -> Any:
 
 
 def _differences(path: Path, old: Any, new: Any) -> Iterator[tuple[Path, Any, Any]]:
-    """Yield (path, old, new) of the smallest values that must be written, MISSING for none."""
+    """Yield (path, old, new) of the smallest values to write, MISSING if absent."""
     if old is new:
         return
     if isinstance(old, dict) and isinstance(new, dict):
@@ -120,7 +120,7 @@ class _Overlay(Files):
 
 
 def _read(reading: Reading, new: Mapping[str, bytes]) -> Reading:
-    """Read a shop with new bytes; files that were not edited are those that were read."""
+    """Read a shop with new bytes; unedited files are not read again."""
     held = {name: file.data for name, file in reading.places.held.items()}
     files = _Overlay(reading.state.files, {**held, **new})
     return read_shop(State(reading.state.label, files, reading.state.name), reading)
@@ -131,7 +131,7 @@ def _refused(path: Path, why: str) -> EditRefused:
 
 
 def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> None:
-    """Compare what was written with what was asked.
+    """Compare the written values with the requested ones.
 
     Raises:
         EditRefused: they differ.
@@ -154,7 +154,7 @@ def _check(before: Reading, after: Reading, wanted: Any, asked: list[Path]) -> N
 
 
 def _is_brought(path: Path, asked: list[Path]) -> bool:
-    """Tell whether a value comes with a file that an edit of shop.yaml names, or goes with it."""
+    """Return whether a value comes or goes with a file that an edit of shop.yaml names."""
     named = [edit[1] for edit in asked if edit[0] == "shop" and len(edit) > 1]
     if path[0] in (held for kind in named for held in BRINGS.get(kind, ())):
         return True
@@ -169,7 +169,7 @@ def _asked_in(name: str, before: Reading, asked: list[Path]) -> Path:
 
 
 def _shared(before: Reading, asked: list[Path], other: Path) -> tuple[Path, str]:
-    """Return the edit that changes another value as well, and a clause that says so."""
+    """Return the edit that also changes another value, and a clause that names it."""
     found = before.places.holder(other)
     edits = [path for path in asked if before.places.holder(path) == found] or asked
     table = found[1].table if found else None

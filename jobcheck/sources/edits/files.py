@@ -1,4 +1,4 @@
-"""Which file of a shop an edit belongs to, and the new bytes of each."""
+"""The file of a shop for each edit, and the new bytes of each file."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ from jobcheck.sources.state.state import ROOT_FILE, Unreadable, matches
 
 _OPTIONS = {"placements": Placements.model_fields, "bill": Bill.model_fields}
 _SPREAD = frozenset(name for names in COLLECTIONS.values() for name in names)
-"""Collections whose entries may stand in several files."""
+"""Collections whose entries may be in several files."""
 
 
 WHOLE_FILE = "the whole file, as recorded"
-"""What a preview shows of a file that is put back."""
+"""The preview's line for a restored file."""
 
 
 class EditedFiles:
     """The edits of all files of a shop, collected path by path."""
 
     def __init__(self, reading: Reading, like: Reading | None, wanted: Any) -> None:
-        """Take the shop as it was read, a record to copy from, and the plain values wanted."""
+        """Take the shop as read, a record to copy from, and the requested plain values."""
         self._state = reading.state
         self._places = reading.places
         self._held = reading.places.held
@@ -41,7 +41,7 @@ class EditedFiles:
         self._whole: dict[str, Path] = {}
 
     def make(self, path: Path, old: Any, new: Any) -> None:
-        """Ask for another value at a path; MISSING where there is none.
+        """Request a new value at a path; MISSING removes it.
 
         Raises:
             EditRefused: it cannot be written.
@@ -77,7 +77,7 @@ class EditedFiles:
         name = self._home(path)
         held = self._held.get(name)
         if held is None and name == self._list_of(path) and self._is_there(name):
-            return  # named again, the list is read again; what it says is compared then
+            return  # a list that is named again is read again, and its values are compared then
         if held is None or (held.table is None and held.cells is None):
             self._put_back(path, [name])
             return
@@ -92,7 +92,7 @@ class EditedFiles:
             raise EditRefused("a row cannot be that")
 
     def _home(self, path: Path) -> str:
-        """Return the file in which something new belongs: that of the record, else by its kind."""
+        """Return the file for a new value: that of the record, else by its kind."""
         listed = self._list_of(path)
         if listed:
             return listed
@@ -101,11 +101,11 @@ class EditedFiles:
             return recorded
         candidates = [name for name, held in self._held.items() if _may_hold(held, path)]
         if not candidates:
-            raise EditRefused("no file of the shop holds anything of its kind")
+            raise EditRefused("no file of the shop is for its kind")
         return max(candidates, key=lambda name: self._held[name].depth(path))
 
     def _recorded_home(self, path: Path) -> str | None:
-        """Return the file that the record has a path in, where the shop still names that file."""
+        """Return the record's file for a path, if the shop still names that file."""
         found = self._like.holder(path) if self._like else None
         if found is None or found[1].depth(path) < len(path):
             return None
@@ -116,7 +116,7 @@ class EditedFiles:
         return name if name in self._held or is_named else None
 
     def _list_of(self, path: Path) -> str | None:
-        """Return the list that holds a row of a job, there or not."""
+        """Return the list for a row of a job, which may be missing."""
         is_row = len(path) > 3 and path[0] == "jobs" and path[2] in _OPTIONS
         if not is_row or path[3] in _OPTIONS[path[2]]:
             return None
@@ -129,7 +129,7 @@ class EditedFiles:
 
     def _document(self, name: str) -> YamlEdit:
         if self._held[name].table is None:
-            raise EditRefused(f"{name} is not understood as it is now")
+            raise EditRefused(f"{name} is unreadable now")
         if name not in self._yaml:
             self._yaml[name] = YamlEdit(self._held[name], self._recorded(name))
         return self._yaml[name]
@@ -141,7 +141,7 @@ class EditedFiles:
             self._lists[name] = CsvEdit(held, units, self._recorded(name))
         return self._lists[name]
 
-    # files that are gone
+    # missing files
 
     def _recorded(self, name: str) -> ReadFile | None:
         return self._like.held.get(name) if self._like else None
@@ -156,11 +156,9 @@ class EditedFiles:
             raise EditRefused("it has its own files, and no record has them")
         for name in names:
             if self._recorded(name) is None:
-                raise EditRefused(f"{name} is not there, and there is no record of it")
+                raise EditRefused(f"{name} is missing, and no record has it")
             if self._is_there(name):
-                raise EditRefused(
-                    f"{name} is there, but not as a part of the shop that is understood"
-                )
+                raise EditRefused(f"{name} exists, but is not a readable part of the shop")
             self._whole[name] = path
 
     def _is_there(self, name: str) -> bool:
@@ -177,7 +175,7 @@ class EditedFiles:
     def result(self) -> dict[str, bytes]:
         """Return the new bytes of each file that changes, in the order to write them.
 
-        Files that are put back come first, shop.yaml last: what names a file is written after it.
+        Restored files come first, shop.yaml last: a file is written before the file that names it.
 
         Raises:
             EditRefused: an edit cannot be made.
@@ -192,7 +190,7 @@ class EditedFiles:
         return new
 
     def lines(self) -> tuple[LineEdit, ...]:
-        """Return what a preview shows, file by file, from the top down."""
+        """Return the lines of the preview, file by file, from the top down."""
         shown = [LineEdit(name, 0, path, "", WHOLE_FILE) for name, path in self._whole.items()]
         for name in self._held:
             edit = self._lists.get(name) or self._yaml.get(name)
@@ -201,19 +199,19 @@ class EditedFiles:
         return tuple(shown)
 
     def notes(self) -> Iterator[str]:
-        """Yield what is to be told beside the preview."""
+        """Yield the notes beside the preview."""
         for edit in self._yaml.values():
             yield from edit.notes
 
 
 def _is_spread(path: Path, new: dict[str, Any]) -> bool:
-    """Tell whether what is put in may stand in several files: a collection, a block with a list."""
+    """Return whether a new value may be in several files: a collection, a block with a list."""
     is_block = len(path) == 3 and path[0] == "jobs" and path[2] in _OPTIONS
     return (len(path) == 1 and path[0] in _SPREAD) or (is_block and "file" in new)
 
 
 def _may_hold(held: ReadFile, path: Path) -> bool:
-    """Tell whether a file is of the kind that holds a path, or holds what is above it."""
+    """Return whether a file is of the kind for a path, or has its parent."""
     if held.table is None or not is_within(path, held.prefix):
         return False
     key = path[len(held.prefix)]

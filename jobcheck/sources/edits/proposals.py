@@ -1,4 +1,4 @@
-"""What a command would write: shown as it is, and written only when it is asked for."""
+"""The proposed edits of a command: shown always, written only on request."""
 
 from __future__ import annotations
 
@@ -44,9 +44,9 @@ def propose(
 ) -> Proposal:
     """Work out edits of a shop's files and, with `write`, replace the files.
 
-    `without` are paths inside blocks that are copied from `like` which are left out of the copy;
+    `without` are paths to leave out of blocks that are copied from `like`;
     `beside` are other files of the shop that are written with these, all or none.
-    What was written is read back before it is told.
+    Written files are read back before the report.
 
     Raises:
         CallRefused: an edit cannot be made by span, or a file cannot be written.
@@ -63,7 +63,7 @@ def propose(
 
 
 def _leaving_out(edited: Edited, paths: list[Path]) -> Edited:
-    """Take values out of blocks that were put in; the preview shows the blocks as they are then."""
+    """Remove values from added blocks; the preview shows the blocks without them."""
     if not paths:
         return edited
     after = edit_shop(edited.reading, [Edit(path, MISSING) for path in paths])
@@ -98,12 +98,12 @@ def _write(root: FilePath, reading: Reading, edited: Edited, beside: Mapping[str
 
 
 def write_and_read_back(root: FilePath, rewrites: Mapping[str, Rewrite]) -> None:
-    """Replace files as wholes and compare what they hold then.
+    """Replace whole files and compare their contents afterwards.
 
     Raises:
-        WriteRefused: one cannot be written, or does not hold what was written.
+        WriteRefused: one cannot be written, or has other contents than those written.
     """
     write_files(root, rewrites)
     for name, rewrite in rewrites.items():
         if (root / name).read_bytes() != rewrite.new:
-            raise WriteRefused(name, "it does not hold what was written; look at the disk")
+            raise WriteRefused(name, "its contents differ from those written; check the disk")

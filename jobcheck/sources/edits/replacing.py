@@ -1,4 +1,4 @@
-"""Spans of one text that get another content, and the lines that a preview shows of it."""
+"""Replaced spans of one text, and the lines of their preview."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ _LINE_END = re.compile("\r\n|\n|\r")
 
 @dataclass(frozen=True, order=True)
 class LineEdit:
-    """One edit as a preview shows it: `before` is empty for what is put in, `after` for what goes.
+    """One edit in a preview: `before` is empty for an addition, `after` for a removal.
 
-    `line` is that of the file as it was, from 1; what is put in follows that line. A block has
+    `line` is the line in the old file, from 1; an addition follows that line. A block has
     several lines in `before` or `after`, the outermost without indentation.
     """
 
@@ -29,7 +29,7 @@ class LineEdit:
 
     @property
     def is_whole(self) -> bool:
-        """Whether it is a whole file that was not there: edits of a file count lines from 1."""
+        """Whether it is a whole new file: edits of a file count lines from 1."""
         return self.line == 0
 
 
@@ -51,21 +51,21 @@ class Replacing:
     shown: list[LineEdit] = field(default_factory=list)
 
     def line(self, at: int) -> int:
-        """Return the line that a character stands in, from 1."""
+        """Return the line of a character, from 1."""
         return bisect_right(self.text.line_starts, at)
 
     def line_start(self, at: int) -> int:
-        """Return where the line of a character begins."""
+        """Return the start of a character's line."""
         return self.text.line_starts[self.line(at) - 1]
 
     def next_line(self, at: int) -> int:
-        """Return where the line after that of a character begins: the text's end for the last."""
+        """Return the start of the line after a character's: the text's end for the last."""
         number = self.line(at)
         starts = self.text.line_starts
         return starts[number] if number < len(starts) else len(self.text.text)
 
     def line_end(self, at: int) -> int:
-        """Return where the line of a character ends, before its line break."""
+        """Return the end of a character's line, before its line break."""
         return self.line_start(at) + len(
             self.text.text[self.line_start(at) : self.next_line(at)].rstrip("\r\n")
         )
@@ -77,32 +77,32 @@ class Replacing:
         return found[0] if found else "\n"
 
     def replace(self, start: int, end: int, content: str) -> None:
-        """Give a span another content."""
+        """Replace the content of a span."""
         self.spans.append((start, end, 0, content))
 
     def put(self, at: int, content: str) -> None:
-        """Put something in; what is put in at one place stands in the order of the calls."""
+        """Insert text; insertions at one place are in the order of the calls."""
         self.spans.append((at, at, 1, content))
 
     def drop(self, start: int, end: int) -> None:
-        """Take a span away; spans may touch or overlap each other."""
+        """Remove a span; spans may touch or overlap."""
         self.gone.append((start, end))
 
     def beyond(self, at: int) -> int:
-        """Return the first place from there on that does not go."""
+        """Return the first place from there on that is not removed."""
         while ends := [end for start, end in self.gone if start <= at < end]:
             at = max(ends)
         return at
 
     def show(self, path: Path, at: int, before: str, after: str) -> None:
-        """Note what a preview shows for an edit that begins at a character."""
+        """Note the preview of an edit that begins at a character."""
         self.shown.append(LineEdit(self.text.file, self.line(at), path, before, after))
 
     def result(self) -> bytes:
         """Return the bytes of the edited file.
 
         Raises:
-            EditRefused: two edits want the same span.
+            EditRefused: two edits replace the same span.
         """
         text = self.text.text
         gone = list(self._dropped())
@@ -112,7 +112,7 @@ class Replacing:
         done = 0
         for start, end, _, content in sorted(spans, key=lambda span: span[:3]):
             if start < done:
-                raise EditRefused("two edits meet in the same place")
+                raise EditRefused("two edits replace the same text")
             parts += (text[done:start], content)
             done = end
         parts.append(text[done:])
@@ -122,7 +122,7 @@ class Replacing:
             raise EditRefused(f"its encoding has no {error.object[error.start]!r}") from None
 
     def _moved(self, span: _Span, gone: list[tuple[int, int]]) -> _Span:
-        """Return what is put in below a line that goes as put in below the line above that."""
+        """Move insertions below a removed line to below the line above it."""
         start, end, order, content = span
         around = bisect_right(gone, (start, -1)) - 1
         if start != end or around < 0 or not gone[around][0] < start < gone[around][1]:
@@ -131,7 +131,7 @@ class Replacing:
         return above, above, order, content
 
     def _dropped(self) -> Iterator[tuple[int, int]]:
-        """Yield what goes, joined; a file without a final line break is left without one."""
+        """Yield the removed spans, joined; a file without a final line break keeps that."""
         text = self.text.text
         joined: list[tuple[int, int]] = []
         for start, end in sorted(self.gone):

@@ -26,7 +26,7 @@ class YamlEdit:
     def set(self, path: Path, value: Any) -> None:
         """Give the value at a path another content.
 
-        What an alias stands for is replaced there alone; what is merged is overridden.
+        An alias is replaced there alone; a merged value is overridden.
 
         Raises:
             EditRefused: it cannot be reached by its span.
@@ -43,14 +43,14 @@ class YamlEdit:
             set_value(self._sheet, path, step, value, parent)
 
     def insert(self, path: Path, value: Any) -> None:
-        """Put an entry into the mapping above it, with the mappings that it needs."""
+        """Add an entry to its parent mapping, with any mapping that is missing."""
         while self._sheet.table.find(path[:-1]) is None:
             path, value = path[:-1], {path[-1]: value}
         put = self._of_parent(path).put
         put[path[-1]] = _joined(put.get(path[-1]), value)
 
     def remove(self, path: Path) -> None:
-        """Take an entry out of the mapping above it."""
+        """Remove an entry from its parent mapping."""
         self._of_parent(path).taken.add(path[-1])
 
     def _of_parent(self, path: Path) -> Changed:
@@ -68,8 +68,8 @@ class YamlEdit:
             if not same(self._written.get(sheet.table.targets[node]), value):
                 set_inline(sheet, path, node, inline(sheet, path, value, node, True))
                 where = show((*sheet.prefix, *path))
-                sheet.notes.append(f"{where} was an alias: it gets a value of its own.")
-        # the innermost first: what goes below a block goes below all that is put into it
+                sheet.notes.append(f"{where} was an alias: it gets its own value.")
+        # the innermost first: an entry below a block goes below all additions to the block
         for changed in sorted(self._changed.values(), key=lambda one: -len(one.path)):
             change_mapping(sheet, changed)
         return sheet.replacing.result()
@@ -81,7 +81,7 @@ class YamlEdit:
 
     @property
     def notes(self) -> list[str]:
-        """What is to be told of the edits that were made."""
+        """The notes on the edits."""
         return self._sheet.notes
 
 

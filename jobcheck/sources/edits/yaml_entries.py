@@ -1,4 +1,4 @@
-"""Where the entries of a YAML file stand: their lines, their comments, their brackets."""
+"""The places of entries in a YAML file: their lines, their comments, their brackets."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class Entries(NamedTuple):
         """Return the value at a path inside the file.
 
         Raises:
-            EditRefused: it does not stand there.
+            EditRefused: it is not there.
         """
         spot = self.table.find(path)
         if spot is None:
@@ -36,7 +36,7 @@ class Entries(NamedTuple):
         return spot
 
     def is_collection(self, node: int) -> bool:
-        """Tell whether a node is a mapping or list that stands here itself."""
+        """Return whether a node is a mapping or list that is written here."""
         return node not in self.table.targets and isinstance(self.table.values[node], (dict, list))
 
     def is_flow(self, node: int) -> bool:
@@ -49,28 +49,28 @@ class Entries(NamedTuple):
         return self.is_collection(node) and not self.is_flow(node)
 
     def end(self, node: int) -> int:
-        """Return where a node ends, without the comments and blank lines after it."""
+        """Return the end of a node, without the comments and blank lines after it."""
         while self.is_block(node):
             *_, (_, node) = self.table.items(node)
         start, end = self.table.span(node)
         return start + len(self.text[start:end].rstrip())
 
     def begin(self, key: int) -> int:
-        """Return where an entry begins: at its key, or at the `?` before it."""
+        """Return the start of an entry: its key, or the `?` before it."""
         at = before = self.table.starts[key]
         while before and self.text[before - 1] in " \t":
             before -= 1
         return before - 1 if self.text[before - 1 : before] == "?" else at
 
     def column(self, key: int) -> int:
-        """Return how many characters stand before an entry in its line."""
+        """Return the number of characters before an entry in its line."""
         return self.begin(key) - self.lines.line_start(self.table.starts[key])
 
     def start(self, key: int) -> int:
-        """Return where the lines of an entry begin.
+        """Return the start of an entry's lines.
 
         Raises:
-            EditRefused: something else stands before its key in that line.
+            EditRefused: something else is before its key in that line.
         """
         at = self.table.starts[key]
         start = self.lines.line_start(at)
@@ -79,7 +79,7 @@ class Entries(NamedTuple):
         return start
 
     def comments(self, key: int) -> int:
-        """Return where the comments directly above an entry begin: its own start without any."""
+        """Return the start of the comments directly above an entry: its own start without any."""
         start = self.start(key)
         begins = " " * self.column(key) + "#"
         while start:
@@ -90,7 +90,7 @@ class Entries(NamedTuple):
         return start
 
     def after_colon(self, key: int) -> int:
-        """Return where the value of a key may begin: after the colon, its anchor and its tag."""
+        """Return the place for the value of a key: after the colon, its anchor and its tag."""
         colon = _COLON.match(self.text, self.table.ends[key])
         if colon is None:
             raise EditRefused("its key has no colon")
@@ -99,7 +99,7 @@ class Entries(NamedTuple):
     def own_lines(self, step: Step, *, with_comments: bool = False) -> list[str] | None:
         """Return the lines of an entry without their margin.
 
-        None where they cannot be put elsewhere: in brackets, or with anchors and aliases in them.
+        None if they cannot be moved: in brackets, or with anchors and aliases in them.
         """
         key, value = step
         try:
@@ -115,7 +115,7 @@ class Entries(NamedTuple):
         return [line[column:].rstrip() if line.isspace() else line[column:] for line in lines]
 
     def blank_above(self, key: int) -> bool:
-        """Tell whether a blank line stands above an entry and its comments."""
+        """Return whether a blank line is above an entry and its comments."""
         start = self.comments(key)
         return start > 0 and not self.text[self.lines.line_start(start - 1) : start].strip()
 
@@ -142,6 +142,6 @@ class Entries(NamedTuple):
         )
 
     def comma_after(self, node: int) -> int | None:
-        """Return where the comma after a node in brackets ends, or None where there is none."""
+        """Return the end of the comma after a node in brackets, or None if there is none."""
         comma = _TO_COMMA.match(self.text, self.table.ends[node])
         return comma.end() if comma else None

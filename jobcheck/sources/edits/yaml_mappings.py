@@ -1,4 +1,4 @@
-"""Entries put into mappings of a YAML file and taken out of them."""
+"""Add entries to mappings of a YAML file, and remove them."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from jobcheck.sources.yaml.spelling import flow_text, spell_key
 
 @dataclass
 class Changed:
-    """What is put into the mapping `node` and taken out of it, by key."""
+    """The additions to the mapping `node` and the removals from it, by key."""
 
     path: Path
     node: int
@@ -25,7 +25,7 @@ class Changed:
 
 
 class InsertionPoint(NamedTuple):
-    """Where an entry is put in: below or above an entry that stands, or where none does."""
+    """The place for a new entry: below or above an existing one, or in an empty mapping."""
 
     below: Step | None
     above: Step | None
@@ -40,7 +40,7 @@ def change_mapping(sheet: Worksheet, changed: Changed) -> None:
     own = sheet.table.own_children(changed.node)
     for key in changed.taken - set(own):
         path = show((*sheet.prefix, *changed.path, key))
-        raise EditRefused(f"{path} is merged from another mapping and cannot be taken out here")
+        raise EditRefused(f"{path} is merged from another mapping and cannot be removed here")
     steps = list(sheet.table.items(changed.node))
     kept = [step for step in steps if sheet.table.values[step[0]] not in changed.taken]
     is_flow = sheet.entries.is_flow(changed.node)
@@ -56,23 +56,23 @@ def change_mapping(sheet: Worksheet, changed: Changed) -> None:
 
 
 def _is_in_lines(sheet: Worksheet, path: Path) -> bool:
-    """Tell whether a value stands in no brackets."""
+    """Return whether a value is outside brackets."""
     parent = sheet.table.resolved(sheet.entries.find(path[:-1]).value)
     return bool(path) and not sheet.entries.is_flow(parent)
 
 
 def _refill(sheet: Worksheet, changed: Changed) -> None:
-    """Give a mapping of which nothing is left another content."""
+    """Replace the content of a mapping that becomes empty."""
     parent = sheet.table.resolved(sheet.entries.find(changed.path[:-1]).value)
     step = sheet.table.own_children(parent).get(changed.path[-1]) if changed.path else None
     if step is None or step[1] != changed.node:
-        raise EditRefused("nothing would be left of the mapping")
+        raise EditRefused("the mapping would become empty")
     value = {key: changed.put[key] for key in _ordered(sheet, changed)}
     set_value(sheet, changed.path, step, value, parent)
 
 
 def _ordered(sheet: Worksheet, changed: Changed) -> list[str]:
-    """Return the keys that are put in, in the order of the record."""
+    """Return the new keys in the order of the record."""
     order = dict.fromkeys(sheet.recorded.order(changed.path) if sheet.recorded else ())
     known = [key for key in order if key in changed.put]
     return known + [key for key in changed.put if key not in order]
@@ -81,10 +81,10 @@ def _ordered(sheet: Worksheet, changed: Changed) -> list[str]:
 def _placed(
     sheet: Worksheet, changed: Changed, kept: list[Step]
 ) -> Iterator[tuple[str, InsertionPoint]]:
-    """Yield each key that is put in with where: below the nearest recorded sibling that stands.
+    """Yield each new key with its place: below the nearest recorded sibling that exists.
 
-    Where none stands above, it goes above the nearest one below; what the record does not have
-    goes last.
+    If none is above, it goes above the nearest one below; a key that the record lacks goes
+    last.
     """
     standing = {sheet.table.values[step[0]]: step for step in kept}
     order = sheet.recorded.order(changed.path) if sheet.recorded else []
@@ -113,7 +113,7 @@ def _drop_lines(sheet: Worksheet, path: Path, step: Step) -> None:
 
 
 def _has_new_comments(sheet: Worksheet, key: int) -> bool:
-    """Tell whether the comments above an entry came with it: the record has none of them."""
+    """Return whether the comments above an entry came with it: the record has none of them."""
     if sheet.recorded is None:
         return False
     above = sheet.entries.text[sheet.entries.comments(key) : sheet.entries.start(key)]
@@ -174,7 +174,7 @@ def _drop_all(sheet: Worksheet, changed: Changed, steps: list[Step]) -> None:
 
 
 def _drop_flow(sheet: Worksheet, step: Step, kept_before: list[Step]) -> None:
-    """Take an entry and one comma out of brackets; a line that holds nothing else goes."""
+    """Remove an entry and one comma from brackets; a line with nothing else goes too."""
     text = sheet.entries.text
     start = sheet.entries.begin(step[0])
     comma = sheet.entries.comma_after(step[1])

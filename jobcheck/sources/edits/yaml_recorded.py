@@ -21,7 +21,7 @@ _INSIDE_BRACKETS = frozenset(",[]{}")
 
 @dataclass(frozen=True)
 class Recorded:
-    """What a record has of a file: spellings, blocks and the order of entries."""
+    """A file in a record: spellings, blocks and the order of entries."""
 
     entries: Entries
 
@@ -31,7 +31,7 @@ class Recorded:
         return frozenset(line.strip() for line in self.entries.text.splitlines())
 
     def spelling(self, path: Path, value: Any, in_flow: bool) -> str | None:
-        """Return how a value is written in one line of the record, where it fits in here."""
+        """Return the record's spelling of a value on one line, if it fits here."""
         table = self.entries.table
         spot = table.find(path)
         if spot is None or not self._says(spot.value, value):
@@ -58,7 +58,7 @@ class Recorded:
         return ["", *lines] if self.entries.blank_above(spot.key) else lines
 
     def is_linked(self, path: Path, value: Any) -> bool:
-        """Tell whether an entry is not copied because anchors or aliases are in it."""
+        """Return whether anchors or aliases prevent copying an entry."""
         spot = self.entries.table.find(path)
         if spot is None or not self._says(spot.value, value):
             return False
@@ -68,7 +68,7 @@ class Recorded:
         return same(self.entries.table.values[node], value)
 
     def order(self, path: Path) -> list[str]:
-        """Return the keys that stand in a recorded mapping, in their order."""
+        """Return the keys of a recorded mapping, in order."""
         spot = self.entries.table.find(path)
         if spot is None:
             return []
@@ -77,7 +77,7 @@ class Recorded:
 
 @dataclass
 class Worksheet:
-    """One file under edit: where its entries stand, what the record has of it, what is done.
+    """One file under edit: its places, the same file in the record, the edits.
 
     Paths are those inside the file; `prefix` leads to it.
     """
@@ -111,7 +111,7 @@ class Worksheet:
         return self.entries.lines
 
     def spell(self, path: Path, value: Scalar, in_flow: bool) -> str:
-        """Write a scalar, as the record does where it has the same."""
+        """Write a scalar, spelled as in the record if the value is the same."""
         recorded = self.recorded and self.recorded.spelling(path, value, in_flow)
         return recorded or spell_scalar(value)
 
@@ -136,7 +136,7 @@ class Worksheet:
         return list(block_lines(path, value, self.spell, self._indent(), on_one_line))
 
     def _indent(self) -> int:
-        """Return by how many columns the file indents: as its first mapping inside another does."""
+        """Return the file's indentation in columns: that of its first nested mapping."""
         for key, value in self.table.items(0):
             if self.entries.is_block(value) and isinstance(self.table.values[value], dict):
                 inner = next(self.table.items(value))[0]
@@ -144,15 +144,15 @@ class Worksheet:
         return 2
 
     def joined(self, lines: Iterable[str], column: int, at: int) -> str:
-        """Return lines as they stand in the file: with a margin, between its line breaks."""
+        """Return lines for the file: with a margin, and with its line breaks."""
         margin = " " * column
         return self.replacing.newline(at).join(margin + line if line else "" for line in lines)
 
     def standing_comments(self, at: int, lines: list[str]) -> tuple[int, list[str]]:
-        """Step over the recorded comments of an entry that stand at and below a line's begin.
+        """Skip the recorded comments of an entry that are at and below a line's start.
 
-        Return where the next line begins and the lines that are not there yet; where the comments
-        do not stand, return both as they were.
+        Return the start of the next line and the lines that are still missing; if the comments
+        are not there, return both unchanged.
         """
         comments, entry = split_comments(lines)
         following = at
@@ -164,14 +164,14 @@ class Worksheet:
         return (following, entry) if any(comments) else (at, lines)
 
     def own_text(self, step: Step) -> str:
-        """Return an entry as it stands, for a preview."""
+        """Return an entry unchanged, for a preview."""
         lines = self.entries.own_lines(step)
         if lines:
             return "\n".join(lines)
         return self.entries.text[self.table.starts[step[0]] : self.entries.end(step[1])]
 
     def show(self, path: Path, at: int, before: str, after: str) -> None:
-        """Note what a preview shows for an edit at a character."""
+        """Note the preview of an edit at a character."""
         self.replacing.show((*self.prefix, *path), at, before, after)
 
 

@@ -15,7 +15,7 @@ from jobcheck.text import NotUnderstood
 
 
 def set_value(sheet: Worksheet, path: Path, step: Step, value: Any, parent: int) -> None:
-    """Give the value of an entry of the mapping or list `parent` another content."""
+    """Replace the value of an entry of the mapping or list `parent`."""
     entries = sheet.entries
     in_flow = entries.is_flow(parent)
     lines: list[str] = []
@@ -57,7 +57,7 @@ def set_inline(sheet: Worksheet, path: Path, node: int, content: str) -> None:
 
 
 def _drop_tag(sheet: Worksheet, node: int, content: str, value: Any) -> None:
-    """Take away a tag that would make another value of what is written behind it."""
+    """Remove a tag that would change the value behind it."""
     start = sheet.table.starts[node]
     for word in re.finditer(r"!\S*\s+", sheet.entries.text[start : sheet.table.span(node)[0]]):
         try:
@@ -69,7 +69,7 @@ def _drop_tag(sheet: Worksheet, node: int, content: str, value: Any) -> None:
 
 
 def _lead(before: str) -> str:
-    """Return what must stand between a key, or its anchor, and a value where there was none."""
+    """Return the text between a key, or its anchor, and a value that was missing."""
     if before[-1:].isspace():
         return ""
     word = before.split()[-1]

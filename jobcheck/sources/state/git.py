@@ -21,7 +21,7 @@ def git(folder: FilePath, *arguments: str) -> bytes:
     """Run git in a folder and return what it prints.
 
     Raises:
-        GitRefused: git is not installed, this is no repository, or it refused.
+        GitRefused: git is not installed, this is not a repository, or it refused.
     """
     command = ["git", *arguments]
     try:
@@ -38,7 +38,7 @@ def git(folder: FilePath, *arguments: str) -> bytes:
 
 _PATHSPECS = ("GIT_LITERAL_PATHSPECS", "GIT_GLOB_PATHSPECS", "GIT_NOGLOB_PATHSPECS")
 _CHANGING = (*_PATHSPECS, "GIT_ICASE_PATHSPECS", "GIT_EXTERNAL_DIFF", "GIT_DIFF_OPTS")
-"""Variables by which a caller's git would change what ours answers (git(1), ENVIRONMENT)."""
+"""Variables of a calling git that would change our git's answers (git(1), ENVIRONMENT)."""
 
 
 def _environment() -> dict[str, str]:
@@ -48,8 +48,8 @@ def _environment() -> dict[str, str]:
 def top_folder(folder: FilePath) -> FilePath:
     """Return the top folder of the repository that holds a folder.
 
-    A hook that git runs in a further work tree is told the repository by GIT_DIR: then git takes
-    the current folder for the top, so it must be asked there.
+    In a hook in a further work tree, GIT_DIR gives the repository, and git takes the current
+    folder for the top, so it must run there.
     """
     start = FilePath.cwd() if "GIT_DIR" in os.environ else folder
     return FilePath(os.fsdecode(git(start, "rev-parse", "--show-toplevel").rstrip(b"\n")))
@@ -68,12 +68,12 @@ def author_and_commit(folder: FilePath) -> tuple[str | None, str | None]:
 
 
 def is_committing() -> bool:
-    """Tell whether git runs us as a hook of a commit: it names the index of every commit."""
+    """Return whether git runs us as a hook of a commit: it then names the index."""
     return "GIT_INDEX_FILE" in os.environ
 
 
 def staged_changes(top: FilePath) -> dict[str, str]:
-    """Return what the index changes against the last commit: path -> git's letter, D if deleted."""
+    """Return the index's changes against the last commit: path -> git's letter, D if deleted."""
     options = ("--name-status", "--no-renames", "--no-ext-diff", "--no-relative", "-z")
     listed = git(top, "diff", "--cached", *options)
     words = [os.fsdecode(word) for word in listed.split(b"\0") if word]
@@ -108,10 +108,10 @@ class _Blobs:
             asked.write(blob.encode() + b"\n")
             asked.flush()
         except BrokenPipeError:
-            raise Unreadable("is not to be had: git has ended") from None
+            raise Unreadable("cannot be read: git has ended") from None
         words = answer.readline().split()
         if len(words) != 3:
-            raise Unreadable("is not to be had from git")
+            raise Unreadable("cannot be read from git")
         size = int(words[2])
         data = answer.read(min(size, LARGEST_FILE))
         for skipped in range(len(data), size, LARGEST_FILE):
@@ -131,7 +131,7 @@ def _end(process: subprocess.Popen[bytes]) -> None:
 
 _LINK, _REPOSITORY, _UNMERGED = "120000", "160000", "unmerged"
 _REFUSED = {
-    _LINK: "is a link that leads to no file of the shop",
+    _LINK: "is a link to no file of the shop",
     _REPOSITORY: "is another repository",
     _UNMERGED: "is not merged yet",
 }
@@ -237,7 +237,7 @@ def revision_state(top: FilePath, folder: str, revision: str) -> State:
     """Return a revision's state of one folder.
 
     Raises:
-        GitRefused: there is no such revision.
+        GitRefused: the revision does not exist.
     """
     if revision.startswith("-"):
         raise GitRefused(f"{revision} is not a revision")
@@ -245,7 +245,7 @@ def revision_state(top: FilePath, folder: str, revision: str) -> State:
     try:
         commit = git(top, *asked)
     except GitRefused:
-        raise GitRefused("there is no such revision") from None
+        raise GitRefused("the revision does not exist") from None
     tree = ("ls-tree", "-r", "-z", "--full-tree", commit.decode().strip(), "--", folder or ".")
     listed = git(top, "--literal-pathspecs", *tree)
     entries = {name: (mode, blob) for (mode, _, blob), name in _records(listed, folder)}

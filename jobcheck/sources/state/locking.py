@@ -21,11 +21,11 @@ _NO_LOCKS = (errno.EBADF, errno.ENOLCK, errno.ENOTSUP, errno.EINVAL)
 
 @contextmanager
 def locked(root: FilePath) -> Iterator[bool]:
-    """Hold the shop while something is written; yield whether it is really held.
+    """Lock the shop while something is written; yield whether it is really locked.
 
-    The lock is one on the folder itself: it leaves no file behind, and ends with the process,
-    however that ends. Where there are no such locks (Windows, some network file systems) nothing
-    is held; every file is still replaced as a whole.
+    The lock is on the folder itself: it leaves no file behind, and ends with the process,
+    however that ends. Without such locks (Windows, some network file systems) nothing is
+    locked; every file is still replaced as a whole.
 
     Raises:
         TimeoutError: another run held it for `PATIENCE_S`.

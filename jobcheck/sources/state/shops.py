@@ -14,7 +14,7 @@ def shop_root(shop: str | None) -> FilePath:
     """Return the folder of the shop that a call is about.
 
     Raises:
-        CallRefused: there is no shop.
+        CallRefused: no shop was found.
     """
     if shop is not None:
         folder = FilePath(shop)
@@ -41,7 +41,7 @@ def shops_of(paths: Iterable[FilePath]) -> dict[FilePath, State]:
     shops: dict[FilePath, State] = {}
     for path in paths:
         if not path.exists():
-            raise CallRefused(f"There is no file or folder {path}.")
+            raise CallRefused(f"{path} does not exist.")
         root = shop_above(path if path.is_dir() else path.parent)
         if root is None:
             raise CallRefused(f"{path} belongs to no shop: no {ROOT_FILE} at or above it.")

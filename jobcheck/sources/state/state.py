@@ -17,18 +17,18 @@ RECORDS = "known-good"
 
 
 class Unreadable(Exception):
-    """A file is there but its bytes cannot be had; the message says why, as `is a folder`."""
+    """A file exists but cannot be read; the message is a clause, for example `is a folder`."""
 
 
 class Files(Mapping[str, bytes]):
-    """Relative path (with `/`) -> bytes, read when they are asked for.
+    """Relative path (with `/`) -> bytes, read on request.
 
-    Looking one up raises KeyError where there is no such file, Unreadable where it cannot be read.
+    A lookup raises KeyError if the file does not exist, Unreadable if it cannot be read.
     """
 
     @abstractmethod
     def names(self, pattern: str) -> list[str]:
-        """Return the names that match a pattern, sorted; `*` stands for any name of one level."""
+        """Return the names that match a pattern, sorted; `*` matches any name of one level."""
 
     def folders(self, inside: str) -> list[str]:
         """Return the names of the folders directly inside a folder, sorted."""
@@ -117,7 +117,7 @@ class FolderFiles(Files):
         return sorted(found)
 
     def _leads_down(self, name: str) -> bool:
-        """Tell whether a name is a folder, and not a link to a folder that holds it."""
+        """Return whether a name is a folder, and not a link to a folder that contains it."""
         folder = self.root / name
         if not folder.is_dir():
             return False
@@ -136,10 +136,10 @@ class FolderFiles(Files):
 
 
 def bytes_of(path: FilePath, within: FilePath | None = None) -> bytes:
-    """Return the bytes of an ordinary file; `within` is the folder that it must not leave.
+    """Return the bytes of an ordinary file; `within` is the folder that must contain it.
 
     Raises:
-        FileNotFoundError: there is none.
+        FileNotFoundError: it does not exist.
         Unreadable: it is not an ordinary file, too large, outside, or the system refuses.
     """
     try:
@@ -161,9 +161,9 @@ def bytes_of(path: FilePath, within: FilePath | None = None) -> bytes:
 
 
 def matches(name: str, pattern: str) -> bool:
-    """Tell whether a name matches a pattern, level by level; only `*` is special.
+    """Return whether a name matches a pattern, level by level; only `*` is special.
 
-    As in a shell, `*` does not stand for hidden names.
+    As in a shell, `*` does not match hidden names.
     """
     names, patterns = name.split("/"), pattern.replace("[", "[[]").replace("?", "[?]").split("/")
     return len(names) == len(patterns) and all(map(_level_matches, names, patterns))

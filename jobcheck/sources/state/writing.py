@@ -25,15 +25,15 @@ _REASONS = {
 }
 
 
-_CHANGED = "it was changed after it was read; look, and repeat the command"
-_LINKED = "it has other names (hard links), and a new file would not have them"
+_CHANGED = "it was changed after it was read; check it, and repeat the command"
+_LINKED = "it has other names (hard links), and a new file would lose them"
 _NOT_KEPT = "its owner, mode or attributes cannot be given to a new file"
 
 
 class WriteRefused(Exception):
-    """A file could not be written, or is not the one that was read; the old one stands, whole.
+    """A file could not be written, or has changed since it was read; the old one is intact.
 
-    `written` are the files that were replaced before it: repeating the command does the rest.
+    `written` are the files replaced before it; repeating the command replaces the rest.
     """
 
     def __init__(self, name: str, why: str, written: Sequence[str] = ()) -> None:
@@ -56,14 +56,14 @@ class Unsettled(WriteRefused):
 
 
 class Rewrite(NamedTuple):
-    """What a file held when it was read (None: it was not there) and what it is to hold."""
+    """The contents of a file when it was read (None: it did not exist) and its new contents."""
 
     old: bytes | None
     new: bytes
 
 
 class _Due(NamedTuple):
-    """A file still to be written: its name, where the name leads, where it is made ready."""
+    """A file still to be written: its name, its target after links, its temporary file."""
 
     name: str
     target: FilePath
@@ -78,13 +78,13 @@ class _Due(NamedTuple):
 def write_files(root: FilePath, files: Mapping[str, Rewrite]) -> tuple[str, ...]:
     """Replace files of a shop (names relative to its root) in the order given.
 
-    Returns the names of those that were written: a file that already holds what it is to hold is
-    left alone, so that repeating an interrupted run completes it. Everything is written beside the
+    Returns the names of the written files: a file that already has its new contents is left
+    alone, so that repeating an interrupted run completes it. Everything is written beside the
     files before the first is replaced: a full disk is noticed while all of them are old.
 
     Raises:
-        WriteRefused: a file is not the one that was read, lies outside the shop, or cannot be
-            written.
+        WriteRefused: a file has changed since it was read, is outside the shop, or cannot be
+        written.
     """
     written: list[str] = []
     with holding(root) as alone, ExitStack() as left_behind:
@@ -106,10 +106,10 @@ def write_files(root: FilePath, files: Mapping[str, Rewrite]) -> tuple[str, ...]
 
 @contextmanager
 def holding(root: FilePath) -> Iterator[bool]:
-    """Hold a shop while something is written; yield whether it is really held.
+    """Lock a shop while something is written; yield whether it is really locked.
 
     Raises:
-        WriteRefused: another run holds it, or the folder cannot be opened.
+        WriteRefused: another run has locked it, or the folder cannot be opened.
     """
     with ExitStack() as stack:
         try:
@@ -122,10 +122,10 @@ def holding(root: FilePath) -> Iterator[bool]:
 
 
 def _due(root: FilePath, name: str, rewrite: Rewrite, number: int) -> _Due | None:
-    """Return what is still to be written of a file, if anything.
+    """Return the entry for a file, if it is still to be written.
 
     Raises:
-        WriteRefused: it is neither the file that was read nor already the new one.
+        WriteRefused: it has neither the old contents nor already the new ones.
     """
     target = _target(root, name)
     with refusing(name):
@@ -138,7 +138,7 @@ def _due(root: FilePath, name: str, rewrite: Rewrite, number: int) -> _Due | Non
 
 
 def _require_unchanged(entry: _Due, written: Sequence[str]) -> None:
-    """Look once more, directly before the file is replaced, that it is the one that was read.
+    """Check once more, directly before replacing a file, that it is unchanged.
 
     Raises:
         WriteRefused: another program wrote it meanwhile.
@@ -149,7 +149,7 @@ def _require_unchanged(entry: _Due, written: Sequence[str]) -> None:
 
 
 def _target(root: FilePath, name: str) -> FilePath:
-    """Return the file that a name leads to, links followed.
+    """Return the file of a name, links followed.
 
     Raises:
         WriteRefused: that is outside the shop.
@@ -167,7 +167,7 @@ def _prepare(root: FilePath, entry: _Due) -> None:
         if is_new:
             make_folders(entry.target.parent, FilePath(os.path.realpath(root)))
         else:
-            os.close(os.open(entry.target, os.O_WRONLY))  # a protected file is not to be replaced
+            os.close(os.open(entry.target, os.O_WRONLY))  # a protected file must not be replaced
             if entry.target.stat().st_nlink > 1:
                 raise WriteRefused(entry.name, _LINKED)
         write_new(entry.unfinished, entry.rewrite.new, None if is_new else entry.target)
@@ -252,7 +252,7 @@ def settle(folder: FilePath, name: str, written: Sequence[str] = ()) -> None:
 
 
 def remove_unfinished(folders: Iterable[FilePath]) -> None:
-    """Remove what killed runs left in folders; only while the shop is held."""
+    """Remove the temporary files of killed runs; only while the shop is locked."""
     for folder in folders:
         if folder.is_dir():
             for name in os.listdir(folder):
@@ -261,7 +261,7 @@ def remove_unfinished(folders: Iterable[FilePath]) -> None:
 
 
 def _remove(path: FilePath) -> None:
-    # it never did any harm: where it cannot go now, the next run tries again
+    # it does no harm: the next run tries again
     with suppress(OSError):
         path.unlink()
 

@@ -1,4 +1,4 @@
-"""The nodes of one YAML file in the order in which they stand, and paths to them."""
+"""The nodes of one YAML file in file order, and paths to them."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ class NodeTable:
             at = self.after(value)
 
     def own_children(self, node: int) -> dict[str, Step]:
-        """Return the entries that stand in a mapping or list itself, in their order."""
+        """Return the entries of a mapping or list itself, without merges, in order."""
         if node not in self._children:
             if isinstance(self.values[node], dict):
                 entries = {
@@ -135,7 +135,7 @@ class NodeTable:
         return start, end
 
     def place(self, path: Path) -> Place | None:
-        """Return the place of the value at a path, or of the nearest key above it that stands."""
+        """Return the place of the value at a path, or of the nearest existing key above it."""
         for length in range(len(path), -1, -1):
             spot = self.find(path[:length])
             if spot is None:
@@ -150,6 +150,6 @@ class NodeTable:
         return isinstance(self.values[node], (dict, list))
 
     def key_place(self, path: Path) -> Place | None:
-        """Return the place of the key at a path, or None where it does not stand."""
+        """Return the place of the key at a path, or None if it does not exist."""
         spot = self.find(path)
         return self.text.place(*self.span(spot.key)) if spot else None

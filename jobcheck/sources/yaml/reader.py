@@ -161,7 +161,7 @@ class _Builder:
                 table.merges.setdefault(opened, []).append(node)
             else:
                 container[key] = value
-            # a list in a list, and the scalars of a list, keep the key that the list stands under
+            # a list in a list, and the scalars of a list, keep the key of the list
             inner, key = key, None if is_mapping else key
             if kind is MappingStartEvent or kind is SequenceStartEvent:
                 stack.append((container, is_mapping, key, opened))
@@ -248,7 +248,7 @@ class _Builder:
         return text if text == "<<" else self.keys.setdefault(text, text)
 
     def _first(self, container: dict[str, Any], text: str) -> int:
-        """Return the key node that stood first; only a fault pays for this search."""
+        """Return the first node of a key; only a fault needs this search."""
         values = self.table.values
         opened = next(n for n in range(len(values) - 1, -1, -1) if values[n] is container)
         node = opened + 1
@@ -350,7 +350,7 @@ _CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
 
 
 def _syntax_fault(error: Any, text: Text) -> Finding:
-    """Word what the parser refused, where it refused it."""
+    """Return the parser's complaint as a fault at its place."""
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     problem = getattr(error, "problem", None) or str(error).splitlines()[0]
     index = min(mark.index if mark else 0, len(text.text))
@@ -367,6 +367,6 @@ def _syntax_fault(error: Any, text: Text) -> Finding:
         says = "A colon is inside text that is not quoted."
         do = 'Quote the text, for example usb_id: "fff0:0002".'
     else:
-        says = f"The YAML breaks off here: {problem}."
+        says = f"The YAML is malformed here: {problem}."
         do = "Look at this line and the one above: indentation, quotes, colons."
     return fault(place, "yaml-malformed", says, do)

@@ -37,7 +37,7 @@ def resolve(text: str) -> Scalar:
             raise ValueError(f"{text} is not a number that a machine can be set to")
         return text
     if len(text) > _LONGEST_NUMBER:
-        raise ValueError(f"a number of {len(text)} characters is not meant as a number")
+        raise ValueError(f"a number of {len(text)} characters is too long")
     if number["float"] is not None:
         value = float(text)
         if math.isinf(value):

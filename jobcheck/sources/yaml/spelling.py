@@ -14,7 +14,7 @@ WIDEST = 100
 """Longest line that a mapping is written on."""
 
 Spell = Callable[[Path, Scalar, bool], str]
-"""How a scalar is written: its path, its value, whether it stands inside brackets."""
+"""Writes a scalar: its path, its value, whether it is inside brackets."""
 
 _PLAIN = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_./*-]*( [A-Za-z0-9_./*-]+)*")
 _DATE = re.compile(r"\d{4}-\d\d-\d\d")
@@ -86,8 +86,8 @@ def block_lines(
 ) -> Iterator[str]:
     """Yield the lines of one entry, its key (the last of the path) in the first column.
 
-    Mappings inside it that hold no mapping stand on one line where they fit; the entry itself
-    only when asked.
+    A mapping inside it without mappings is on one line if it fits; the entry itself only on
+    request.
     """
     key = f"{spell_key(path[-1])}:"
     if not isinstance(value, (dict, list)):
