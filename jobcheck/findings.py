@@ -1,4 +1,4 @@
-"""What is reported: findings and their remedies, as data. Only reports put them into words."""
+"""Findings and their remedies, as data. Only reports put them into words."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def sentences(remedy: Remedy) -> str:
 
 
 class CallRefused(Exception):
-    """A call that cannot be done: the message says why, `remedy` what to do instead."""
+    """A refused call: the message gives the reason, `remedy` the alternative."""
 
     def __init__(self, message: str, *remedy: str | Command) -> None:
         """Keep the message and the remedy."""
@@ -69,7 +69,7 @@ class CallRefused(Exception):
 
 
 class Problem(NamedTuple):
-    """What a rule says of one fault; it becomes a Finding with its rule, level and places.
+    """A rule's description of one fault; it becomes a Finding with its rule, level and places.
 
     `path` is the value at fault, `related` are values that it contradicts. `suppresses` are
     findings of other rules that follow from this one: (rule, path at or above theirs). `is_loss`:
@@ -122,7 +122,7 @@ class Finding(NamedTuple):
 
 
 class Unchecked(NamedTuple):
-    """What a rule could not check for want of a value.
+    """A check that a rule could not make because a value is missing.
 
     `cause` says what is missing, and of what: `no remaining on f31, f32`. `concerns` says what was
     not checked: `stock of 2 feeders`. `paths` are the values that would enable the check,
@@ -137,10 +137,10 @@ class Unchecked(NamedTuple):
     rule: str = ""
 
 
-_NOT_USED = "What it says is not used, so it is not checked either."
+_NOT_USED = "Its values are not used, so they are not checked either."
 
 
 def fault(place: Place, rule: str, message: str, remedy: str | Remedy, path: Path = ()) -> Finding:
-    """Return what is reported of something that cannot be understood: an error."""
+    """Return the finding about something unreadable: an error."""
     what = (remedy,) if isinstance(remedy, str) else remedy
     return Finding(rule, Level.ERROR, place, path, message, _NOT_USED, what)

@@ -1,4 +1,4 @@
-"""Bytes to text: what a file must be before anything reads it."""
+"""Bytes to text: the requirements on a file before anything reads it."""
 
 import codecs
 import io
@@ -15,7 +15,7 @@ LARGEST_FILE = 64 * 1024 * 1024
 
 _NO_ENCODINGS = frozenset(("idna", "punycode", "undefined", "unicode_escape"))
 _NO_ENCODINGS |= {"raw_unicode_escape", "utf-7", "utf-8-sig", "mbcs", "oem"}
-"""Names that Python knows, but in which nobody saves a file."""
+"""Encodings of Python that are not for files."""
 
 _WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 _LINE_END = re.compile("\r\n|\n|\r")
@@ -49,7 +49,7 @@ class NotUnderstood(Exception):
 
 
 class Text:
-    """The text of one file, without its byte order mark, and where its characters stand."""
+    """The text of one file, without its byte order mark, and the places of its characters."""
 
     def __init__(self, data: bytes, file: str, encoding: str = "utf-8") -> None:
         """Decode strictly, as UTF-8 where no other encoding is declared.

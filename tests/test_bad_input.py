@@ -41,7 +41,7 @@ BAD: dict[str, tuple[bytes, str, str]] = {
     "a list": (b"- a\n- b\n", "parts.yaml:1:1", "does not hold a mapping"),
     "text": (b"hello\n", "parts.yaml:1:1", "does not hold a mapping"),
     "two documents": (b"describes: parts\nedition: 1\n---\na: 1\n", "parts.yaml:3:1", "second"),
-    "unclosed": (b'describes: parts\nnote: "x\n', "parts.yaml:3:1", "breaks off"),
+    "unclosed": (b'describes: parts\nnote: "x\n', "parts.yaml:3:1", "YAML is malformed here"),
     "unquoted colon": (b"describes: parts\na: {b: 1c:2d}\n", "parts.yaml:2:10", "colon"),
     "a tag": (b"describes: !!python/name:os.system parts\n", "parts.yaml:1:12", "tag"),
     "control character": (b"describes: parts\nnote: \x07\n", "parts.yaml:2:7", "U+0007"),
@@ -117,7 +117,7 @@ def _circle(path: FilePath) -> None:
 @pytest.mark.parametrize(
     ("spoil", "place", "words"),
     [
-        (_missing, "shop.yaml:5:9", "no file parts.yaml"),
+        (_missing, "shop.yaml:5:9", "parts.yaml does not exist"),
         (_folder, "parts.yaml:1:1", "is a folder"),
         (_pipe, "parts.yaml:1:1", "not an ordinary file"),
         (_link_outside, "parts.yaml:1:1", "outside the shop"),
@@ -151,7 +151,7 @@ def test_an_unreadable_file_is_one_error(shop: FilePath) -> None:
         ("R2,10k-0603,10.0", "R2,10k-0603,nan", "3:13", "not a number"),
         ("R2,10k-0603,10.0", "R2,10k-0603,1e400", "3:13", "too large"),
         ("R2,10k-0603,10.0,11.0,0,top", "R2,10k-0603,10.0,11.0", "3:1", "4 cells"),
-        ("R2,10k-0603,10.0", 'R2,"10k-0603,10.0', "3:1", "breaks off"),
+        ("R2,10k-0603,10.0", 'R2,"10k-0603,10.0', "3:1", "row is incomplete"),
         ("reference,part", "name,part", "1:1", "No column"),
         ("R2,10k", ",10k", "3:1", "no reference"),
     ],

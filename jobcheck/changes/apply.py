@@ -86,7 +86,7 @@ def _within(change: Change, selection: Path) -> Iterator[Change]:
 
 
 def _cut(edit: ValueChange, selection: Path) -> ValueChange | None:
-    """Return the part of an edit that lies within a selection, or None."""
+    """Return the part of an edit that is within a selection, or None."""
     if is_within(edit.path, selection):
         return edit
     if not is_within(selection, edit.path):

@@ -15,7 +15,7 @@ def diff(old: Shop, new: Shop, only: Path = ()) -> tuple[Change, ...]:
     """Return what differs between two shops, lost camera settings first.
 
     `only` is a selection: nothing else is looked at. Formatting, comments, the order of keys, the
-    spelling of numbers and a turn by a full circle are no change. `apply` of all changes to the
+    spelling of numbers and a full turn are not changes. `apply` of all changes to the
     old plain values gives the new ones.
     """
     found = differences(old.plain, new.plain, only=only)

@@ -95,7 +95,7 @@ def _whole_lists(changes: Iterable[Change], old: Facts, new: Facts) -> dict[tupl
 
 
 def _cause(change: Change) -> tuple[object, ...]:
-    """Return what changes of one cause have in common; the last member is their path."""
+    """Return the common key of changes of one cause; the last member is their path."""
     if change.field_class in (FieldClass.COUNT, FieldClass.NOTE):
         return change.field_class, ()
     if change.path[0] == "jobs" and change.path[2:3] in (("placements",), ("bill",)):

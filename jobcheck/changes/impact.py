@@ -229,7 +229,7 @@ def _feeder_row(path: Path, facts: Facts) -> _Reach:
 
 
 _LISTS = {"placements": Placements.model_fields, "bill": Bill.model_fields}
-"""The lists of a job, and their keys that are no reference."""
+"""The lists of a job, and their keys that are not references."""
 
 
 def _job(path: Path, facts: Facts) -> _Reach:

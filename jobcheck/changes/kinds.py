@@ -53,7 +53,7 @@ def _told(edit: ValueChange, old: Plain, new: Plain) -> Told | None:
     looks: tuple[Callable[[ValueChange, Plain, Plain], Told | None], ...] = (
         *(_control, _place, _turn, _picture, _mirrored, _scaled),
     )
-    return next((told for look in looks if (told := look(edit, old, new))), None)
+    return next((effect for look in looks if (effect := look(edit, old, new))), None)
 
 
 def _is_number(value: Any) -> bool:

@@ -78,22 +78,22 @@ def moves(edits: Iterable[ValueChange]) -> Iterator[tuple[ValueChange, ValueChan
             continue
         is_come = edit.old is MISSING
         value = edit.new if is_come else edit.old
-        for tell in _tells(edit.path, value):
-            sides[is_come][tell].append(edit)
+        for trait in _traits(edit.path, value):
+            sides[is_come][trait].append(edit)
     paired: set[Path] = set()
-    for tell, gone in sides[False].items():
-        come = sides[True].get(tell, [])
+    for trait, gone in sides[False].items():
+        come = sides[True].get(trait, [])
         if len(gone) == len(come) == 1 and not {gone[0].path, come[0].path} & paired:
             paired |= {gone[0].path, come[0].path}
             yield gone[0], come[0]
 
 
-def _tells(path: Path, value: object) -> Iterator[object]:
+def _traits(path: Path, value: object) -> Iterator[object]:
     """Yield the identities of a thing, the surest first."""
     if isinstance(value, dict) and is_entry(path, value):
         for how in (_content, _device):
-            if tell := how(path, value):
-                yield how, path[:-1], tell
+            if trait := how(path, value):
+                yield how, path[:-1], trait
     elif control := _control(path, value):
         yield path[:3], control
 

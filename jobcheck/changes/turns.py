@@ -30,7 +30,7 @@ _CARRIER = (
 
 
 def turning(change: Change, old: Facts, new: Facts) -> str | None:
-    """Say what a change does to pin 1; None where it does nothing or that is unknown."""
+    """Return the effect of a change on pin 1; None if it has none or is unknown."""
     look = _LOOKS.get(change.path[0])
     return look(change, old, new) if look and len(change.path) > 2 else None
 

@@ -27,7 +27,7 @@ _USES: dict[Path, str] = {
     ("obstacles",): "moves pass it with another clearance",
     ("home_mark",): "every place is measured from another zero",
     ("cameras", "*", "aim"): "the camera is used for other pictures",
-    ("cameras", "*", "position"): "what it measures is off by the difference, if it has not moved",
+    ("cameras", "*", "position"): "its measurements are off by the difference, if it has not moved",
     ("cameras", "*", "mm_per_pixel"): "shifts that it measures are corrected by another amount",
     ("cameras", "*", "field_mm"): "its scale is checked against another field",
     ("cameras", "*", "calibrated"): "the age of its calibration counts from another day",

@@ -79,7 +79,7 @@ class _Commands(click.Group):
             near = get_close_matches(word, [*self.list_commands(ctx), *HABITS], n=2)
             wanted = " or ".join(dict.fromkeys(HABITS.get(found, found) for found in near))
             hint = f" You may want: {wanted}." if wanted else ""
-            raise click.UsageError(f"There is no command {word}.{hint}", ctx)
+            raise click.UsageError(f"Command {word} does not exist.{hint}", ctx)
         return super().resolve_command(ctx, args)
 
     def list_commands(self, ctx: click.Context) -> list[str]:

@@ -117,9 +117,7 @@ def import_(
     from jobcheck.sources.lists.options import ListOptions
 
     if unknown := [meaning for meaning in named if meaning not in DECLARABLE]:
-        raise click.UsageError(
-            f"There is no meaning {unknown[0]}; there are {', '.join(DECLARABLE)}."
-        )
+        raise click.UsageError(f"{unknown[0]} is not a meaning; meanings: {', '.join(DECLARABLE)}.")
     declared = ListOptions(named, units, encoding, delimiter, decimal, side, None, origin or (0, 0))
     said = {"zero": zero, "bottom": bottom, "bottom_positions": bottom_positions}
     conventions = {key: value for key, value in said.items() if value}

@@ -65,7 +65,7 @@ def _see_help(error: click.UsageError, program: str) -> str:
 
 
 def _crash_report(error: Exception, argv: Sequence[str]) -> str:
-    """Word a fault of ours: short, without private paths, to be pasted as it stands."""
+    """Return the report of a fault of ours: short, without private paths, ready to paste."""
     import platform
     import traceback
 

@@ -64,7 +64,7 @@ class Options:
         """The folder of the shop that the call is about.
 
         Raises:
-            CallRefused: there is no shop.
+            CallRefused: no shop was found.
         """
         return shop_root(self.shop)
 

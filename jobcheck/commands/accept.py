@@ -35,10 +35,10 @@ def accept(
     because: str,
     write: bool,
 ) -> Accepted:
-    """Write today's open findings of some rules (or of all) into shop.yaml as accepted.
+    """Accept today's open findings of some rules (or of all) in shop.yaml.
 
     Raises:
-        CallRefused: no rule is named, there is no such rule, it cannot be accepted, the end is
+        CallRefused: no rule is named, a rule does not exist or cannot be accepted, the end is
             past or more than a year ahead, no reason is given, or the file cannot be written.
     """
     if everything == bool(rules):

@@ -22,10 +22,10 @@ from jobcheck.wording import listed, near
 
 
 class Checked(NamedTuple):
-    """The placements looked at, and what is written of it.
+    """The inspected placements, and their record.
 
-    `contradicted` are those whose row or footprint says otherwise all the same; `replaces_day` is
-    whether a day that declared the whole list gives way to looks at single placements.
+    `contradicted` are those whose row or footprint still disagrees; `replaces_day` is
+    whether looks at single placements replace a day that declared the whole list.
     """
 
     job: str
@@ -41,13 +41,13 @@ def check(
     """Record that somebody compared pin 1 of placements with the board's drawing on a day.
 
     Raises:
-        CallRefused: job or reference is not there, the job does not place it, its pin 1 is not
+        CallRefused: job or reference does not exist, the job does not place it, its pin 1 is not
             described, or the file cannot be written.
     """
     reading = read_shop(folder_state(root))
     shop = understood(reading)
     if job not in shop.jobs:
-        raise CallRefused(f"There is no job {job}. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+        raise CallRefused(f"Job {job} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
     names = tuple(dict.fromkeys(references))
     listing = shop.jobs[job].placements
     prints = {name: _fingerprint(shop, job, name) for name in names}
@@ -76,14 +76,14 @@ def _fingerprint(shop: Shop, job: str, reference: str) -> str:
     if placement is None:
         like = near(reference, listing.by_reference)
         hint = f" Near: {like}." if like else ""
-        raise CallRefused(f"No placement of {job} is called {reference}.{hint}")
+        raise CallRefused(f"{job} has no placement {reference}.{hint}")
     if placement.side != shop.jobs[job].side or not placement.fitted:
         raise CallRefused(f"{job} does not place {reference}.")
     outline = shop.outline_of(placement.part)
     if outline is None:
         raise CallRefused(f"The part of {reference} is not described.")
     if not outline.polarised:
-        raise CallRefused(f"{reference} is not polarised: there is no pin 1 to look at.")
+        raise CallRefused(f"{reference} is not polarised: it has no pin 1 to check.")
     if outline.pin1_at_zero is None:
         raise CallRefused(f"The outline of {reference} has no pin1_at_zero: write it first.")
     return look_fingerprint(placement, outline, listing)

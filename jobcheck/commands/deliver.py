@@ -1,4 +1,4 @@
-"""Values of the description put into the controller's own files."""
+"""Write values of the description into the controller's own files."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class Refusal(NamedTuple):
 
 @dataclass(frozen=True)
 class DeliveredShop:
-    """What a delivery puts or put into the controller's files, automatics first.
+    """The values that a delivery writes or wrote into the controller's files, automatics first.
 
     `left` are selected values that differ but are not delivered: counts, notes, measurements that
     are not named. `unmapped` says that nothing selected is in the map. `overridden` are delivered
@@ -84,7 +84,7 @@ def deliver(
     overwrite: bool = False,
     write: bool = False,
 ) -> DeliveredShop:
-    """Put selected values of the description into the controller's files.
+    """Write selected values of the description into the controller's files.
 
     `shop` is the description to deliver, where it is not the one that stands in the files. A value
     that changed in the controller since it was gathered is overwritten by the recorded one; by
@@ -136,8 +136,7 @@ def restore_and_deliver(
 ) -> tuple[Restored, DeliveredShop]:
     """Put the selected part of a state back, and deliver it to the controller's files.
 
-    What is refused is refused before anything is written; repeating a run that was killed does the
-    rest.
+    Every refusal comes before anything is written; repeating a killed run completes it.
 
     Raises:
         CallRefused: as `restore` and `deliver` do.
@@ -157,7 +156,7 @@ def restore_and_deliver(
 
 
 def _is_delivered(path: Path, selected: Sequence[Path]) -> bool:
-    """Tell whether a value goes into the controller's file: as `restore` puts values back."""
+    """Return whether a value goes into the controller's file: as `restore` puts values back."""
     field_class = class_of(path)
     if field_class is FieldClass.MEASUREMENT:
         return any(
@@ -185,23 +184,21 @@ def _refused(bridged: Bridged, wanted: Sequence[Pair]) -> Iterator[Refusal]:
 
 
 def _refuse_held(bridged: Bridged, delivered: Delivered) -> bool:
-    """Refuse files that another process holds open; return whether that cannot be told."""
+    """Refuse files that another process has open; return whether that is unknown."""
     is_unknown = False
     for name in delivered.files:
         found = holders_of(bridged.folder / name)
         is_unknown = is_unknown or not found.is_known
         if found.is_held:
             who = f" by {', '.join(found.names)}" if found.names else ", locked by another process"
-            raise CallRefused(
-                f"{name} is held open{who}. Stop the job and close the controller first."
-            )
+            raise CallRefused(f"{name} is open{who}. Stop the job and close the controller first.")
     return is_unknown
 
 
 def rewrites_of(planned: DeliveredShop) -> tuple[dict[str, Rewrite], dict[str, Rewrite]]:
     """Return the files that a delivery writes in the shop, and those in the controller's folder.
 
-    In the shop the copies and the ledger come first, then the controller's files where they lie in
+    In the shop the copies and the ledger come first, then the controller's files that are in
     it: a run that is killed leaves every file old or new, and both count as gathered.
     """
     bridged = planned.bridged

@@ -57,7 +57,7 @@ def compare(
     """Compare two states of the shop in the folder `root`; `only` narrows to selections.
 
     Raises:
-        CallRefused: a state or selection is not there, or a file of a state is not understood.
+        CallRefused: a state or selection does not exist, or a file of a state is not understood.
     """
     before = read_state(old, root)
     after = read_state(new, root, before)

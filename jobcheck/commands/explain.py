@@ -9,10 +9,10 @@ from jobcheck.rules.registry import BY_NAME
 
 
 def explained(name: str) -> Rule | str:
-    """Return a rule, or what a fault of reading means.
+    """Return a rule, or the meaning of a fault of reading.
 
     Raises:
-        CallRefused: there is no such rule; the message names near ones.
+        CallRefused: the rule does not exist; the message names near ones.
     """
     if name in BY_NAME:
         return BY_NAME[name]

@@ -37,7 +37,7 @@ class Match(NamedTuple):
 
 
 class Found(NamedTuple):
-    """What was looked for, and where it is; whole values come before parts of texts.
+    """The value and its places; whole values come before parts of texts.
 
     `others` is how many values the file holds beside.
     """
@@ -59,7 +59,7 @@ def find_value(
     """Look for a value in a file of the controller.
 
     Raises:
-        CallRefused: the file cannot be read, or its kind is not known.
+        CallRefused: the file cannot be read, or its kind is unknown.
     """
     source = open_file(file, kind, key_column, encoding)
     wanted = number_of(value)
@@ -85,7 +85,7 @@ def _is(text: str, value: str, wanted: Fraction | None) -> bool:
 
 
 def _matches(text: str, value: str, wanted: Fraction | None) -> Iterator[tuple[str, int]]:
-    """Yield how a text says a value: as a whole, or as one part of it."""
+    """Yield the matches of a value in a text: the whole text, or one part of it."""
     if _is(text, value, wanted):
         yield "", 0
         return

@@ -23,7 +23,7 @@ from jobcheck.sources.edits.proposals import Proposal, propose
 
 
 class Gathered(NamedTuple):
-    """What gathering would change or changed in the description.
+    """The changes of a gathering in the description.
 
     `differing` are the mapped values on which both sides differ, `idle` are addresses that lead to
     nothing and fill nothing. `selected` narrows both, empty for everything. `put_back` are values
@@ -56,7 +56,7 @@ def gather(
     controller: FilePath | None = None,
     write: bool = False,
 ) -> Gathered:
-    """Make the description say what the controller's files say; only shown without `write`.
+    """Bring the controller's values into the description; without `write` only show them.
 
     Only selected values are gathered, where there are `texts`.
 
@@ -127,6 +127,6 @@ def _refuse_nothing(bridged: Bridged) -> None:
         targets = [target for target in bridged.mapped.targets if target.file == name]
         if targets and not any(target.hit for target in targets):
             raise CallRefused(
-                f"{name}: no address of the map leads to anything in it. Look whether it is the "
-                "right file, and whole. Nothing was changed."
+                f"{name}: no address of the map is in it. Check that it is the "
+                "right file, and complete. Nothing was changed."
             )

@@ -64,8 +64,8 @@ class Imported(NamedTuple):
 def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
     """Read a list (and its bill) for a job and, with `write`, put it into the shop.
 
-    A job that is there gets its list and bill replaced; a new one gets a skeleton. Parts that the
-    shop does not know get one too: what the list does not say stays missing. Nothing is written
+    An existing job gets its list and bill replaced; a new one gets a skeleton, and so do unknown
+    parts: values that the list lacks stay missing. Nothing is written
     while a part is undecided.
 
     Raises:
@@ -107,14 +107,14 @@ def _written(result: Imported) -> Imported:
         raise CallRefused(str(error)) from None
     for name, rewrite in result.files.items():
         if (result.root / name).read_bytes() != rewrite.new:
-            raise CallRefused(f"{name} does not hold what was written; look at the disk.")
+            raise CallRefused(f"{name} has other contents than those written; check the disk.")
     return result._replace(written=written)
 
 
 def _catalogue(shop: Shop, request: Request) -> PartCatalogue:
     for called, part in request.parts.items():
         if part not in shop.parts:
-            raise CallRefused(f"There is no part {part}, said to be {called}.")
+            raise CallRefused(f"Part {part}, given for {called}, does not exist.")
     return PartCatalogue(shop.parts, shop.outlines)
 
 
@@ -182,7 +182,7 @@ class _Target:
         if pattern is None:
             known = ", ".join(self.shop.jobs) or "none"
             raise CallRefused(
-                f"There is no job {self.request.job} (jobs: {known}), and shop.yaml names its "
+                f"Job {self.request.job} does not exist (jobs: {known}), and shop.yaml names its "
                 "jobs one by one.\nAdd jobs: [jobs/*/job.yaml] to it for new ones."
             )
         file = pattern.replace("*", self.request.job)
@@ -199,7 +199,7 @@ class _Target:
         """Return the name of the job's list, if the job can take one in the usual form.
 
         Raises:
-            CallRefused: its placements stand in the job itself, or it declares another form.
+            CallRefused: its placements are in the job itself, or it declares another form.
         """
         placements: Any = self.block.get("placements")
         name = placements.get("file") if isinstance(placements, dict) else None
@@ -249,7 +249,7 @@ class _Target:
         rows: Mapping[str, Mapping[str, Any]],
         decisions: Decisions,
     ) -> Iterator[tuple[str, Rewrite]]:
-        """Yield the files to write: parts first, the job last, so that nothing hangs in the air."""
+        """Yield the files to write: parts first, the job last, each before its users."""
         yield from self._parts(decisions)
         declared: Any = {} if self.is_new else self.block.get("placements", {})
         name_units = not self.is_new and declared.get("units") is None

@@ -83,7 +83,7 @@ def chosen_rules(only: Sequence[str], skip: Sequence[str]) -> tuple[Rule, ...]:
     """Return the rules that a call asks for.
 
     Raises:
-        CallRefused: a name is no rule, the message names near ones; or no rule is left.
+        CallRefused: a name is not a rule (the message names near ones), or no rule is left.
     """
     for name in (*only, *skip):
         if name not in BY_NAME:
@@ -97,7 +97,7 @@ def chosen_rules(only: Sequence[str], skip: Sequence[str]) -> tuple[Rule, ...]:
 
 
 def unknown_rule(name: str) -> CallRefused:
-    """Return what is said of a name that is not a rule; an old name is answered with the new."""
+    """Return the complaint about a name that is not a rule; an old name gets the new one."""
     if name in RENAMED:
         new = RENAMED[name]
         return CallRefused(f"Rule {name} is now {new}." if new else f"Rule {name} was dropped.")
@@ -105,8 +105,8 @@ def unknown_rule(name: str) -> CallRefused:
 
     near = get_close_matches(name, [*BY_NAME, *FAULTS], n=3)
     if near:
-        return CallRefused(f"There is no rule {name}. Near: {', '.join(near)}.")
-    return CallRefused(f"There is no rule {name}. To list the rules:", command("rules"))
+        return CallRefused(f"Rule {name} does not exist. Near: {', '.join(near)}.")
+    return CallRefused(f"Rule {name} does not exist. To list the rules:", command("rules"))
 
 
 def lint_states(
@@ -208,7 +208,7 @@ def _removed(root: FilePath, folder: str) -> Finding:
         place=Place(folder),
         path=(),
         message=f"this commit removes the known-good record {folder}.",
-        consequence="What it recorded could not be compared or put back any more.",
+        consequence="Its values could no longer be compared or put back.",
         remedy=(
             "Put it back:",
             Command(("restore", "--staged", "--worktree", "--"), "git", (root / folder,)),

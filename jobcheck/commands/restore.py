@@ -82,7 +82,7 @@ def restore(
     slot goes with its pick, `tuned` with `tuned_under`.
 
     Raises:
-        CallRefused: a state or selection is not there, or a file cannot be edited or written.
+        CallRefused: a state or selection does not exist, or a file cannot be edited or written.
     """
     now = read_shop(folder_state(root))
     source = read_state(state, root, now)
@@ -154,7 +154,7 @@ def _is_camera(edit: ValueChange) -> bool:
 
 
 def _check_files(put_back: Sequence[ValueChange], now: Reading, source: Reading) -> None:
-    """Refuse to write entries of a file that is no longer named into another file.
+    """Refuse to write entries of an unnamed file into another file.
 
     Raises:
         CallRefused: the whole file went from shop.yaml, so that naming it puts its entries back.
@@ -171,14 +171,14 @@ def _check_files(put_back: Sequence[ValueChange], now: Reading, source: Reading)
             continue
         if _is_gone_whole(holder[1].plain, now.shop):
             raise CallRefused(
-                f"{show(edit.path)} was in {holder[0]}, which shop.yaml no longer names.",
+                f"{show(edit.path)} was in {holder[0]}, which is no longer named in shop.yaml.",
                 "Name the file again:",
                 command("restore", f"shop.{kind}"),
             )
 
 
 def _is_gone_whole(plain: Mapping[str, Any], shop: Shop) -> bool:
-    """Tell whether no entry of a file is described any more."""
+    """Return whether no entry of a file is left in the description."""
     held = {name: entries for name, entries in plain.items() if isinstance(entries, dict)}
     return all(shop.plain_at((name, key)) is None for name, keys in held.items() for key in keys)
 
@@ -206,7 +206,7 @@ def _edits(changes: Sequence[Change]) -> Iterator[ValueChange]:
 def _sorted_out(
     wanted: Sequence[ValueChange], selected: Sequence[Path]
 ) -> tuple[list[ValueChange], list[ValueChange]]:
-    """Part differences into those that are put back and those that are left as they are."""
+    """Split differences into those that are put back and those that are left."""
     put_back: list[ValueChange] = []
     left: list[ValueChange] = []
     for edit in {edit.path: edit for edit in wanted}.values():

@@ -53,7 +53,7 @@ def retune(root: FilePath, texts: Sequence[str], today: date, *, write: bool) ->
         recognition = shop.recognitions[name]
         camera = shop.cameras.get(recognition.camera)
         if camera is None:
-            raise CallRefused(f"recognitions.{name} names no camera that is described.")
+            raise CallRefused(f"The camera of recognitions.{name} is not described.")
         stamp = tuning_fingerprint(camera, recognition)
         if (recognition.tuned_under, recognition.tuned) != (stamp, today):
             edits.append(Edit(("recognitions", name, "tuned"), today.isoformat()))
@@ -81,5 +81,5 @@ def _recognitions(path: Path, shop: Shop) -> tuple[str, ...]:
     if path[0] == "cameras":
         return Facts(shop).usage.recognitions_of_camera(path[1])
     raise CallRefused(
-        f"{show(path)} names no recognition: name recognitions, or the camera that they use."
+        f"{show(path)} is not a recognition: name recognitions, or the camera that they use."
     )

@@ -16,7 +16,7 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 class _Generator(GenerateJsonSchema):
-    """What YAML tools see: no null, and text that may be written without quotes.
+    """The schemas for YAML tools: no null, and text that may be written without quotes.
 
     An empty value is a fault, so an optional field is left out, never null. Text takes any plain
     scalar as it is written, which a YAML tool may take for a number.

@@ -160,7 +160,7 @@ def look_at_listing(
     `ranges` the ranges and defaults that it reports.
 
     Raises:
-        CallRefused: there is no such camera, or the data is not a listing.
+        CallRefused: the camera does not exist, or the data is not a listing.
     """
     reading = read_shop(folder_state(root))
     shop = understood(reading)
@@ -184,7 +184,7 @@ def look_at_devices(
     """Compare the connected devices of one camera, or of all described ones.
 
     Raises:
-        CallRefused: there is no such camera, or the system has no Video for Linux.
+        CallRefused: the camera does not exist, or the system has no Video for Linux.
     """
     reading = read_shop(folder_state(root))
     shop = understood(reading)
@@ -201,7 +201,7 @@ def compare_device(camera: str, shop: Shop, known: KnownGood, system: System, to
     """Return what the connected device of one camera reports, compared.
 
     Raises:
-        CallRefused: there is no such camera, or the system has no Video for Linux.
+        CallRefused: the camera does not exist, or the system has no Video for Linux.
     """
     _require_camera(shop, camera)
     return _find(camera, connected(system, today), shop, known)
@@ -219,7 +219,7 @@ def bytes_of_listing(listing: FilePath) -> tuple[bytes, date]:
         data = bytes_of(listing)[:LARGEST_FILE]
         return data, date.fromtimestamp(listing.stat().st_mtime)
     except FileNotFoundError:
-        raise CallRefused(f"There is no file {listing}.") from None
+        raise CallRefused(f"{listing} does not exist.") from None
     except (OSError, Unreadable) as error:
         raise CallRefused(f"{listing} {error}.") from None
 
@@ -258,11 +258,11 @@ def _dated(report: Report, today: date) -> Report:
 def _require_camera(shop: Shop, camera: str) -> None:
     if camera not in shop.cameras:
         known = ", ".join(shop.cameras) or "none"
-        raise CallRefused(f"There is no camera {camera}. Cameras: {known}.")
+        raise CallRefused(f"Camera {camera} does not exist. Cameras: {known}.")
 
 
 def _find(name: str, reports: Sequence[Report | str], shop: Shop, known: KnownGood) -> Seen:
-    """Return what the one device of a camera reports; why there is none, where there is not one."""
+    """Return the report of a camera's only device, or the reason if there is not exactly one."""
     judged = [
         (report, identify(report, name, shop.cameras))
         for report in reports
@@ -387,7 +387,7 @@ def _looked(
 
 
 def _edits(seen: Seen, *, ranges: bool) -> Iterator[Edit]:
-    """Yield what the description does not have yet of a device whose identity is proven."""
+    """Yield the values of an identified device that the description lacks."""
     if seen.report is None or seen.described is None or seen.identified.proof is not Proof.PROVEN:
         return
     at = ("cameras", seen.camera)
@@ -419,7 +419,7 @@ def _ranges(camera: str, report: Report, described: Camera) -> Iterator[Edit]:
 
 
 def reported_of(control: DeviceControl) -> dict[str, object] | None:
-    """Return what the description holds of a control, None where the range is not reported."""
+    """Return the description's entry of a control, None if its range is not reported."""
     if control.min is None or control.max is None:
         return None
     figures = {

@@ -22,7 +22,7 @@ from jobcheck.sources.state.state import folder_state
 
 
 class Set(NamedTuple):
-    """What would be set, or what came of setting it.
+    """The controls to set, or the result of setting them.
 
     `steps` is empty in a preview. `unseen` says that other users' processes could not be looked at
     for one that has the camera open.

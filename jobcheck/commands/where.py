@@ -38,7 +38,7 @@ def where(
     """Compute the chain of one placement.
 
     Raises:
-        CallRefused: job, reference, cell or spindle is not there, several jobs have the reference,
+        CallRefused: job, reference, cell or spindle does not exist, several jobs have it,
             or the job does not place it.
     """
     reading = read_shop(folder_state(root))
@@ -52,23 +52,23 @@ def where(
     frames = frames_of(shop, job)
     spindles = shop.machine.spindles if shop.machine else {}
     if spindle is not None and spindle not in spindles:
-        raise CallRefused(f"There is no spindle {spindle}.{_known('Spindles', spindles)}")
+        raise CallRefused(f"Spindle {spindle} does not exist.{_known('Spindles', spindles)}")
     found = chain(Facts(shop), job, reference, _cell(frames, job, cell), spindle, frames)
     return Where(shop, found, reading.places.of(("jobs", job, "placements", reference)))
 
 
 def _job(shop: Shop, reference: str, job: str | None) -> str:
     if job is not None and job not in shop.jobs:
-        raise CallRefused(f"There is no job {job}.{_known('Jobs', shop.jobs)}")
+        raise CallRefused(f"Job {job} does not exist.{_known('Jobs', shop.jobs)}")
     jobs = [job] if job is not None else list(shop.jobs)
     having = [name for name in jobs if reference in shop.jobs[name].placements.by_reference]
     if len(having) > 1:
-        raise CallRefused(f"{' and '.join(having)} have a {reference}: say which by --job JOB.")
+        raise CallRefused(f"{' and '.join(having)} have a {reference}: choose one with --job JOB.")
     if not having:
         listed = dict.fromkeys(
             ref for name in jobs for ref in shop.jobs[name].placements.by_reference
         )
-        raise CallRefused(f"No placement is called {reference}.{_near(reference, listed)}")
+        raise CallRefused(f"Placement {reference} does not exist.{_near(reference, listed)}")
     return having[0]
 
 

@@ -16,7 +16,7 @@ def take_back(root: FilePath, label: str, because: str, today: date) -> Record:
     """Mark a record as not good after all and return it as it was.
 
     Raises:
-        CallRefused: there is no such record, it is withdrawn already, or no reason is given.
+        CallRefused: the record does not exist or is already withdrawn, or no reason is given.
     """
     if not because.strip():
         raise CallRefused("Say why it is not good after all: --because TEXT.")

@@ -11,7 +11,7 @@ from jobcheck.schema.controls import overridden, present_name
 
 
 class Identity(NamedTuple):
-    """What tells one device from another; None where the report does not say.
+    """The identity of a device; None if it is not in the report.
 
     `port` is the path of plugs after the bus number: numbers of buses and hosts change.
     """
@@ -37,7 +37,7 @@ class Picture(NamedTuple):
 
 @dataclass(frozen=True)
 class DeviceControl:
-    """One control as the device reports it; what the report leaves out is None.
+    """One control as the device reports it; None if the report omits it.
 
     `flags` are the words of a listing, such as `inactive` or `read-only`; `error` says why the
     value could not be read.

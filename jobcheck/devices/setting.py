@@ -38,7 +38,7 @@ class Outcome(StrEnum):
 class Step(NamedTuple):
     """One control that was to be set.
 
-    `reads` is what it reads at the end, None where it cannot be read; `reason` is the system's.
+    `reads` is its value at the end, None if it cannot be read; `reason` is the system's.
     """
 
     name: str

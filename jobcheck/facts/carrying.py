@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def attitude_of(shop: Shop, name: str) -> float | None:
     """Return a: how a part is turned in its pocket, tape frame, degrees; None unknown.
 
-    By where the carrier has pin 1, else by what the pick states; in a tray, whose frame is the
+    From pin 1 of the carrier, else from the pick; in a tray, whose frame is the
     machine's, by its attitude.
     """
     feeder = shop.feeders[name]
@@ -72,7 +72,7 @@ def _turn(shop: Shop, name: str) -> float:
 
 
 def taken_up(shop: Shop, name: str) -> Body | None:
-    """Return what a cut tape or tray takes up on the bed, mm; None for feeders and what is unknown.
+    """Return the area of a cut tape or tray on the bed, mm; None for feeders or if unknown.
 
     As its extent says, else by its pockets: a tray reaches half a pitch beyond the outer ones, a
     cut tape from its pick back against the feed as far as there are parts.

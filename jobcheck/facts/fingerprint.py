@@ -53,7 +53,7 @@ def tuning_fingerprint(camera: Camera, recognition: Recognition) -> str:
 def look_fingerprint(placement: Placement, outline: Outline, listing: Placements) -> str:
     """Return `p-` and twelve hex digits of what a look at pin 1 of a placement covers.
 
-    It covers part, rotation (a full circle is no change), side, where pin 1 is drawn and what it
+    It covers part, rotation (a full turn is not a change), side, where pin 1 is drawn and what it
     is, both zero levels and the convention for the bottom.
     """
     covered: dict[str, object] = {

@@ -59,7 +59,7 @@ class Cell(NamedTuple):
 
 
 _LARGEST_MM = 1e9
-"""A fit that moves a point further than this comes from numbers that are no positions."""
+"""A fit that moves a point further than this comes from numbers that are not positions."""
 
 LONE = Cell("", (0.0, 0.0))
 """The cell of a board that is in no panel; it has no name."""
@@ -103,7 +103,7 @@ class FoundMarks(NamedTuple):
 
 
 class Frames:
-    """The frames of one job; what does not depend on the placement is worked out once."""
+    """The frames of one job; parts independent of the placement are computed once."""
 
     def __init__(self, job: Job, *, is_a_level_declared: bool = True) -> None:
         """Take a job, and whether its list or any outline declares a zero level.
@@ -124,8 +124,8 @@ class Frames:
     def panel_size(self) -> Point:
         """Width and height of what is on the seat, mm: board or panel.
 
-        Where the panel does not say, what is left and below the first cell is right and above
-        the last one too.
+        If the panel does not say, the last one has the same margins right and above as the first
+        cell has left and below.
         """
         panel = self.job.panel
         if panel is None:

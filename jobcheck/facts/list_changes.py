@@ -100,7 +100,7 @@ def _together(old: Job, new: Job) -> list[tuple[Placement, Placement]]:
 def frame_change(old: Job, new: Job) -> Frame | None:
     """Return how all positions changed alike; None where they did not, or only single ones.
 
-    Fiducials that moved along show that the board was drawn in another frame, which is no fault.
+    Fiducials that moved along show that the board was drawn in another frame, which is not a fault.
     """
     rows = _together(old, new)
     if len(rows) < _LEAST_ROWS:

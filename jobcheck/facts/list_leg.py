@@ -156,7 +156,7 @@ def conventions_that_fit(shop: Shop, job: str) -> tuple[Bottom, ...]:
 def assumptions(
     frames: Frames, outline: Outline, off: float, rows: Collection[float] | None = None
 ) -> tuple[str, ...]:
-    """Return what a part found off by an angle rests on, as conditions; nothing: it is certain.
+    """Return the conditions of a finding that a part is off by an angle; none if it is certain.
 
     `rows` are the angles of all rows of the outline where the pad is that of a row, None where it
     is that of the footprint. An unknown level can be behind a quarter turn, unnamed terminals

@@ -99,7 +99,7 @@ class Polarity:
         )
 
     def polarised(self, job: str) -> Iterable[tuple[str, str]]:
-        """Yield (reference, outline) of what a job places for which it matters how it is turned."""
+        """Yield (reference, outline) of a job's placed parts whose rotation matters."""
         for part, references in self._usage.placements_by_part.get(job, {}).items():
             outline = self._shop.outline_of(part)
             if outline is not None and outline.polarised:

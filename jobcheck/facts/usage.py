@@ -109,14 +109,14 @@ class Usage:
 
     @cached_property
     def placed(self) -> dict[str, Placed]:
-        """Job -> what it places; each list is gone through once, whoever asks how often."""
+        """Job -> its placed references; each list is read only once."""
         return {name: _placed(job) for name, job in self._shop.jobs.items()}
 
     @cached_property
     def extents(self) -> dict[str, tuple[float, float, float, float]]:
         """Job -> least and greatest x, least and greatest y, mm; one that places nothing has none.
 
-        Half a dozen rules ask whether all lies on the board before they look at a placement.
+        Six rules need to know whether all placements are on the board.
         """
         return {
             name: (min(columns.xs), max(columns.xs), min(columns.ys), max(columns.ys))
@@ -127,7 +127,7 @@ class Usage:
     def placements_of_parts(self, parts: Iterable[str]) -> dict[str, list[str]]:
         """Return job -> references of some parts on one board; a job without any is left out.
 
-        References stand part by part, in the order of the parts.
+        References are grouped by part, in the order of the parts.
         """
         wanted = tuple(dict.fromkeys(parts))
         found = {

@@ -116,7 +116,7 @@ def _write_attributes(records: FilePath) -> None:
 
 
 def _next_number(records: FilePath) -> int:
-    """Return one more than any folder's number, whether or not a record stands in it."""
+    """Return one more than any folder's number, with or without a record in it."""
     numbers = (re.match(r"\d+", name) for name in os.listdir(records))
     return 1 + max((int(number[0]) for number in numbers if number), default=0)
 
@@ -138,7 +138,7 @@ def _add(folder: FilePath, files: Mapping[str, bytes]) -> None:
 
 
 def _folders(names: Iterable[str]) -> list[str]:
-    """Return the folders that files lie in, the innermost first."""
+    """Return the folders of files, the innermost first."""
     found = {""}
     for name in names:
         while name := name.rpartition("/")[0]:

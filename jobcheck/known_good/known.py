@@ -44,7 +44,7 @@ class KnownGood:
 
     @cached_property
     def reading(self) -> Reading | None:
-        """What the record says, or None where there is no record that can be used."""
+        """The values of the record, or None if there is no usable record."""
         if self.is_unchanged:
             return self._reading
         last = self._last_good

@@ -27,7 +27,7 @@ Model = TypeVar("Model", bound=BaseModel)
 
 
 class About(Described):
-    """What stands in record.yaml."""
+    """The contents of record.yaml."""
 
     describes: Literal["record"] = "record"
     edition: Literal[1] = 1
@@ -52,7 +52,7 @@ class About(Described):
 
 
 class Withdrawal(Described):
-    """What stands in withdrawn.yaml."""
+    """The contents of withdrawn.yaml."""
 
     describes: Literal["withdrawal"] = "withdrawal"
     edition: Literal[1] = 1

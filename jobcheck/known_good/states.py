@@ -21,7 +21,7 @@ def open_state(text: str, root: FilePath) -> State:
     `git:REVISION`, or a folder relative to the current one; one called `good` is `./good`.
 
     Raises:
-        CallRefused: there is no such state, or it cannot be used.
+        CallRefused: the state does not exist, or it is unusable.
     """
     kind, _, name = text.partition(":")
     if text == "now":
@@ -37,7 +37,7 @@ def read_state(text: str, root: FilePath, like: Reading | None = None) -> Readin
     """Read the state that a text names.
 
     Raises:
-        CallRefused: there is no such state.
+        CallRefused: the state does not exist.
     """
     return read_shop(open_state(text, root), like)
 
@@ -68,7 +68,7 @@ def _recorded(label: str, root: FilePath) -> State:
                 command("keep", "--label", "TEXT"),
             )
         raise CallRefused(
-            "There is no known-good record yet. To make one:",
+            "This shop has no known-good record yet. To make one:",
             command("keep", "--label", "TEXT"),
         )
     if last.refused:
@@ -94,7 +94,7 @@ def _from_git(revision: str, root: FilePath) -> State:
 def _folder(text: str, root: FilePath) -> State:
     folder = FilePath(text)
     if not folder.is_dir():
-        raise CallRefused(f"There is no state {text}. {_near(text, root)}")
+        raise CallRefused(f"State {text} does not exist. {_near(text, root)}")
     if not (folder / ROOT_FILE).exists():
         raise CallRefused(f"No shop there: no {ROOT_FILE} in {text}.")
     return folder_state(folder, text)

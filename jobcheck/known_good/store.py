@@ -146,7 +146,7 @@ class RecordFiles(Files):
 
 
 class Records:
-    """The records that stand in one state of a shop: its folder, the index, a revision."""
+    """The records in one state of a shop: its folder, the index, a revision."""
 
     def __init__(self, state: State) -> None:
         """Look at a state; nothing is read yet."""
@@ -314,11 +314,11 @@ class Records:
         from difflib import get_close_matches
 
         if not self.entries:
-            return f"There is no record {label}: nothing was recorded yet."
+            return f"Record {label} does not exist: nothing was recorded yet."
         known = [entry.slug for entry in self.entries]
         near = get_close_matches(_slug(label), known, n=3, cutoff=0.5)
         hint = f"Near: {', '.join(near)}." if near else f"Records: {listed(known)}."
-        return f"There is no record {label}. {hint}"
+        return f"Record {label} does not exist. {hint}"
 
     def _standing(self) -> Iterator[Entry]:
         """Yield records that are not withdrawn, the newest first.

@@ -1,4 +1,4 @@
-"""How the program was called: so that what it proposes can be pasted as it is printed."""
+"""How the program was called, so that proposed commands can be pasted as printed."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def _as_it_is(proposed: Command) -> Command:
 class Call(NamedTuple):
     """How the program was called, and from where.
 
-    `shop` is what `--shop` has to name, None where it is not needed. `folder` is the folder that
+    `shop` is the argument for `--shop`, None if it is not needed. `folder` is the folder that
     the user is in, `here` the folder of the shop that it belongs to, None for none.
     `controller` is what `--controller` was given for this call, and is for those proposed.
     `both_sides` adds `--deliver` to a restore where the controller has one of its values.

@@ -12,7 +12,7 @@ FAULTS: dict[str, str] = {
     "yaml-malformed": "The YAML breaks off, nests too deep, repeats too much, or holds a second "
     "document. Look at the line and the one above it.",
     "list-malformed": "A placement list or bill cannot be read: a missing or doubtful column, a "
-    "ragged row, a cell that is no number.",
+    "ragged row, a cell that is not a number.",
     "kind-wrong": "A document does not describe what shop.yaml names it as.",
     "edition-newer": "A document is written for a newer jobcheck than this one. Install a newer "
     "jobcheck.",

@@ -68,7 +68,7 @@ class Conversion(Described):
 
 
 class Address(Conversion):
-    """Where one value stands in a file, and how it is converted."""
+    """The address of one value in a file, and its conversion."""
 
     at: str = setting("The address, in the language of the file's kind.", min_length=1)
 
@@ -84,7 +84,7 @@ AddressField = Annotated[
 
 
 class EntryKey(Conversion):
-    """What tells repeated elements apart, and so becomes the key of identity."""
+    """The key of each repeated element."""
 
     at: str | None = setting(
         "The address of the key inside the element; the element's own name where not given.", None

@@ -1,7 +1,7 @@
 """Marks on the fields of a description: its class, its unit, what it names, what it voids.
 
 Diff, restore, fingerprints, the links and the schemas all read these marks; nothing else says
-what kind of thing a field is.
+the class of each field.
 """
 
 from enum import StrEnum

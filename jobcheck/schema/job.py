@@ -255,7 +255,7 @@ class Bill(ListFile):
 class Run(Described):
     """How much is to be built."""
 
-    panels: int = count("Panels, or boards where there is no panel.", ge=1)
+    panels: int = count("Panels, or boards if there is no panel.", ge=1)
     paste_um: float | None = setting("Thickness of the printed paste, um.", None, unit="um", gt=0)
     dry_run_tape_um: float | None = setting(
         "Thickness of the tape of a dry run, um.", None, unit="um", gt=0

@@ -50,14 +50,14 @@ class Limits(Described):
         ge=1,
     )
     pick_to_slot_mm: float = setting(
-        "How far a pick may lie from its slot, mm; beyond it another slot is meant (common "
+        "Largest distance of a pick from its slot, mm; beyond it another slot is meant (common "
         "practice, no published source).",
         6,
         unit="mm",
         gt=0,
     )
     pick_across_row_mm: float = setting(
-        "How far a pick may lie across its row, mm: feeders of one row differ in length (common "
+        "Largest deviation of a pick across its row, mm: feeders of a row differ in length (common "
         "practice, no published source).",
         20,
         unit="mm",
@@ -84,7 +84,7 @@ class Limits(Described):
         lt=45,
     )
     outside_board_mm: float = setting(
-        "How far a placement's centre may lie outside the board, mm: connectors overhang "
+        "Largest distance of a placement's centre outside the board, mm: connectors overhang "
         "(common practice, no published source).",
         0,
         unit="mm",
@@ -112,7 +112,7 @@ class Limits(Described):
         gt=0,
     )
     fiducial_spread_percent: float = setting(
-        "How far apart fiducials must lie, percent of the diagonal (common practice, no published "
+        "Smallest distance of fiducials, percent of the diagonal (common practice, no published "
         "source).",
         40,
         unit="percent",
@@ -134,7 +134,7 @@ class Limits(Described):
         gt=0,
     )
     mark_error_mm: float = setting(
-        "How far a measured fiducial may lie from where the others have it, mm (common practice, "
+        "Largest distance of a measured fiducial from its expected position, mm (common practice, "
         "no published source).",
         0.1,
         unit="mm",
@@ -162,14 +162,14 @@ class Limits(Described):
         ge=0,
     )
     height_slack_percent: float = setting(
-        "How far a height may lie outside what its case usually has, percent: makers differ "
+        "Largest deviation of a height from the usual range of its case, percent: makers differ "
         "(common practice, no published source).",
         10,
         unit="percent",
         ge=0,
     )
     chip_body_slack_mm: float = setting(
-        "How far a chip's body may lie outside its datasheet's tolerance, mm: makers differ "
+        "Largest deviation of a chip's body beyond its datasheet's tolerance, mm: makers differ "
         "(common practice, no published source).",
         0.1,
         unit="mm",
@@ -190,8 +190,7 @@ class Limits(Described):
         ge=0,
     )
     pocket_turn_deg: float = setting(
-        "How far a part may lie turned in its pocket, degrees: 20 at most (EIA-481-D Table 2 "
-        "note 1).",
+        "Largest rotation of a part in its pocket, degrees: 20 at most (EIA-481-D Table 2 note 1).",
         20,
         unit="deg",
         ge=0,
@@ -275,14 +274,14 @@ class Limits(Described):
         ge=0,
     )
     pick_to_pocket_mm: float = setting(
-        "How far a pick may lie from the centre of its pocket beyond the tape's own tolerance, mm "
+        "Largest distance of a pick from the centre of its pocket beyond the tape's tolerance, mm "
         "(common practice, no published source).",
         0.3,
         unit="mm",
         gt=0,
     )
     pick_height_mm: float = setting(
-        "How far a pick height may lie off the line of its row, mm: parts fill their pockets "
+        "Largest deviation of a pick height from the line of its row, mm: parts fill their pockets "
         "differently (common practice, no published source).",
         0.5,
         unit="mm",

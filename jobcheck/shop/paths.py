@@ -22,7 +22,7 @@ def parse(text: str) -> Path:
     """Read a path as `show` prints it.
 
     Raises:
-        ValueError: the text is no path; the message says where it stops being one.
+        ValueError: the text is not a path; the message has the place of the error.
     """
     keys: list[str] = []
     at = 0
@@ -40,12 +40,12 @@ def parse(text: str) -> Path:
 
 
 def is_within(path: Path, selection: Path) -> bool:
-    """Tell whether a path is the selection itself or lies below it."""
+    """Return whether a path is the selection itself or below it."""
     return path[: len(selection)] == selection
 
 
 def any_within(path: Path, selections: Iterable[Path]) -> bool:
-    """Tell whether a path lies within one of several selections."""
+    """Return whether a path is within one of several selections."""
     return any(is_within(path, selection) for selection in selections)
 
 

@@ -4,9 +4,9 @@ from typing import NamedTuple
 
 
 class Place(NamedTuple):
-    """Where a value stands: file, line and column from 1 in code points, bytes from 0.
+    """The place of a value: file, line and column from 1 in code points, bytes from 0.
 
-    `start` and `end` are the bytes of the value itself; both are equal where it stands for
+    `start` and `end` are the bytes of the value itself; both are equal if it means
     something missing or for a whole file.
     """
 

@@ -21,10 +21,10 @@ Plain = dict[str, Any]
 
 
 class ControllerValue(NamedTuple):
-    """A mapped value that the controller's file says otherwise than the description.
+    """A mapped value that differs between the controller's file and the description.
 
-    `value` is in the description's terms, None where the file says nothing; `is_gone` tells that
-    the whole repeated element is no longer there.
+    `value` is in the description's terms, None if the file lacks it; `is_gone`: the whole
+    repeated element is gone.
     """
 
     path: Path
@@ -37,9 +37,9 @@ class ControllerValue(NamedTuple):
 class Shop:
     """One workshop's whole description.
 
-    `plain` is the tree of plain values that paths lead through: what stands in shop.yaml under
+    `plain` is the tree of plain values for paths: the contents of shop.yaml under
     `shop`, jobs under `jobs` by their folder's name, everything else by its own first key.
-    `not_understood` are the paths of what stands in the files but has faults of its own; rules
+    `not_understood` are the paths of values in the files that have faults; rules
     keep silent about what hangs on those.
     """
 

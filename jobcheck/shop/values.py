@@ -9,7 +9,7 @@ from jobcheck.shop.paths import Path
 
 
 class Missing(Enum):
-    """The type of what stands where there is no value."""
+    """The type of the placeholder for an absent value."""
 
     MISSING = "missing"
 

@@ -113,7 +113,7 @@ def board_body(size: Point) -> Body:
 def close_pairs(bodies: Sequence[Body], within: float = 0.0) -> Iterator[tuple[int, int]]:
     """Places (i < j) of bodies whose upright boxes come as near as `within` or nearer.
 
-    Each pair comes once, those of the largest bodies first; what is left to do is `gap`. The
+    Each pair comes once, those of the largest bodies first; what remains is `gap`. The
     work grows with the bodies and the pairs asked for, not with the square of the bodies.
     Source: a grid for each size: C. Ericson, Real-Time Collision Detection, 2005, 7.2 (from
     memory).

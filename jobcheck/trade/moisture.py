@@ -1,4 +1,4 @@
-"""How long parts and paste may lie open: hours."""
+"""How long parts and paste may be exposed to air: hours."""
 
 import math
 from collections.abc import Mapping

@@ -69,10 +69,10 @@ def field_of_view(resolution_px: tuple[int, int], mm_per_pixel: Point) -> Point:
 
 
 def seen_extent(body_mm: Point, attitude: float, turned_by: float) -> Point:
-    """Width and height of the upright box around a part that may lie turned either way, mm.
+    """Width and height of the upright box around a part that may be turned either way, mm.
 
     Each is the largest on its own; degrees. Source: a rectangle's box is widest where its
-    diagonal lies along the axis, arithmetic.
+    diagonal is along the axis, arithmetic.
     """
     diagonal = math.degrees(math.atan2(body_mm[1], body_mm[0]))
     low, high = attitude - turned_by, attitude + turned_by
@@ -114,7 +114,7 @@ MACHINE_AXES: Mapping[str, Point] = MappingProxyType(
 def is_mirrored(right: str, up: str, aim: str) -> bool | None:
     """Whether a picture with these machine directions is a mirrored one.
 
-    None where both lie on one axis. A picture's right, its up and the way toward the viewer are
+    None if both are on one axis. A picture's right, its up and the way toward the viewer are
     a right-handed set unless it is mirrored; the viewer is above for a camera that aims down and
     below for one that aims up. Source: right-hand rule of a Cartesian frame (ISO 841).
     """

@@ -1,8 +1,8 @@
 """Fits of measured fiducials to where they should be, and what their noise does elsewhere.
 
-Points are mm, angles degrees counter-clockwise. Two fiducials fix a rigid move and tell one
-distance error; three a similarity; four or more an affine map. Nothing here calls a residual 0
-where there is nothing to spare: it is None.
+Points are mm, angles degrees counter-clockwise. Two fiducials give a rigid move and one
+distance error; three a similarity; four or more an affine map. A residual
+without a spare fiducial is None, never 0.
 """
 
 import itertools

@@ -54,7 +54,7 @@ UNITS: tuple[dict[str, Fraction], ...] = (
 
 
 def factor(unit: str, target: str) -> Fraction | None:
-    """Return what a number in `unit` is multiplied by to be in `target`, None where it cannot be.
+    """Return the factor from `unit` to `target`, None if they are not of one kind.
 
     >>> factor("um", "mm")
     Fraction(1, 1000)

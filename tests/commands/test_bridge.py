@@ -323,7 +323,7 @@ def test_refuses_a_file_that_another_process_holds_open(shop: Shop) -> None:
     before = shop.tree()
     try:
         assert shop.run("deliver", "cameras.up", "--write") == 2
-        assert "is held open by" in " ".join(shop.said.split())
+        assert "is open by" in " ".join(shop.said.split())
         assert str(holder.pid) in shop.said
         assert shop.tree() == before
     finally:
@@ -339,7 +339,7 @@ def test_refuses_a_file_that_is_locked(shop: Shop) -> None:
     with (shop.root / OPTICS).open("rb") as stream:
         fcntl.flock(stream, fcntl.LOCK_SH)
         assert shop.run("deliver", "cameras.up", "--write") == 2
-    assert "held open" in " ".join(shop.said.split())
+    assert "is open" in " ".join(shop.said.split())
 
 
 def test_keeps_a_copy_that_git_does_not_see(shop: Shop) -> None:

@@ -88,8 +88,8 @@ def test_what_contradicts_is_named(root: FilePath) -> None:
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("soil-loger", "D1"), "There is no job soil-loger. Jobs: soil-logger."),
-        (("soil-logger", "D11"), "No placement of soil-logger is called D11. Near: D1."),
+        (("soil-loger", "D1"), "Job soil-loger does not exist. Jobs: soil-logger."),
+        (("soil-logger", "D11"), "soil-logger has no placement D11. Near: D1."),
         (("soil-logger", "C1"), "C1 is not polarised"),
         (("soil-logger",), "Missing argument"),
     ],

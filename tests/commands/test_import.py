@@ -54,7 +54,7 @@ def test_without_write_nothing_changes(shop):
     assert code == 0
     assert held(shop) == before
     for line in (
-        "list.csv: 5 placements, read as text parted by semicolon, UTF-8.",
+        "list.csv: 5 placements, read as text delimited by semicolon, UTF-8.",
         "x          Mid X (mm)",
         "(unknown)  Notes       not used",
         "decimals    decimal comma",
@@ -143,7 +143,7 @@ def test_writing_again_writes_nothing(shop):
     before = held(shop)
     code, said = run(shop, "--job", "second-board", "--write")
     assert code == 0
-    assert "nothing, all files hold it already" in said
+    assert "nothing, all files have it already" in said
     assert held(shop) == before
 
 
@@ -184,7 +184,11 @@ def test_a_job_that_is_there_gets_its_list_replaced_and_nothing_else(shop):
             (),
             "--job second-board --units mil --not-fitted nc --not-fitted open",
         ),
-        ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--part", "a=b"), "There is no part b"),
+        (
+            "ref,x (mm),y (mm),rot\nR1,1,2,0\n",
+            ("--part", "a=b"),
+            "Part b, given for a, does not exist",
+        ),
         ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--part", "a"), "a has no = between"),
         ("ref,x (mm),y (mm),rot\nR1,1,2,0\n", ("--job", "a/b"), "a/b cannot name a job"),
     ],

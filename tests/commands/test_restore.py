@@ -206,7 +206,7 @@ def test_entries_of_a_file_that_is_no_longer_named_are_not_written_into_another(
     edit(shop, (named, "feeders: [feeders.yaml]"))
     code, said = call("restore", "feeders.f31", "--write")
     assert code == 2
-    assert "feeders.f31 was in more.yaml, which shop.yaml no longer names." in said
+    assert "feeders.f31 was in more.yaml, which is no longer named in shop.yaml." in said
     assert "restore shop.feeders" in said
     code, said = call("restore", "shop.feeders", "--write")
     assert code == 0, said

@@ -56,7 +56,7 @@ def test_deleting_a_described_file_is_stopped(repository: Repository) -> None:
     repository.git("rm", "--quiet", "shop/parts.yaml")
     done = repository.commit()
     assert not done.passed
-    assert "There is no file parts.yaml." in done.text
+    assert "parts.yaml does not exist." in done.text
     assert "  at    shop/shop.yaml:5:9" in done.text
 
 
@@ -64,7 +64,7 @@ def test_deleting_the_root_file_alone_is_stopped(repository: Repository) -> None
     repository.git("rm", "--quiet", "shop/shop.yaml")
     done = repository.commit()
     assert not done.passed
-    assert "There is no file shop.yaml." in done.text
+    assert "shop.yaml does not exist." in done.text
 
 
 def test_deleting_the_whole_shop_passes(repository: Repository) -> None:
@@ -78,7 +78,7 @@ def test_moving_the_whole_shop_passes(repository: Repository) -> None:
     done = repository.commit()
     assert done.passed
     assert "bench, as staged: 7 files" in done.text
-    assert "There is no file" not in done.text
+    assert "does not exist" not in done.text
 
 
 def test_bad_in_the_work_tree_but_good_in_the_index_passes(repository: Repository) -> None:

@@ -353,7 +353,7 @@ def test_one_entry_in_the_place_of_another():
 def test_an_alias_gets_a_value_of_its_own():
     result = edit(read("a: &x 1\nb: *x\n"), b=2)
     assert result.files["placer.yaml"].decode() == HEAD + "a: &x 1\nb: 2\n"
-    assert result.notes == ("b was an alias: it gets a value of its own.",)
+    assert result.notes == ("b was an alias: it gets its own value.",)
 
 
 def test_an_alias_follows_what_it_repeats():

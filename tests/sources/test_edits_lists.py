@@ -245,7 +245,7 @@ def test_a_file_that_is_not_understood_is_not_replaced():
     assert good.shop is not None
     before = shop(placements="ref,x\n")
     value = good.shop.plain["jobs"]["first-board"]["placements"]
-    with pytest.raises(EditRefused, match="is there, but not as a part of the shop"):
+    with pytest.raises(EditRefused, match="exists, but is not a readable part of the shop"):
         edited(before, good, placements=value)
 
 

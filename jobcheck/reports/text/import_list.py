@@ -41,27 +41,27 @@ def import_text(result: Imported, call: Call, asked: Command, quiet: bool = Fals
 
 
 def _recognised(result: Imported) -> list[str]:
-    read, told = result.read, result.read.format
+    read, form = result.read, result.read.format
     head = f"{result.request.list_file.name}: {amount(len(read.rows), 'placement')}, "
-    shape = "a Gerber X3 component layer" if told.shape == "Gerber X3" else _shape(told.shape)
-    lines = paragraph(f"{head}read as {shape}, {told.encoding.upper()}.")
-    if told.columns:
+    shape = "a Gerber X3 component layer" if form.shape == "Gerber X3" else _shape(form.shape)
+    lines = paragraph(f"{head}read as {shape}, {form.encoding.upper()}.")
+    if form.columns:
         lines += ["", "Columns", *columns(_columns(read))]
     lines += ["", *_facts(result)]
     return lines
 
 
 def _shape(name: str) -> str:
-    return "text aligned by blanks" if name == "aligned" else f"text parted by {name}"
+    return "text aligned by blanks" if name == "aligned" else f"text delimited by {name}"
 
 
 def _columns(read: List) -> list[tuple[str, ...]]:
-    told = read.format
+    form = read.format
     rows: list[tuple[str, ...]] = [
         (meaning, name, "not used" if meaning in ("comment", "quantity") else "")
-        for meaning, name in told.columns.items()
+        for meaning, name in form.columns.items()
     ]
-    return rows + [("(unknown)", name, "not used") for name in told.unknown]
+    return rows + [("(unknown)", name, "not used") for name in form.unknown]
 
 
 def _positions(unit: str, said_by: str) -> str:
@@ -71,17 +71,17 @@ def _positions(unit: str, said_by: str) -> str:
 
 
 def _facts(result: Imported) -> list[str]:
-    read, told = result.read, result.read.format
+    read, form = result.read, result.read.format
     sides = Counter(row.get("side", "top") for row in result.rows.values())
     unfitted = [name for name, row in result.rows.items() if row.get("fitted") is False]
     no_turn = sum("rotation" not in row for row in result.rows.values())
-    mark = "comma" if told.decimal == "," else "point"
+    mark = "comma" if form.decimal == "," else "point"
     facts = [
         ("positions", _positions(told.unit, told.unit_from)),
         ("extents", _extents(result)),
         ("decimals", f"decimal {mark}" if told.shape != "Gerber X3" else ""),
         ("sides", ", ".join(f"{side} {sides[side]}" for side in sorted(sides, reverse=True))),
-        ("", told.side_from),
+        ("", form.side_from),
         ("rotations", f"{amount(no_turn, 'row')} without one, taken as 0" if no_turn else ""),
         ("not fitted", _some(unfitted)),
         ("fiducials", f"{_some(read.fiducials)}: not placed" if read.fiducials else ""),
@@ -125,9 +125,9 @@ def _parts(result: Imported, call: Call, asked: Command) -> list[str]:
     lines = ["", f"Parts: {amount(len(known), 'known one')}, {len(decisions.unknown)} unknown."]
     lines += _joins(decisions)
     for entry in decisions.unknown:
-        near = f"nearest: {', '.join(entry.nearest)}" if entry.nearest else "nothing comes near"
+        near = f"nearest: {', '.join(entry.nearest)}" if entry.nearest else "none is near"
         lines += ["", *paragraph(f"{entry.named.text}: {_some(entry.references)}", _IN * 2, _IN)]
-        becomes = "is there, not complete, as" if entry.is_described else "becomes"
+        becomes = "is incomplete, as" if entry.is_described else "becomes"
         lines += paragraph(f"{becomes} {entry.key}; {near}", _IN * 2, _IN * 2)
         if entry.polar:
             text = f"{entry.polar}: polarised, pin 1 is not known yet"
@@ -183,7 +183,7 @@ def _files(result: Imported, names: Iterable[str], call: Call) -> list[str]:
 
 def _named(result: Imported, names: Iterable[str], call: Call) -> str:
     found = [call.path(result.root / name) for name in names]
-    return ", ".join(found) if found else "nothing, all files hold it already"
+    return ", ".join(found) if found else "nothing, all files have it already"
 
 
 def _notes(result: Imported) -> list[str]:
@@ -192,17 +192,17 @@ def _notes(result: Imported) -> list[str]:
 
 def import_data(result: Imported) -> dict[str, Any]:
     """Return an import as JSON data."""
-    decisions, told = result.decisions, result.read.format
+    decisions, form = result.decisions, result.read.format
     return {
         "list": result.request.list_file.as_posix(),
         "job": result.request.job,
-        "shape": told.shape,
-        "encoding": told.encoding,
-        "decimal": told.decimal,
-        "units": told.unit,
-        "units_from": told.unit_from,
-        "columns": dict(told.columns),
-        "unknown_columns": list(told.unknown),
+        "shape": form.shape,
+        "encoding": form.encoding,
+        "decimal": form.decimal,
+        "units": form.unit,
+        "units_from": form.unit_from,
+        "columns": dict(form.columns),
+        "unknown_columns": list(form.unknown),
         "placements": {show((name,)): dict(row) for name, row in result.rows.items()},
         "fiducials": result.read.fiducials,
         "repeated": {name: len(starts) for name, starts in result.read.repeated.items()},

@@ -63,7 +63,7 @@ def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
         lines += paragraph(f"{len(kept.warnings)} {are}: {names}.")
     if quiet:
         return lines
-    # All of the folder: git is told there to keep the bytes as they are.
+    # The whole folder: it has the file that makes git keep the bytes as they are.
     commit = Command(("add",), "git", (kept.linted.records_folder,))
     return [*lines, "", NO_TRIAL, *proposed("Next", call.typed(commit))]
 

@@ -18,8 +18,8 @@ from jobcheck.reports.text.proposals import proposal_data, written_or_shown
 from jobcheck.schema.controls import show_control
 
 SET_CAUTION = (
-    "The picture changes at once: never while a job runs. jobcheck is no interlock; the maker's "
-    "manual comes first."
+    "The picture changes at once: never while a job runs. jobcheck is not an interlock; the "
+    "maker's manual comes first."
 )
 
 
@@ -170,7 +170,7 @@ def _pictures(seen: Seen) -> list[str]:
 
 
 def _lost(seen: Seen, call: Call) -> list[str]:
-    """Say what the description lost, before anything is set on the device by it."""
+    """Return the settings that the description lost, before the device is set by it."""
     if not seen.lost:
         return []
     settings = amount(len(seen.lost), "setting")

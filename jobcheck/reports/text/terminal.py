@@ -29,7 +29,7 @@ class Streams(NamedTuple):
         """Print a result.
 
         Raises:
-            CallRefused: what it is printed to takes no more, as a full disk.
+            CallRefused: the output cannot be written, for example on a full disk.
         """
         if not lines:
             return

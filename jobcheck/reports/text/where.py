@@ -18,14 +18,13 @@ Row = tuple[str, ...]
 
 
 _PROVES = {
-    "pad1_at_zero": "look where pad 1 of the footprint is at 0, and write pad1_at_zero of outline "
+    "pad1_at_zero": "find pad 1 of the footprint at 0, and write pad1_at_zero of outline "
     "{outline}.",
-    "pad1_means": "look which terminal pad 1 of the footprint is, and write pad1_means of outline "
+    "pad1_means": "find the terminal at pad 1 of the footprint, and write pad1_means of outline "
     "{outline}.",
-    "pin1_at_zero": "look where the outline has pin 1 at 0, and write pin1_at_zero of outline "
-    "{outline}.",
-    "zero": "look how list and outline are drawn at 0, and write zero on both.",
-    "bottom_positions": "look how the list counts x on the bottom, and write bottom_positions.",
+    "pin1_at_zero": "find pin 1 of the outline at 0, and write pin1_at_zero of outline {outline}.",
+    "zero": "compare list and outline at 0, and write zero on both.",
+    "bottom_positions": "find how the list counts x on the bottom, and write bottom_positions.",
     "orientation_seen": "look at the reel, and write the day as reel.orientation_seen.",
     "pin1": "look at the tape, and write where pin 1 is.",
     "attitude": "look at the tray, and write tray.attitude.",
@@ -33,7 +32,7 @@ _PROVES = {
     "pick": "measure the pick, and write it.",
     "part": "describe the part, and say which feeder holds it.",
 }
-"""What proves a leg, by the key that it lacks."""
+"""The proof of a leg, by its missing key."""
 
 
 def where_text(found: Where, call: Call, quiet: bool) -> list[str]:
@@ -62,7 +61,7 @@ def _is_fitted(found: Where) -> bool:
 
 
 def _wrapped(rows: list[Row]) -> list[str]:
-    """Lay rows out in columns; what the last one says goes on below itself."""
+    """Lay rows out in columns; the last one is wrapped below itself."""
     free = WIDTH - max(map(len, columns([(*row[:-1], "|") for row in rows]))) + 1
     lines: list[Row] = []
     for row in rows:
@@ -95,7 +94,7 @@ def _poses(found: Where) -> list[tuple[str, Pose, str]]:
 
 
 def _listed(job: Job) -> str:
-    """Say how the list counts positions; what is assumed is named."""
+    """Return how the list counts positions; assumptions are named."""
     if job.side == "top":
         return "seen from the top"
     positions = job.placements.bottom_positions
@@ -160,7 +159,7 @@ def _marks(found: FoundMarks) -> str:
 
 
 def _rest(found: FoundMarks) -> str:
-    """Say what is left to check the marks by; nothing to spare is never called 0."""
+    """Return the residual of the fiducials; without a spare fiducial it is never called 0."""
     worst = found.fit.worst_mm if found.fit else None
     if found.distance_error_mm is not None:
         return f"their distance is {_signed(found.distance_error_mm)} mm off"
@@ -211,7 +210,7 @@ def _pin1(chain: Chain) -> list[str]:
 
 
 def _to_prove(found: Where, call: Call) -> list[str]:
-    """Say what would prove the weakest leg: a command where there is one."""
+    """Return the proof for the weakest leg: a command if there is one."""
     chain = found.chain
     leg: Leg = getattr(chain.legs, chain.legs.weakest)
     if not _is_polarised(found) or leg.proof is Proof.PROVEN:

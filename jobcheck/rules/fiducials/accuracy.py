@@ -119,7 +119,7 @@ def _worst(look: Inspection, frames: Frames, layout: Layout, marks: _Marks) -> _
     found = []
     for outline, places in sorted(layout.on_board.items(), key=lambda entry: natural(entry[0])):
         allowed = allowed_shift_mm(look.shop.outlines[outline], look.limits)
-        # The error grows outwards, so that of the box around all is no less than any.
+        # The error grows outwards: at the corners of the box around all it is the largest.
         outermost = layout.corners(places)
         if not allowed or _SIGMAS * _error(look, frames, marks, outermost) <= allowed:
             continue

@@ -152,7 +152,7 @@ def size(body: tuple[float, float]) -> str:
     "outlines.sod-123.pin1_at_zero: ~\nfeeders.f03.tape.pin1: ~",
 )
 def pin1_missing(look: Inspection) -> Iterator[Problem]:
-    """A polarised outline does not say where pin 1 is at 0, or what pin 1 is.
+    """A polarised outline does not say where pin 1 is at 0, or which terminal it is.
 
     On the machine: the polarity of its parts is not checked; a reversed part is noticed after
     reflow.

@@ -28,7 +28,7 @@ def polarised_flag_contradicted(look: Inspection) -> Iterator[Problem]:
     that is polarised cannot be the same when turned.
 
     On the machine: nothing, but the part is compared modulo its symmetry, so that a reversed one
-    is no longer found.
+    cannot be found.
 
     To do: if it matters which way round the part is, write `polarised: true`. If not, remove what
     names pin 1, or write `same_turned_deg`.
@@ -89,7 +89,7 @@ def _unpolarised(facts: Facts, name: str, named: list[Path], *, was: bool) -> Pr
         else f"outline {name} was polarised in the record and is unpolarised now.",
         observed="; ".join(["polarised false", *values[:4]]),
         expected="polarised true" if was else "",
-        consequence=f"A reversed {listed(references) if references else name} is no longer found.",
+        consequence=f"A reversed {listed(references) if references else name} cannot be found.",
         remedy=remedy,
         is_loss=was and not named,
     )

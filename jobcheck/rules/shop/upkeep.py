@@ -250,4 +250,4 @@ def _why_without(look: Inspection, block: Path, name: str) -> tuple[str, Remedy]
         return f"rule {name} is now {new}.", (f"Write {new} instead.",)
     meant = near(name, look.rules_known)
     guess: Remedy = (f"Did you mean {meant}?",) if meant else ("See the names:", command("rules"))
-    return f"{name} is {block[-1]}, but there is no such rule.", guess
+    return f"{name} is {block[-1]}, but that rule does not exist.", guess
