@@ -258,9 +258,11 @@ def test_near_labels_are_named(root):
     with pytest.raises(LookupError, match="nothing was recorded yet"):
         records(root).find("x")
     keep(root, "after lens swap")
-    with pytest.raises(LookupError, match=r"no record after-lense-swap. Near: after-lens-swap."):
+    with pytest.raises(
+        LookupError, match=r"Record after-lense-swap does not exist. Near: after-lens-swap."
+    ):
         records(root).find("after-lense-swap")
-    with pytest.raises(LookupError, match=r"no record qqq. Records: after-lens-swap."):
+    with pytest.raises(LookupError, match=r"Record qqq does not exist. Records: after-lens-swap."):
         records(root).find("qqq")
 
 

@@ -85,13 +85,13 @@ def test_good_is_refused_where_the_last_record_does_not_fit(root):
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("goood", "There is no state goood. Did you mean good?"),
-        ("first", "There is no state first. Did you mean good:first?"),
-        ("gti:HEAD", "There is no state gti:HEAD. Did you mean git:REVISION?"),
+        ("goood", "State goood does not exist. Did you mean good?"),
+        ("first", "State first does not exist. Did you mean good:first?"),
+        ("gti:HEAD", "State gti:HEAD does not exist. Did you mean git:REVISION?"),
         ("stagd", "Did you mean staged?"),
         ("qqq", "A state is now, staged, good, good:LABEL, git:REVISION, or a folder"),
-        ("good:frist", "There is no record frist. Near: first."),
-        ("git:", "There is no state git:. Did you mean git:REVISION?"),
+        ("good:frist", "Record frist does not exist. Near: first."),
+        ("git:", "State git: does not exist. Did you mean git:REVISION?"),
         ("git:HEAD", "git:HEAD cannot be read: "),
         ("staged", "staged cannot be read: "),
         ("top", "No shop there: no shop.yaml in top."),
