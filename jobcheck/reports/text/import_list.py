@@ -77,9 +77,9 @@ def _facts(result: Imported) -> list[str]:
     no_turn = sum("rotation" not in row for row in result.rows.values())
     mark = "comma" if form.decimal == "," else "point"
     facts = [
-        ("positions", _positions(told.unit, told.unit_from)),
+        ("positions", _positions(form.unit, form.unit_from)),
         ("extents", _extents(result)),
-        ("decimals", f"decimal {mark}" if told.shape != "Gerber X3" else ""),
+        ("decimals", f"decimal {mark}" if form.shape != "Gerber X3" else ""),
         ("sides", ", ".join(f"{side} {sides[side]}" for side in sorted(sides, reverse=True))),
         ("", form.side_from),
         ("rotations", f"{amount(no_turn, 'row')} without one, taken as 0" if no_turn else ""),
