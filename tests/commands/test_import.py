@@ -164,7 +164,7 @@ def test_a_job_that_is_there_gets_its_list_replaced_and_nothing_else(shop):
     ("text", "words", "says"),
     [
         ("ref,x,y,rot,side\nR1,1,2,0,top\n", (), "--job second-board --units mm"),
-        ("ref,x,y,rot\nR1,1mm,2mm,0\n", ("--column", "z=Z"), "There is no meaning z"),
+        ("ref,x,y,rot\nR1,1mm,2mm,0\n", ("--column", "z=Z"), "z is not a meaning"),
         ("ref;x (mm);y (mm);rot\nR1;1,500;2,250;0\n", (), "--job second-board --decimal ,"),
         (
             "Ref,Pos X,Pad X,Y,rot\nR1,1mm,2mm,2mm,0\n",
