@@ -9,6 +9,7 @@ import click
 from jobcheck.cli.completion import complete_rule, complete_selection
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import FOUND, NOT_UNDERSTOOD, OK, Options, common, controller_option
+from jobcheck.findings import command
 
 
 @cli.command()
@@ -52,7 +53,14 @@ def keep(
         accepted=accepted,
         folder=controller,
     )
-    options.streams.show(kept_text(kept, options.call_about(root), options.quiet))
+    asked = command(
+        "keep",
+        *("--label", label),
+        *(("--note", note) if note else ()),
+        *(word for one in on_purpose for word in ("--on-purpose", one)),
+        *(word for rule in accepted for word in ("--accepted", rule)),
+    )
+    options.streams.show(kept_text(kept, options.call_about(root), options.quiet, asked))
     if kept.record:
         return OK
     return NOT_UNDERSTOOD if kept.linted.reading.faults else FOUND

@@ -73,7 +73,7 @@ def test_an_accepted_error_is_named_to_be_kept_and_is_in_the_record(root: FilePa
         file.write(f"accepted:\n  {rule}:\n    {path}: {{because: no time, until: 2027-01-01}}\n")
     code, said = keep("--as-of", "2026-11-25")
     assert code == 1
-    assert "1 error is accepted and not named:" in said
+    assert "A record names each accepted error. Not named: 1\n" in said
     assert f"--accepted {rule}" in said
     code, said = keep("--as-of", "2026-11-25", "--accepted", rule)
     assert code == 0
@@ -130,3 +130,17 @@ def test_a_part_that_is_no_longer_polarised_on_purpose_is_named(root: FilePath) 
     assert "keep --label TEXT --on-purpose outlines.sod-123.polarised" in said
     code, said = keep("--on-purpose", "outlines.sod-123.polarised")
     assert code == 0, said
+
+
+def test_the_proposed_call_repeats_what_was_typed(root: FilePath) -> None:
+    """Both cameras lost their gain and one loss is named: what is pasted names both."""
+    edit(root / "placer.yaml", "      gain: 4\n", "")
+    edit(root / "placer.yaml", "      gain: 8\n", "")
+    code, said = keep("--note", "no lamp", "--on-purpose", "cameras.head")
+    assert code == 1
+    proposed = (
+        "jobcheck keep --label x --note 'no lamp' --on-purpose cameras.head --on-purpose cameras.up"
+    )
+    assert f"  {proposed}\n" in said
+    words = proposed.removeprefix("jobcheck keep --label x ").replace("'no lamp'", "none").split()
+    assert keep(*words)[0] == 0

@@ -291,7 +291,7 @@ def test_values_of_a_mapping_that_is_gone_bring_it_back_together():
 def test_an_entry_in_brackets_is_told_of():
     good = read("a:\n  b: 1\n  # why\n  c: 2\n")
     assert edit(read("a: {b: 1}\n"), good, a__c=2).notes == (
-        "a is in brackets: c goes inside, without comments.",
+        "a is written in brackets, so c is put inside them, without comments.",
     )
 
 

@@ -21,8 +21,8 @@ from jobcheck.wording import listed
 NO_TRIAL = "Recorded on your word; no trial is attached."
 
 
-def kept_text(kept: Kept, call: Call, quiet: bool) -> list[str]:
-    """Report a record that was made, or the reasons against it."""
+def kept_text(kept: Kept, call: Call, quiet: bool, asked: Command) -> list[str]:
+    """Report a record that was made, or the reasons against it; `asked` is the call to complete."""
     if kept.record:
         return _recorded(kept, kept.record, call, quiet)
     if kept.same_as:
@@ -32,20 +32,19 @@ def kept_text(kept: Kept, call: Call, quiet: bool) -> list[str]:
     for finding in kept.errors:
         lines += ["", *finding_text(finding, kept.linted, call)]
     if kept.losses:
-        lines += ["", *_losses(kept.losses, kept.linted.known_good.title, call)]
+        lines += ["", *_losses(kept.losses, kept.linted.known_good.title, call, asked)]
     if kept.accepted:
-        lines += ["", *_unsigned(kept.accepted, call)]
+        lines += ["", *_unsigned(kept.accepted, call, asked)]
     return lines
 
 
-def _unsigned(accepted: Sequence[Finding], call: Call) -> list[str]:
+def _unsigned(accepted: Sequence[Finding], call: Call, asked: Command) -> list[str]:
     """List accepted errors that nobody has named for this record."""
     rules = list(dict.fromkeys(finding.rule for finding in accepted))
-    are = "error is accepted and" if len(accepted) == 1 else "errors are accepted and"
-    lines = paragraph(f"{len(accepted)} {are} not named:")
+    lines = paragraph(f"A record names each accepted error. Not named: {len(accepted)}")
     lines += columns([(finding.rule, show(finding.path)) for finding in accepted])
     words = [word for rule in rules for word in ("--accepted", rule)]
-    keep = call.typed(command("keep", "--label", "TEXT", *words))
+    keep = call.typed(asked.adding(*words))
     return [*lines, *proposed("To record them as accepted", keep)]
 
 
@@ -68,7 +67,7 @@ def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
     return [*lines, "", NO_TRIAL, *proposed("Next", call.typed(commit))]
 
 
-def _losses(losses: Sequence[Change], title: str, call: Call) -> list[str]:
+def _losses(losses: Sequence[Change], title: str, call: Call, asked: Command) -> list[str]:
     cameras = list(dict.fromkeys(show(loss.path[:2]) for loss in losses))
     purposes = [word for camera in cameras for word in ("--on-purpose", camera)]
     lines = paragraph(
@@ -77,7 +76,7 @@ def _losses(losses: Sequence[Change], title: str, call: Call) -> list[str]:
     )
     lines += columns([(show(loss.path), f"was {_value(loss.old)}") for loss in losses])
     restore = call.typed(command("restore", *cameras))
-    keep = call.typed(command("keep", "--label", "TEXT", *purposes))
+    keep = call.typed(asked.adding(*purposes))
     lines += proposed("If that was not meant, put back what was lost", restore)
     return [*lines, *proposed("If it was meant, say so", keep)]
 

@@ -159,7 +159,8 @@ def _change_flow(sheet: Worksheet, changed: Changed, steps: list[Step], kept: li
     if changed.put:
         path = show((*sheet.prefix, *changed.path))
         sheet.notes.append(
-            f"{path} is in brackets: {', '.join(changed.put)} goes inside, without comments."
+            f"{path} is written in brackets, so {', '.join(changed.put)} is put inside them, "
+            "without comments."
         )
 
 
