@@ -7,12 +7,41 @@ from typing import Any
 import jsonschema
 import pytest
 
+from jobcheck.commands.keys import keys_called, keys_page
 from jobcheck.commands.schema import schemas
+from jobcheck.shop.classes import KINDS
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
 from tests.edited import STARTER
 
 ROOT = FilePath(__file__).parent.parent
+
+
+def test_page_of_keys_is_up_to_date_and_has_every_key() -> None:
+    page = (ROOT / "schemas/README.md").read_text(encoding="utf-8")
+    assert page == keys_page()
+    row = (
+        "| `outlines.NAME.pin1_means` | Which terminal pin 1 is. | cathode, anode, plus, minus, "
+        "pin 1 | setting |  | cathode |"
+    )
+    assert row in page.splitlines()
+    for kind in KINDS:
+        for model in (_schema(kind), *_schema(kind)["$defs"].values()):
+            for name in model.get("properties", {}):
+                assert f"`{name}`" in page or f".{name}`" in page, name
+
+
+@pytest.mark.parametrize(
+    ("asked", "paths"),
+    [
+        ("cameras.up.aim", ["cameras.NAME.aim"]),
+        ("jobs.soil-logger.panel.pitch_mm", ["panel.pitch_mm"]),
+        ("pin1_means", ["outlines.NAME.pin1_means"]),
+        ("pin1_mean", []),
+    ],
+)
+def test_a_key_is_found_by_its_path_or_its_name(asked: str, paths: list[str]) -> None:
+    assert [key.path for key in keys_called(asked)] == paths
 
 
 @pytest.mark.parametrize("name", schemas())

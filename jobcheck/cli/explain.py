@@ -11,10 +11,10 @@ from jobcheck.findings import CallRefused
 
 
 @cli.command()
-@click.argument("rule", shell_complete=complete_rule)
+@click.argument("rule", metavar="RULE|KEY", shell_complete=complete_rule)
 @common()
 def explain(options: Options, rule: str) -> int:
-    """Explain one RULE: its levels, consequence, remedy and source."""
+    """Explain one RULE, or one KEY of the description."""
     if explain.__doc__ is None:
         raise CallRefused("Python runs without documentation (-OO): start it without that option.")
     from jobcheck.commands.explain import explained

@@ -24,18 +24,16 @@ from jobcheck.sources.state.shops import shop_root
 def new(
     options: Options, folder: FilePath | None, bridge: FilePath | None, **about: str | None
 ) -> int:
-    """Create a small working shop in FOLDER.
+    """Create a small working shop in FOLDER, this folder if none is named.
 
     Existing files are kept.
     """
     if bridge is not None:
         return _new_bridge(options, folder, bridge, about)
-    if folder is None:
-        raise click.UsageError("Missing argument 'FOLDER'.")
     from jobcheck.commands.new import new_shop
     from jobcheck.reports.text.new import new_text
 
-    options.streams.show(new_text(new_shop(folder), options.call))
+    options.streams.show(new_text(new_shop(folder or FilePath(".")), options.call))
     return OK
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 
+from jobcheck.commands.keys import keys_page
 from jobcheck.findings import CallRefused
 from jobcheck.shop.classes import KINDS
 from jobcheck.sources.state.writing import Rewrite, WriteRefused, reason, write_files
@@ -63,12 +64,12 @@ def _title(schema: Any) -> None:
 
 
 def write_schemas(folder: FilePath) -> list[FilePath]:
-    """Write the schemas into a folder and return the files.
+    """Write the schemas and the page of keys into a folder and return the files.
 
     Raises:
         CallRefused: the folder cannot be written.
     """
-    made = schemas()
+    made = {**schemas(), "README.md": keys_page()}
     try:
         folder.mkdir(parents=True, exist_ok=True)
         held = {name: _held(folder / name) for name in made}

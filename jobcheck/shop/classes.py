@@ -67,6 +67,21 @@ def _models(annotation: object) -> Iterator[type[BaseModel]]:
             yield option
 
 
+def options_of_field(annotation: object) -> tuple[object, ...]:
+    """Return what the values of a field may be, without None and the containers around them."""
+    return tuple(_options(annotation))
+
+
+def inside(annotation: object) -> tuple[type[BaseModel], ...]:
+    """Return the models of the mappings that a field holds."""
+    return tuple(_models(annotation))
+
+
+def is_by_name(annotation: object) -> bool:
+    """Tell whether a field holds entries by their names."""
+    return _is_mapping(annotation)
+
+
 @cache
 def text_keys(kind: str) -> frozenset[str]:
     """Return the keys whose plain scalars are text as written: `100n`, `0603`.

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from jobcheck.commands.keys import Key
 from jobcheck.commands.rules import Catalogue
 from jobcheck.findings import command
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.layout import amount, paragraph, proposed
+from jobcheck.reports.text.layout import amount, columns, paragraph, proposed
 from jobcheck.rules.base import Rule
 
 
@@ -28,8 +29,10 @@ def _levels(rule: Rule) -> str:
     return " or ".join(level.value for level in rule.levels)
 
 
-def explained_text(name: str, rule: Rule | str) -> list[str]:
-    """Explain one rule: all of its documentation, its levels, two examples."""
+def explained_text(name: str, rule: Rule | str | list[Key]) -> list[str]:
+    """Explain one rule: all of its documentation, its levels, two examples; or a key."""
+    if isinstance(rule, list):
+        return [line for key in rule for line in ["", *_key(key)]][1:]
     if isinstance(rule, str):
         return [f"{name}  (error; a fault of reading)", "", *paragraph(rule)]
     lines = [f"{rule.name}  ({_levels(rule)})", "", *paragraph(rule.summary)]
@@ -41,6 +44,17 @@ def explained_text(name: str, rule: Rule | str) -> list[str]:
     if rule.is_binding:
         return [*lines, "", "This rule cannot be disabled or accepted."]
     return [*lines, "", "To disable it, write in shop.yaml:", f"  disabled: {{{rule.name}: WHY}}"]
+
+
+def _key(key: Key) -> list[str]:
+    rows = (
+        ("values", ", ".join(filter(None, (key.values, key.unit)))),
+        ("class", key.field_class),
+        ("default", key.default),
+        ("example", f"{key.name}: {key.example}" if key.example else ""),
+    )
+    lines = [f"{key.path}  (a key of describes: {key.kind})", "", *paragraph(key.meaning)]
+    return [*lines, *columns([row for row in rows if row[1]])]
 
 
 def rules_page(catalogue: Catalogue) -> str:
