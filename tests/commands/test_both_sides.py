@@ -39,6 +39,10 @@ def lost_there(shop: Shop) -> None:
     shop.edit(OPTICS, SHUTTER, LOST)
 
 
+def element_lost_there(shop: Shop) -> None:
+    shop.edit(OPTICS, "    <amplify>4</amplify>\n", "")
+
+
 def lost_on_both(shop: Shop) -> None:
     lost_there(shop)
     gathered(shop)
@@ -95,9 +99,9 @@ def gathered(shop: Shop) -> None:
 
 
 STATES = [here, there, both, both_alike, lost_there, lost_on_both, lost_here, measured_on_both]
-STATES += [measured_there, added_here, added_there, renamed_there, gone_there]
+STATES += [element_lost_there, measured_there, added_here, added_there, renamed_there, gone_there]
 AS_RECORDED = [here, there, both, both_alike, lost_there, lost_on_both, lost_here]
-AS_RECORDED += [measured_on_both, measured_there]
+AS_RECORDED += [element_lost_there, measured_on_both, measured_there]
 
 
 @pytest.fixture(params=["gathered", "fresh clone", "second machine"])

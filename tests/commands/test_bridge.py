@@ -354,8 +354,28 @@ def test_keeps_a_copy_that_git_does_not_see(shop: Shop) -> None:
     assert len(list((shop.root / "controller-copies").glob("optics-*.xml"))) == 2
 
 
+def test_a_missing_element_comes_back_where_a_sibling_has_it(shop: Shop) -> None:
+    """The controller lost the whole element: both sides return, byte for byte."""
+    before = {name: shop.read(name) for name in (OPTICS, "placer.yaml")}
+    for row in ("    <amplify>4</amplify>\n", "    <amplify>8</amplify>\n"):
+        shop.edit(OPTICS, row, "")
+        assert shop.run("gather", "--write") == 0
+        assert shop.run("restore", "cameras", "--deliver", "--write") == 0, shop.said
+        assert {name: shop.read(name) for name in before} == before
+        assert shop.run("gather", "--check") == 0
+
+
+def test_a_missing_member_comes_back(shop: Shop) -> None:
+    before = json.loads(shop.read(SHELF))
+    lane = '"tag": "lane f03",\n\t\t\t"on": true,\n'
+    shop.edit(SHELF, lane + '\t\t\t"takes": "res-4k7-0603",\n', lane)
+    assert shop.run("restore", "feeders.f03.part", "--deliver", "--write") == 0, shop.said
+    assert json.loads(shop.read(SHELF)) == before
+    assert shop.run("gather", "--check") == 0
+
+
 def test_a_value_without_a_place_is_refused(shop: Shop) -> None:
-    shop.edit(OPTICS, "    <amplify>4</amplify>\n", "")
+    shop.edit(OPTICS, '    <lamp ring="ring-up" level="550"/>\n', "")
     shop.run("gather", "--write")
     shop.run("restore", "cameras.up", "--write")
     before = shop.read(OPTICS)
@@ -365,7 +385,7 @@ def test_a_value_without_a_place_is_refused(shop: Shop) -> None:
 
 
 def test_restore_with_delivery_refuses_before_it_writes_anything(shop: Shop) -> None:
-    shop.edit(OPTICS, "    <amplify>4</amplify>\n", "")
+    shop.edit(OPTICS, '    <lamp ring="ring-up" level="550"/>\n', "")
     shop.run("gather", "--write")
     before = shop.tree()
     assert shop.run("restore", "cameras.up", "--deliver", "--write") == 2

@@ -23,6 +23,7 @@ _TOKEN = re.compile(r"&[^;&\s]{1,12};|\r\n|.", re.S)
 _TAG_NAME = re.compile(r"<([^\s/>]+)")
 _ATTRIBUTE = re.compile(r"""\s+([^\s=/>]+)\s*=\s*("[^"]*"|'[^']*')""")
 _ATTRIBUTE_STEP = re.compile(r"(?:(?P<holder>.+)/)?@(?P<name>[A-Za-z_][\w.-]*)")
+_ELEMENT_STEP = re.compile(r"(?:(?P<holder>.*[^/])/)?(?P<name>[A-Za-z_][\w.-]*)")
 _TAG_END = re.compile(r"\s*/?>")
 _SKIPPED = re.compile(r"<!--.*?-->|<\?.*?\?>", re.S)
 _CDATA = re.compile(r"<!\[CDATA\[(.*?)\]\]>", re.S)
@@ -173,13 +174,16 @@ class XmlSource(Source):
         return Hit((element, None), _local(element.tag), text, native, element)
 
     def room(self, address: str, inside: Hit | None = None) -> Slot | None:
-        """Return the place for a missing attribute: after the last one of its element."""
-        found = _ATTRIBUTE_STEP.fullmatch(address)
+        """Return the place for a missing attribute (after the last one) or element."""
+        attribute = _ATTRIBUTE_STEP.fullmatch(address)
+        found = attribute or _ELEMENT_STEP.fullmatch(address)
         if found is None:
             return None
         holders = list(self.find(found["holder"] or ".", inside))
         if len(holders) != 1 or holders[0].key[1] is not None:
             return None
+        if attribute is None:
+            return self._element_room(holders[0].key[0], found["name"])
         at = self._tags([holders[0].key[0]])[0]
         named = _TAG_NAME.match(self.text.text, at)
         at, quote = (named.end() if named else at), '"'
@@ -187,6 +191,26 @@ class XmlSource(Source):
             at, quote = written.end(), written[2][0]
         around = (f" {found['name']}={quote}", quote)
         return Slot(at, at, _TOKEN, _attribute_escape(quote), around)
+
+    def _element_room(self, holder: Any, name: str) -> Slot | None:
+        """Return the place for a missing element of text, where a namesake of its holder has one.
+
+        It goes where it is there: after the nearest element before it that the holder has too.
+        """
+        shapes = (other.find(name) for other in self._root.iter(holder.tag) if other is not holder)
+        shape = next((one for one in shapes if one is not None), None)
+        if shape is None or len(shape) or shape.attrib:
+            return None
+        before = [one.tag for one in shape.itersiblings("*", preceding=True)]
+        after = next((found[-1] for tag in before if (found := holder.findall(tag))), None)
+        if after is None or len(after):
+            return None
+        tag = self._tags([after])[0]
+        text, at = self.text.text, self._tag_end(tag)
+        if text[at - 2] != "/":
+            at = text.index(">", text.index("</", _past(text, at))) + 1
+        blank = text[len(text[:tag].rstrip()) : tag]
+        return Slot(at, at, _TOKEN, escape_text, (f"{blank}<{name}>", f"</{name}>"))
 
     # places
 
