@@ -10,6 +10,8 @@ from pathlib import Path as FilePath
 import pytest
 
 from jobcheck.cli.main import main
+from jobcheck.sources.shop_reader import read_shop
+from jobcheck.sources.state.state import folder_state
 from tests.edited import STARTER
 
 DEEP = 1_000_000
@@ -152,7 +154,7 @@ def test_an_unreadable_file_is_one_error(shop: FilePath) -> None:
         ("R2,10k-0603,10.0", "R2,10k-0603,1e400", "3:13", "too large"),
         ("R2,10k-0603,10.0,11.0,0,top", "R2,10k-0603,10.0,11.0", "3:1", "4 cells"),
         ("R2,10k-0603,10.0", 'R2,"10k-0603,10.0', "3:1", "row is incomplete"),
-        ("reference,part", "name,part", "1:1", "No column"),
+        ("reference,part", "thing,part", "1:1", "No column"),
         ("R2,10k", ",10k", "3:1", "no reference"),
     ],
 )
@@ -182,6 +184,24 @@ def test_a_text_that_looks_like_a_number_is_called_one(
     assert main(["lint"], out, out) == 2
     assert f"traverse_z is the text {written}: a number is expected." in out.getvalue()
     assert do in out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("key", "says"),
+    [
+        ("usb_speed", "It belongs in another place: device.usb_speed."),
+        ("pitch_mm", "Known here: "),
+        ("tip_outer_mm", "It belongs in another place: nozzles.NAME.tip_outer_mm."),
+    ],
+)
+def test_a_key_of_another_level_is_named_with_its_place(
+    shop: FilePath, key: str, says: str
+) -> None:
+    file = shop / "placer.yaml"
+    file.write_text(file.read_text().replace("    aim: up\n", f"    aim: up\n    {key}: 1\n"))
+    (fault,) = read_shop(folder_state(shop)).faults
+    assert fault.rule == "key-unknown"
+    assert str(fault.remedy[0]).startswith(says)
 
 
 @pytest.mark.parametrize(

@@ -83,6 +83,23 @@ def is_by_name(annotation: object) -> bool:
 
 
 @cache
+def places_of_keys(model: type[BaseModel]) -> Mapping[str, tuple[str, ...]]:
+    """Return each key below a model -> its paths in there, with NAME for a key of identity."""
+    found: dict[str, list[str]] = {}
+    waiting: list[tuple[type[BaseModel], str, tuple[type[BaseModel], ...]]] = [
+        (model, "", (model,))
+    ]
+    while waiting:
+        at, prefix, above = waiting.pop(0)
+        for name, info in at.model_fields.items():
+            found.setdefault(name, []).append(f"{prefix}{name}")
+            below = f"{prefix}{name}.NAME." if _is_mapping(info.annotation) else f"{prefix}{name}."
+            parts = (part for part in _models(info.annotation) if part not in above)
+            waiting += [(part, below, (*above, part)) for part in parts]
+    return {name: tuple(paths) for name, paths in found.items()}
+
+
+@cache
 def text_keys(kind: str) -> frozenset[str]:
     """Return the keys whose plain scalars are text as written: `100n`, `0603`.
 

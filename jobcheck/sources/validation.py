@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from jobcheck.findings import Finding, fault
-from jobcheck.shop.classes import model_at
+from jobcheck.shop.classes import model_at, places_of_keys
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.places import Place
 from jobcheck.sources.places import ReadFile
@@ -218,6 +218,9 @@ def _near(model: type[BaseModel], path: Path) -> str:
         return _GONE[path[-1]]
     holder = model_at(model, path[:-1])
     known = list(holder.model_fields) if holder else []
+    for level in filter(None, (holder, model)):
+        if elsewhere := places_of_keys(level).get(path[-1]):
+            return f"It belongs in another place: {' or '.join(elsewhere[:3])}."
     near = _most_like(path[-1], known)
     if near:
         return f"Did you mean {near[0]}?"
