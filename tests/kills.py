@@ -93,6 +93,10 @@ CASES = {
     "checked": Case(
         (*_DAY, "checked", "soil-logger", "D1", "U1", "--write"), EXAMPLES / "soil-logger"
     ),
+    "new": Case((*_DAY, "new", "fresh"), EXAMPLES / "soil-logger"),
+    "withdraw": Case(
+        (*_DAY, "withdraw", "1", "--because", "a loose lens"), EXAMPLES / "soil-logger", again=DONE
+    ),
     "gather": Case((*_DAY, "gather", "--write"), EXAMPLES / "bridged", _FORGOTTEN),
     "deliver": Case(
         (*_DAY, "deliver", "cameras.up", "--write"),

@@ -9,6 +9,7 @@ import pytest
 
 from tests.golden.play import EXAMPLES
 
+SHOP = EXAMPLES / "soil-logger"
 LINT = shlex.join(
     [sys.executable, "-m", "jobcheck", "lint", "--shop", str(EXAMPLES / "soil-logger-drifted")]
 )
@@ -58,3 +59,29 @@ def test_a_deleted_folder_and_a_python_without_documentation_have_their_words(tm
     done = subprocess.run(bare, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert "Python runs without documentation" in done.stderr
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with a name here")
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["import", "PIPE", "--job", "soil-logger"],
+        ["find", "PIPE", "1", "--kind", "xml"],
+        ["seen", "up", "PIPE"],
+    ],
+)
+def test_a_pipe_in_place_of_a_file_is_refused_and_not_waited_for(tmp_path, words):
+    os.mkfifo(tmp_path / "pipe")
+    call = [str(tmp_path / "pipe") if word == "PIPE" else word for word in words]
+    run = [sys.executable, "-m", "jobcheck", *call, "--shop", str(SHOP)]
+    done = subprocess.run(run, capture_output=True, text=True, check=False, timeout=60)
+    assert done.returncode == 2
+    assert "is not an ordinary file" in " ".join(done.stderr.split())
+
+
+@pytest.mark.parametrize("words", [["diff"], ["lint"], ["diff", "--from"], ["lint", "--shop"]])
+def test_a_name_that_no_file_can_have_is_no_fault_of_ours(words):
+    run = [sys.executable, "-m", "jobcheck", *words, "x" * 5000]
+    done = subprocess.run(run, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert "This is a fault in jobcheck" not in done.stderr

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import sys
 from collections.abc import Sequence
 from pathlib import Path as FilePath
@@ -54,6 +55,12 @@ def main(
         return NOT_UNDERSTOOD
     except BrokenPipeError:
         return OK
+    except OSError as error:
+        if error.errno != errno.ENAMETOOLONG:
+            streams.complain(_crash_report(error, argv))
+            return BROKEN
+        streams.complain("A name in the command line is longer than a file's name may be.")
+        return NOT_UNDERSTOOD
     except Exception as error:  # the one place that turns a fault of ours into a report
         streams.complain(_crash_report(error, argv))
         return BROKEN

@@ -14,7 +14,8 @@ from jobcheck.sources.lists.options import GERBER, ListOptions
 from jobcheck.sources.lists.placement_list import read_placement_list
 from jobcheck.sources.lists.reading import List, PartName
 from jobcheck.sources.lists.words import UNCLEAR
-from jobcheck.text import LARGEST_FILE, NotUnderstood
+from jobcheck.sources.state.state import Unreadable, bytes_of
+from jobcheck.text import NotUnderstood
 from jobcheck.wording import listed
 
 _LAYER = re.compile(rb"TF\.FileFunction,Component\b")
@@ -126,13 +127,11 @@ def _read_bill(file: FilePath, request: Request) -> List:
 
 def _bytes(file: FilePath) -> bytes:
     try:
-        with file.open("rb") as stream:
-            data = stream.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise CallRefused(f"{file} cannot be read: {error.strerror}.") from None
-    if len(data) > LARGEST_FILE:
-        raise CallRefused(f"{file} is larger than {LARGEST_FILE // 1024 // 1024} MiB.")
-    return data
+        return bytes_of(file)
+    except FileNotFoundError:
+        raise CallRefused(f"There is no file {file}.") from None
+    except Unreadable as error:
+        raise CallRefused(f"{file} {error}.") from None
 
 
 def _refuse_repeated(read: List, name: str) -> None:

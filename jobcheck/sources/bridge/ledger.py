@@ -14,6 +14,7 @@ from typing import Any
 
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import same
+from jobcheck.sources.state.state import Unreadable, bytes_of
 from jobcheck.sources.state.writing import Rewrite
 
 Values = Mapping[Path, Any]
@@ -33,8 +34,8 @@ class Ledger:
 
     def _read(self) -> tuple[bytes | None, dict[str, Any]]:
         try:
-            data = (self._root / _LEDGER).read_bytes()
-        except OSError:
+            data = bytes_of(self._root / _LEDGER)
+        except (FileNotFoundError, Unreadable):
             return None, {}
         try:
             held = json.loads(data)

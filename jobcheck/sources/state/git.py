@@ -75,7 +75,7 @@ def is_committing() -> bool:
 def staged_changes(top: FilePath) -> dict[str, str]:
     """Return the index's changes against the last commit: path -> git's letter, D if deleted."""
     options = ("--name-status", "--no-renames", "--no-ext-diff", "--no-relative", "-z")
-    listed = git(top, "diff", "--cached", *options)
+    listed = git(top, "diff", "--cached", f"-O{os.devnull}", *options)  # no order file of the user
     words = [os.fsdecode(word) for word in listed.split(b"\0") if word]
     return dict(zip(words[1::2], words[::2], strict=True))
 
