@@ -154,7 +154,7 @@ def test_an_unreadable_file_is_one_error(shop: FilePath) -> None:
         ("R2,10k-0603,10.0", "R2,10k-0603,1e400", "3:13", "too large"),
         ("R2,10k-0603,10.0,11.0,0,top", "R2,10k-0603,10.0,11.0", "3:1", "4 cells"),
         ("R2,10k-0603,10.0", 'R2,"10k-0603,10.0', "3:1", "row is incomplete"),
-        ("reference,part", "thing,part", "1:1", "No column"),
+        ("reference,part", "thing,part", "1:7", "No column"),
         ("R2,10k", ",10k", "3:1", "no reference"),
     ],
 )
