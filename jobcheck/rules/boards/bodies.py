@@ -400,7 +400,6 @@ def _over_hole(is_over: bool, is_own: bool) -> str:
 
 
 @rule(
-    Level.ERROR,
     Level.WARNING,
     fails="jobs.first-board.placements.R1: {part: 10k-0603, x: 5, y: 4, rotation: 0, side: top}",
     passes="jobs.first-board.placements.R1: {part: 10k-0603, x: 5.85, y: 4, rotation: 0, "
@@ -409,8 +408,8 @@ def _over_hole(is_over: bool, is_own: bool) -> str:
 def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
     """A part is over a fiducial of the board or its panel, or in the clear ring around it.
 
-    Without `clear_mm` the ring is as wide as the fiducial's radius. It is an error for the body by
-    0.1 mm or more over the fiducial itself, a warning otherwise.
+    Without `clear_mm` the ring is as wide as the fiducial's radius. A fiducial that is read before
+    the part is placed may be under it, so this is a warning.
 
     On the machine: once the part is placed, the fiducial is not found, or is found beside itself.
 
@@ -437,7 +436,6 @@ def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
             + (f"{_mm(-bare)} over it" if is_over else f"{_apart(away)}"),
             consequence="Once the part is placed, the fiducial may be found beside itself, or not.",
             remedy=("Correct the position of the part or of the fiducial.",),
-            level=None if is_over else Level.WARNING,
         )
     for job, layout in layouts(look):
         over = _over_panel_fiducials(Frames(look.shop.jobs[job]), layout)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator
@@ -22,11 +23,15 @@ _MOST_OFFERED = 6
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="feeders.f02.slot: 1",
     passes="feeders.f02.slot: 4\nfeeders.f02.pick.x: 68",
 )
 def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
     """Two feeders are described in the same slot of the same row.
+
+    It is an error if a pick point is at another slot, or if two pick points are one; otherwise the
+    two may be lanes of one feeder, and it is a warning.
 
     On the machine: the nozzle goes to that slot for both parts; one of them is missed, or the
     wrong part is placed.
@@ -57,8 +62,22 @@ def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
             consequence=f"The nozzle would go to slot {slot} for all of them, and miss or take a "
             "wrong part.",
             remedy=_look_at_slot(look, at_fault, slot),
+            level=None if strays or _share_a_pick(look.shop, names) else Level.WARNING,
             suppresses=(("feeder-pick-off-slot", ("feeders", at_fault)),),
         )
+
+
+_ONE_PLACE_MM = 0.5
+"""Picks of two lanes are further apart than this: the narrowest tape is 4 mm wide."""
+
+
+def _share_a_pick(shop: Shop, names: list[str]) -> bool:
+    """Return whether two feeders pick at one point; unknown pick points count as one."""
+    picks = [shop.feeders[name].pick for name in names]
+    return any(
+        one is None or two is None or math.dist((one.x, one.y), (two.x, two.y)) < _ONE_PLACE_MM
+        for one, two in itertools.combinations(picks, 2)
+    )
 
 
 def _look_at_slot(look: Inspection, name: str, slot: int) -> Remedy:
