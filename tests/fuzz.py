@@ -29,9 +29,9 @@ from jobcheck.rules.registry import RULES
 from jobcheck.shop.places import Place
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.generate import AS_OF, Size, make_files, save, with_record
-from tests.mutate import Files, mutate
-from tests.write_yaml import Style
+from tests.support.generate import AS_OF, Size, make_files, save, with_record
+from tests.support.mutate import Files, mutate
+from tests.support.write_yaml import Style
 
 BOUND_S = 5.0
 """Seconds of the processor that one small case may take: hundreds of times what it does take."""

@@ -12,7 +12,7 @@ import pytest
 from jobcheck.cli.main import main
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
-from tests.edited import STARTER
+from tests.support.edited import STARTER
 
 DEEP = 1_000_000
 BOMB = b"describes: parts\nedition: 1\na: &a [x,x,x,x,x,x,x,x,x,x]\n" + b"".join(

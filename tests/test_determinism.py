@@ -22,7 +22,7 @@ from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import Files, HeldFiles, State, folder_state
 from jobcheck.sources.yaml.reader import read_yaml
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 from tests.support.remedies import in_words
 
 ROOT = FilePath(__file__).resolve().parents[1]

@@ -15,7 +15,7 @@ from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import folder_state
 from jobcheck.trade.bodies import Body, corners
-from tests.edited import linted
+from tests.support.edited import linted
 
 EXAMPLES = FilePath(__file__).resolve().parents[1] / "examples"
 SEVEN = {

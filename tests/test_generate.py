@@ -11,8 +11,8 @@ from jobcheck.reports.text.findings import lines_text
 from jobcheck.rules.registry import RULES
 from jobcheck.shop.classes import KINDS
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.generate import AS_OF, Size, make_files, make_shop, write
-from tests.write_yaml import Style
+from tests.support.generate import AS_OF, Size, make_files, make_shop, write
+from tests.support.write_yaml import Style
 
 SIZES = [Size(), Size(placements=3, parts=3), Size(parts=60, jobs=3), Size(inline=True)]
 

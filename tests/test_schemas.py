@@ -12,7 +12,7 @@ from jobcheck.commands.schema import schemas
 from jobcheck.shop.classes import KINDS
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
-from tests.edited import STARTER
+from tests.support.edited import STARTER
 
 ROOT = FilePath(__file__).parent.parent
 

@@ -18,7 +18,7 @@ GROWTH = (1_000, 3_200, 10_000, 32_000, 100_000)
 
 def generate(folder: pathlib.Path, *options: str) -> pathlib.Path:
     """Generate a shop in a process of its own and return its folder."""
-    subprocess.run(python("-m", "tests.generate", str(folder), *options), check=True)
+    subprocess.run(python("-m", "tests.support.generate", str(folder), *options), check=True)
     return folder
 
 

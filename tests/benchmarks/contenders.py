@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tests.benchmarks.measure import Contender, python
 
 AS_OF = "2026-10-15"
-"""The day of `tests.generate.AS_OF`, not imported from there: see `measure`."""
+"""The day of `tests.support.generate.AS_OF`, not imported from there: see `measure`."""
 
 _COMPOSE = """
 import sys, yaml

@@ -18,7 +18,7 @@ from jobcheck.shop.paths import Path, look_up
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State, folder_state
-from tests.edited import files_of
+from tests.support.edited import files_of
 
 EXAMPLE = FilePath(__file__).parents[2] / "examples" / "soil-logger"
 NAMES = {

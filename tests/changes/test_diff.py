@@ -18,8 +18,8 @@ from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import MISSING, same
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import edited, starter
-from tests.generate import Size, make_shop, turn_placements, write
+from tests.support.edited import edited, starter
+from tests.support.generate import Size, make_shop, turn_placements, write
 
 
 def shop(edits: str = "", base: str = "") -> Shop:
@@ -291,7 +291,8 @@ def test_what_both_sides_share_is_not_looked_at(monkeypatch):
 )
 def test_deepdiff_is_imported_only_where_a_block_inside_a_block_differs(edit, changes, is_imported):
     code = (
-        "import sys; from jobcheck.changes.diff import diff; from tests.edited import edited;"
+        "import sys; from jobcheck.changes.diff import diff;"
+        "from tests.support.edited import edited;"
         f"assert len(diff(edited('').shop, edited({edit!r}).shop)) == {changes};"
         f"sys.exit(('deepdiff' in sys.modules) is not {is_imported})"
     )

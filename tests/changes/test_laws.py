@@ -23,7 +23,7 @@ from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
 from jobcheck.sources.yaml.reader import read_yaml
 from tests.changes.edits import edited_plain, mappings
-from tests.generate import Size, make_files
+from tests.support.generate import Size, make_files
 
 SHOPS = 8
 

@@ -11,7 +11,7 @@ from jobcheck.facts.facts import Facts
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import wrap
 from jobcheck.trade.polarity import PIN1_AT_ZERO
-from tests.edited import edited
+from tests.support.edited import edited
 
 JOB = "jobs.first-board"
 PLACED = f"{JOB}.placements"

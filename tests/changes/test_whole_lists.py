@@ -5,7 +5,7 @@ import pytest
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import groups
 from jobcheck.facts.facts import Facts
-from tests.edited import edited_shop, starter
+from tests.support.edited import edited_shop, starter
 
 LIST = "jobs.first-board.placements"
 

@@ -10,8 +10,8 @@ import pytest
 from jobcheck.cli.main import main
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
-from tests.edited import STARTER
 from tests.lists.test_gerber import R301, layer
+from tests.support.edited import STARTER
 
 LIST = """\
 First board, revision B

@@ -11,7 +11,7 @@ from jobcheck.facts.frames import Frames
 from jobcheck.facts.polarity import Leg, Proof
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import through_top
-from tests.edited import edited
+from tests.support.edited import edited
 
 JOB = "jobs.first-board"
 LIST = f"{JOB}.placements"

@@ -15,7 +15,7 @@ from jobcheck.facts.fingerprint import look_fingerprint
 from jobcheck.facts.polarity import Legs, Proof
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import PIN1_AT_ZERO, PIN1_IN_TAPE
-from tests.edited import edited_shop
+from tests.support.edited import edited_shop
 
 BOTTOMS = (None, "as-placed", "through-top-mirrored-y", "through-top-mirrored-x")
 POSITIONS = (None, "as-placed")

@@ -2,7 +2,7 @@
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.usage import Usage
-from tests.edited import edited
+from tests.support.edited import edited
 
 
 def usage(edits: str = "") -> Usage:

@@ -6,10 +6,10 @@ from typing import NamedTuple
 from jobcheck.commands.lint import lint_state
 from jobcheck.rules.registry import RULES
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import linted
 from tests.faults.shops import bases
-from tests.generate import AS_OF, Size, make_files
-from tests.write_yaml import Style
+from tests.support.edited import linted
+from tests.support.generate import AS_OF, Size, make_files
+from tests.support.write_yaml import Style
 
 _SIZES = (Size(), Size(placements=3, parts=3), Size(parts=60, jobs=3), Size(inline=True))
 

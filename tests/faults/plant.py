@@ -12,10 +12,10 @@ from jobcheck.rules.run import run_rules
 from jobcheck.shop.paths import Path
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import files_of, with_controller
 from tests.faults.scene import Files, Scene
 from tests.faults.shops import Base
-from tests.generate import with_record
+from tests.support.edited import files_of, with_controller
+from tests.support.generate import with_record
 
 MOST_RULES = 2
 """How many rules may tell of one fault."""

@@ -7,9 +7,9 @@ from pathlib import Path as FilePath
 
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import HeldFiles, State, folder_state
-from tests.edited import TODAY, files_of
 from tests.faults.scene import Scene
-from tests.generate import AS_OF, Size, make_files
+from tests.support.edited import TODAY, files_of
+from tests.support.generate import AS_OF, Size, make_files
 
 EXAMPLE = FilePath(__file__).parents[2] / "examples" / "soil-logger"
 _SEED = 7

@@ -16,7 +16,7 @@ from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.shop.paths import Path, is_within, look_up, natural, parse, show
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State, folder_state
-from tests.edited import TODAY, files_of
+from tests.support.edited import TODAY, files_of
 
 _EXAMPLE = FilePath(__file__).parents[2] / "examples" / "soil-logger"
 _CLASSES = FilePath(__file__).with_name("classes.txt")

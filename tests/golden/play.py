@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path as FilePath
 
 from jobcheck.cli.main import main
-from tests.edited import STARTER
+from tests.support.edited import STARTER
 
 HERE = FilePath(__file__).parent
 EXAMPLES = HERE.parent.parent / "examples"

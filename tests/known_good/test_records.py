@@ -16,7 +16,7 @@ from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.git import staged_state
 from jobcheck.sources.state.state import FolderFiles, HeldFiles, State, folder_state, shop_above
 from jobcheck.sources.state.writing import UNFINISHED, WriteRefused
-from tests.edited import STARTER
+from tests.support.edited import STARTER
 
 DAY = date(2026, 10, 2)
 

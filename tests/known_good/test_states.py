@@ -9,8 +9,8 @@ from jobcheck.findings import CallRefused
 from jobcheck.known_good.keeping import withdraw
 from jobcheck.known_good.states import open_state
 from jobcheck.sources.shop_reader import read_shop
-from tests.edited import STARTER
 from tests.known_good.test_records import DAY, change, git, keep, records
+from tests.support.edited import STARTER
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from jobcheck.sources.lists.placement_list import read_placement_list
 from jobcheck.text import NotUnderstood
 from tests.lists.golden import all_cases
 from tests.lists.test_gerber import R301, layer
-from tests.mutate import mutate
+from tests.support.mutate import mutate
 from tests.support.remedies import in_words
 
 MM = ListOptions(units="mm")

@@ -18,7 +18,6 @@ from jobcheck.facts.chain import chain
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Frames
 from jobcheck.facts.polarity import Proof
-from tests.edited import edited
 from tests.published.test_polarity_in_space import (
     BOTTOMS,
     DRAWN,
@@ -31,6 +30,7 @@ from tests.published.test_polarity_in_space import (
     quarter_that_lays,
     spun,
 )
+from tests.support.edited import edited
 
 ANGLES = range(0, 360, 45)
 PITCH, RAIL, SIZE = (63, 43), (10, 5), (60, 40)

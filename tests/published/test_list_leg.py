@@ -16,7 +16,7 @@ from jobcheck.facts.polarity import Proof
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import edited
+from tests.support.edited import edited
 
 LAYER = """%TF.FileFunction,Component,L1,Top*%
 %FSLAX46Y46*%

@@ -5,7 +5,7 @@ import pytest
 from jobcheck.findings import Level
 from jobcheck.shop.paths import show
 from jobcheck.shop.shop import Shop
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 
 PLACED = "jobs.first-board.placements"
 

@@ -3,7 +3,7 @@
 import pytest
 
 from jobcheck.findings import Finding, Level
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 
 AUTOMATIC_UP = """
     cameras.up.controls.auto_exposure: 3

@@ -9,7 +9,7 @@ from jobcheck.rules.base import Inspection
 from jobcheck.rules.cameras.cameras import camera_missing
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State, folder_state
-from tests.edited import STARTER, TODAY, edited, linted
+from tests.support.edited import STARTER, TODAY, edited, linted
 from tests.support.remedies import in_words
 
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from tests.edited import edited, linted
 from tests.rules.test_trays import CUT_TAPE, TRAY
+from tests.support.edited import edited, linted
 
 TOLD = [
     *(f"feeders.f01.{field}: 1e308" for field in ("pick.x", "pick.z", "pick.rotation")),

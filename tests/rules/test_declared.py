@@ -6,8 +6,8 @@ from jobcheck.findings import Command, Level, Unchecked, sentences
 from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import BY_NAME
 from jobcheck.shop.paths import show
-from tests.edited import TODAY, edited, edited_shop, linted
 from tests.rules.test_pads import board, found
+from tests.support.edited import TODAY, edited, edited_shop, linted
 
 JOB = "jobs.first-board"
 LIST = f"{JOB}.placements"

@@ -4,7 +4,7 @@ import pytest
 
 from jobcheck.rules.base import Rule
 from jobcheck.rules.registry import RULES
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)

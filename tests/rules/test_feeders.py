@@ -6,7 +6,7 @@ from jobcheck.findings import Finding, Level
 from jobcheck.rules.base import Rule
 from jobcheck.rules.feeders import carriers, picks, slots
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 from tests.support.remedies import in_words
 
 TAPE = "{width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}"

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import pytest
 
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 
 BOARD = "jobs.first-board.board"
 PANEL = (

@@ -5,7 +5,7 @@ import re
 from jobcheck.findings import Finding, Level
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import linted, starter
+from tests.support.edited import linted, starter
 from tests.support.remedies import in_words
 
 NAMED = b"feeders: [feeders.yaml]"

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from jobcheck.sources.shop_reader import Reading
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 
 JOB = "jobs.first-board"
 RICH = f"""

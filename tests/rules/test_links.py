@@ -9,8 +9,8 @@ from jobcheck.shop.classes import KINDS
 from jobcheck.shop.paths import show
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import edited, linted, starter
-from tests.generate import AS_OF, Size, make_files
+from tests.support.edited import edited, linted, starter
+from tests.support.generate import AS_OF, Size, make_files
 from tests.support.remedies import in_words
 
 

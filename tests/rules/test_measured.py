@@ -7,7 +7,7 @@ import pytest
 
 from jobcheck.facts.frames import Frames
 from jobcheck.trade.plane import Point, turned
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 
 JOB = "jobs.first-board"
 BOARD = {2: "m1 m2", 3: "m1 m2 m3", 4: "m1 m2 m3 m4", 5: "m1 m2 m3 m4 m5"}

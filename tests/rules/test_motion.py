@@ -4,7 +4,7 @@ import pytest
 
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 
 
 def found(rule: str, edits: str, **more: object) -> list[Finding]:

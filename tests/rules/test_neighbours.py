@@ -3,7 +3,7 @@
 import pytest
 
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 
 JOB = "jobs.first-board"
 INLINE = "\n".join(

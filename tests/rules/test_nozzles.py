@@ -2,7 +2,7 @@
 
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 from tests.support.remedies import in_words
 
 

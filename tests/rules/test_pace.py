@@ -4,7 +4,7 @@ import pytest
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
-from tests.edited import edited, edited_shop, linted
+from tests.support.edited import edited, edited_shop, linted
 
 
 def of(edits: str) -> Pace:

@@ -4,7 +4,7 @@ import pytest
 
 from jobcheck.findings import Level
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 
 JOB = "jobs.first-board"
 PANEL = f"{JOB}.panel: {{columns: 2, rows: 2, pitch_mm: [43, 33]"

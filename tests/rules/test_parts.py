@@ -4,7 +4,7 @@ import pytest
 
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 from tests.support.remedies import in_words
 
 PLACED_SPARE = "parts.spare: {outline: soic-8}\nfeeders.f04: {part: spare, carrier: stick}\n"

@@ -7,7 +7,7 @@ from jobcheck.rules.base import Rule
 from jobcheck.rules.boards import lists, placements
 from jobcheck.rules.polarity import declared
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 
 JOB = "jobs.first-board"
 LIST = f"{JOB}.placements"

@@ -5,7 +5,7 @@ import pytest
 from jobcheck.facts.carrying import most_turn_deg
 from jobcheck.findings import Level
 from jobcheck.shop.paths import show
-from tests.edited import edited, edited_shop, linted
+from tests.support.edited import edited, edited_shop, linted
 
 WIDE = "feeders.f01.tape.pocket_mm: [{}, {}]"
 

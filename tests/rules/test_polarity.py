@@ -5,7 +5,7 @@ import pytest
 from jobcheck.facts.feeder_leg import feeder_leg
 from jobcheck.findings import Finding
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 from tests.support.remedies import in_words
 
 SECOND_DIODE = """

@@ -6,7 +6,7 @@ from jobcheck.rules.base import Rule
 from jobcheck.rules.registry import RULES
 from jobcheck.schema.limits import STRICTER_WHEN_LARGER, Limits
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted, starter
+from tests.support.edited import edited, linted, starter
 
 SILENCED = [rule for rule in RULES if not rule.is_upkeep or rule.compares]
 

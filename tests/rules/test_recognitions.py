@@ -3,7 +3,7 @@
 import pytest
 
 from jobcheck.findings import Finding, Level, command
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 from tests.support.remedies import in_words
 
 

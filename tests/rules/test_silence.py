@@ -7,7 +7,7 @@ import pytest
 from jobcheck.shop.paths import show
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import damaged, linted, starter
+from tests.support.edited import damaged, linted, starter
 
 FILES = ("placer.yaml", "parts.yaml", "feeders.yaml", "jobs/first-board/job.yaml")
 LISTS = ("jobs/first-board/placements.csv", "jobs/first-board/bill.csv")

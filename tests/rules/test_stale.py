@@ -6,7 +6,7 @@ import pytest
 
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
-from tests.edited import TODAY, edited, linted, starter
+from tests.support.edited import TODAY, edited, linted, starter
 
 OLD = "measured-before-event"
 

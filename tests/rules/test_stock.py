@@ -3,7 +3,7 @@
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.supply import supplies
 from jobcheck.findings import Level
-from tests.edited import edited, edited_shop, linted, starter
+from tests.support.edited import edited, edited_shop, linted, starter
 from tests.support.remedies import in_words
 
 SECOND = """

@@ -5,7 +5,7 @@ import pytest
 from jobcheck.facts.carrying import taken_up, tray_pocket
 from jobcheck.findings import Level
 from jobcheck.trade.bodies import box_of
-from tests.edited import edited, edited_shop, linted
+from tests.support.edited import edited, edited_shop, linted
 
 TRAY = """
 feeders.f01.tape: ~

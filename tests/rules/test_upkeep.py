@@ -13,7 +13,7 @@ from jobcheck.schema.limits import STRICTER_WHEN_LARGER, Limits
 from jobcheck.shop.paths import show
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import TODAY, edited, linted, starter
+from tests.support.edited import TODAY, edited, linted, starter
 from tests.support.remedies import in_words
 
 SPARE = "nozzles.bore-2-2: {tip_outer_mm: 3.5, bore_mm: 2.2}\n"

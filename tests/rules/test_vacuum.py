@@ -4,7 +4,7 @@ import pytest
 
 from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import show
-from tests.edited import edited, linted
+from tests.support.edited import edited, linted
 from tests.support.remedies import in_words
 
 

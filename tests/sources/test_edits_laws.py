@@ -14,9 +14,9 @@ from jobcheck.sources.edits.edits import Edit, edit_shop
 from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.generate import Size, make_files
-from tests.restyle import restyle
-from tests.write_yaml import Style
+from tests.support.generate import Size, make_files
+from tests.support.restyle import restyle
+from tests.support.write_yaml import Style
 
 FEW = range(40)
 MANY = range(1000, 6000)

@@ -7,7 +7,7 @@ from jobcheck.sources.edits.edits import Edit, edit_shop
 from jobcheck.sources.edits.replacing import EditRefused
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.edited import STARTER, starter
+from tests.support.edited import STARTER, starter
 
 PLACED = "jobs/first-board/placements.csv"
 BILL = "jobs/first-board/bill.csv"

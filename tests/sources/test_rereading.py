@@ -2,7 +2,7 @@
 
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State
-from tests.generate import Size, make_files
+from tests.support.generate import Size, make_files
 
 JOB = "jobs/board-1/job.yaml"
 LIST = "jobs/board-1/placements.csv"

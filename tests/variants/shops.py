@@ -13,7 +13,7 @@ from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import look_up, parse, show
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import folder_state
-from tests.edited import damaged, edited, linted, starter
+from tests.support.edited import damaged, edited, linted, starter
 
 _EXAMPLE = FilePath(__file__).parents[2] / "examples" / "soil-logger"
 _CATALOGUE = FilePath(__file__).with_name("catalogue.txt")

@@ -1,6 +1,6 @@
 """Generated shops: valid, free of findings on the day `AS_OF`, of any size, the same by seed.
 
-`python -m tests.generate FOLDER --placements 5000 --inline` writes one.
+`python -m tests.support.generate FOLDER --placements 5000 --inline` writes one.
 """
 
 import argparse
@@ -17,9 +17,16 @@ from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.known_good.record import About, sum_of, written
 from jobcheck.schema.machine import Camera
 from jobcheck.schema.parts import Recognition
-from tests.generate_machine import make_machine
-from tests.generate_parts import CASES, Case, make_nozzles, make_outlines, make_parts, make_tape
-from tests.write_yaml import Style, write_yaml
+from tests.support.generate_machine import make_machine
+from tests.support.generate_parts import (
+    CASES,
+    Case,
+    make_nozzles,
+    make_outlines,
+    make_parts,
+    make_tape,
+)
+from tests.support.write_yaml import Style, write_yaml
 
 AS_OF = date(2026, 10, 15)
 """The day on which generated shops have no finding that the calendar brings."""
@@ -376,7 +383,7 @@ def _make_parts_document(
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(prog="python -m tests.generate", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python -m tests.support.generate", description=__doc__)
     parser.add_argument("folder", type=pathlib.Path)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--placements", type=int, default=Size.placements)
