@@ -16,6 +16,7 @@ from typing import Any
 from jobcheck.commands.keep import keep
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
+from tests.support.workshop import workshop
 
 EXAMPLES = FilePath(__file__).parent.parent / "examples"
 CLEAN, BRIDGED = EXAMPLES / "soil-logger", EXAMPLES / "bridged"
@@ -202,13 +203,14 @@ def make(folder: FilePath) -> None:
     made = {"optics.xml": optics, "shelf.json": shelf, "axes.ini": axes}
     for name, written in made.items():
         (folder / "controller" / name).write_bytes(written(dict(shop.plain)))
-    kept = keep(
-        folder,
-        "bridged",
-        date(2026, 10, 5),
-        note="the first run after the map was written; all looked at",
-        on_purpose=(),
-    )
+    with workshop():
+        kept = keep(
+            folder,
+            "bridged",
+            date(2026, 10, 5),
+            note="the first run after the map was written; all looked at",
+            on_purpose=(),
+        )
     assert kept.record, [finding.message for finding in kept.errors]
 
 

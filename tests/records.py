@@ -16,6 +16,7 @@ from jobcheck.commands.keep import keep
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import HeldFiles, State, folder_state
+from tests.support.workshop import workshop
 
 EXAMPLES = FilePath(__file__).parent.parent / "examples"
 CLEAN = EXAMPLES / "soil-logger"
@@ -136,7 +137,7 @@ def history() -> list[Kept]:
 
 def main() -> None:
     """Make the records in a temporary copy and put them into the examples."""
-    with tempfile.TemporaryDirectory() as folder:
+    with workshop(), tempfile.TemporaryDirectory() as folder:
         shop = FilePath(folder) / CLEAN.name
         for kept in history():
             for name, text in kept.files.items():

@@ -9,6 +9,7 @@ from pathlib import Path as FilePath
 
 from jobcheck.cli.main import main
 from tests.support.edited import STARTER
+from tests.support.workshop import workshop
 
 HERE = FilePath(__file__).parent
 EXAMPLES = HERE.parent.parent / "examples"
@@ -53,5 +54,6 @@ def _run(command: str) -> str:
         return f"{command}\n"
     words = shlex.split(command.removeprefix("$ jobcheck"))
     out, err = io.StringIO(), io.StringIO()
-    code = main([*DAY, *words], out, err, "jobcheck")
+    with workshop():
+        code = main([*DAY, *words], out, err, "jobcheck")
     return f"{command}\n{out.getvalue()}{err.getvalue()}exit {code}\n"

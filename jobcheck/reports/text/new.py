@@ -12,7 +12,7 @@ HOOK = """\
 default_install_hook_types: [pre-commit, pre-merge-commit]
 repos:
   - repo: https://example.org/jobcheck     # where you got jobcheck from
-    rev: v0.1.0
+    rev: COMMIT
     hooks:
       - id: jobcheck"""
 
