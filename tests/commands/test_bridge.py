@@ -534,4 +534,3 @@ def test_new_starts_a_map(shop: Shop) -> None:
     assert shop.run("gather") == 0
     text = shop.read("bridge.yaml").decode()
     assert "#   cameras.up.controls.gamma: \"/bench-optics/eye[@tag='lower']/tone/@gamma\"" in text
-    assert shop.run("new") == 2

@@ -489,5 +489,4 @@ def _over_panel_fiducial(job: str, name: str, over: Over) -> Problem:
         observed=f"{_mm(over[0][2])} over it" if is_over else f"{_mm(-over[0][2])} from it",
         consequence="Once the part is placed, the fiducial may be found beside itself, or not.",
         remedy=("Correct the position of the fiducial, or pitch and origin of the panel.",),
-        level=None if is_over else Level.WARNING,
     )

@@ -86,7 +86,7 @@ class Ledger:
                 copies[self.copy_of(name, file.old)] = self._copy(name, file.old)
             known = held.get(name, {"gathered": "", "values": {}})
             noted = {
-                show(path): [*known["values"].get(show(path), ())[-1:], value]
+                show(path): _expected(known["values"].get(show(path), []), value)
                 for path, value in values[name].items()
             }
             held[name] = {**known, "values": {**known["values"], **noted}}
@@ -106,6 +106,11 @@ class Ledger:
         there = (self._root / _IGNORED).exists()
         rules = {} if there else {_IGNORED: Rewrite(None, b"*\n")}
         return {**rules, _LEDGER: Rewrite(self._read()[0], new)}
+
+
+def _expected(known: list[Any], value: Any) -> list[Any]:
+    """Return what a value may be while it is delivered; repeating a delivery changes nothing."""
+    return known if any(same(value, one) for one in known) else [*known[-1:], value]
 
 
 def _is_entry(entry: object) -> bool:
