@@ -9,7 +9,7 @@ from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.changes.losses import camera_losses
-from jobcheck.devices.identify import Identified, Proof, identify
+from jobcheck.devices.identify import Identified, Match, identify
 from jobcheck.devices.listing import read_listing
 from jobcheck.devices.live import DeviceRefused, read_device
 from jobcheck.devices.report import DeviceControl, Report, overridden_controls
@@ -27,11 +27,11 @@ from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit
 from jobcheck.sources.edits.proposals import Proposal, propose
 from jobcheck.sources.shop_reader import Reading, read_shop, understood
-from jobcheck.sources.state.state import folder_state
+from jobcheck.sources.state.state import Unreadable, bytes_of, folder_state
 from jobcheck.text import LARGEST_FILE, NotUnderstood
 
 
-class State(StrEnum):
+class Agreement(StrEnum):
     """How one control of the device agrees with the description."""
 
     AS_DESCRIBED = "as described"
@@ -44,7 +44,7 @@ class State(StrEnum):
     NOT_DESCRIBED = "not described"
 
 
-_RIGHT = (State.AS_DESCRIBED, State.NOT_COMPARED, State.NOT_DESCRIBED)
+_RIGHT = (Agreement.AS_DESCRIBED, Agreement.NOT_COMPARED, Agreement.NOT_DESCRIBED)
 
 
 class SeenControl(NamedTuple):
@@ -54,7 +54,7 @@ class SeenControl(NamedTuple):
     device: DeviceControl | None
     described: int | None
     recorded: int | None
-    state: State
+    state: Agreement
     why: str = ""
 
     @property
@@ -96,13 +96,18 @@ class Seen(NamedTuple):
     @property
     def compared(self) -> int:
         """How many described controls were compared."""
-        states = (State.AS_DESCRIBED, State.DIFFERS, State.OVERRIDDEN, State.MISSING)
+        states = (
+            Agreement.AS_DESCRIBED,
+            Agreement.DIFFERS,
+            Agreement.OVERRIDDEN,
+            Agreement.MISSING,
+        )
         return sum(control.state in states for control in self.controls)
 
     @property
     def is_as_described(self) -> bool:
         """Whether the identity is proven, something was compared, and all of it agrees."""
-        is_proven = self.identified.proof is Proof.PROVEN
+        is_proven = self.identified.proof is Match.PROVEN
         return is_proven and self.compared > 0 and not self.differing and not self.picture
 
     @property
@@ -213,8 +218,6 @@ def bytes_of_listing(listing: FilePath) -> tuple[bytes, date]:
     Raises:
         CallRefused: it cannot be read.
     """
-    from jobcheck.sources.state.state import Unreadable, bytes_of
-
     try:
         data = bytes_of(listing)[:LARGEST_FILE]
         return data, date.fromtimestamp(listing.stat().st_mtime)
@@ -242,17 +245,10 @@ def connected(system: System, today: date) -> list[Report | str]:
         if node.stream != 0:
             continue
         try:
-            report = read_device(system, node)
-            found.append(_dated(report, today))
+            found.append(read_device(system, node, today))
         except DeviceRefused as error:
             found.append(str(error))
     return found
-
-
-def _dated(report: Report, today: date) -> Report:
-    return Report(
-        report.source, report.identity, report.picture, report.controls, today, report.device
-    )
 
 
 def _require_camera(shop: Shop, camera: str) -> None:
@@ -270,7 +266,7 @@ def _find(name: str, reports: Sequence[Report | str], shop: Shop, known: KnownGo
     ]
     proven, exchanged, unproven = (
         [report for report, identified in judged if identified.proof is proof]
-        for proof in (Proof.PROVEN, Proof.EXCHANGED, Proof.UNPROVEN)
+        for proof in (Match.PROVEN, Match.EXCHANGED, Match.UNPROVEN)
     )
     if len(proven) > 1:
         where = ", ".join(str(report.device) for report in proven)
@@ -294,14 +290,14 @@ def _not_connected(reports: Sequence[Report | str]) -> str:
 
 
 def _absent(name: str, why: str) -> Seen:
-    return Seen(name, None, Identified(Proof.UNPROVEN), refused=why)
+    return Seen(name, None, Identified(Match.UNPROVEN), refused=why)
 
 
 def _compared(report: Report, name: str, shop: Shop, known: KnownGood) -> Seen:
     camera = shop.cameras[name]
     identified = identify(report, name, shop.cameras)
     good = known.shop()
-    if identified.proof in (Proof.OTHER, Proof.EXCHANGED):
+    if identified.proof in (Match.OTHER, Match.EXCHANGED):
         return Seen(name, report, identified, described=camera)
     recorded = controls_of(good.cameras.get(name)) if good else {}
     return Seen(
@@ -336,28 +332,28 @@ def _rows(
     for name in dict.fromkeys([*device, *described, *recorded]):
         control = device.get(name)
         state, why = _state(name, control, described.get(name), governed)
-        if state is State.NOT_DESCRIBED and name in recorded and control is not None:
-            state, why = State.DIFFERS, "not described, but recorded"
+        if state is Agreement.NOT_DESCRIBED and name in recorded and control is not None:
+            state, why = Agreement.DIFFERS, "not described, but recorded"
         yield SeenControl(name, control, described.get(name), recorded.get(name), state, why)
 
 
 def _state(
     name: str, control: DeviceControl | None, described: int | None, governed: frozenset[str]
-) -> tuple[State, str]:
+) -> tuple[Agreement, str]:
     if described is None:
         is_on = control is not None and is_automatic_on(name, control.value)
-        return (State.AUTOMATIC, "") if is_on else (State.NOT_DESCRIBED, "")
+        return (Agreement.AUTOMATIC, "") if is_on else (Agreement.NOT_DESCRIBED, "")
     if control is None:
-        return State.MISSING, ""
+        return Agreement.MISSING, ""
     if name in governed:
-        return State.OVERRIDDEN, ""
+        return Agreement.OVERRIDDEN, ""
     if control.error:
-        return State.UNREADABLE, control.error
+        return Agreement.UNREADABLE, control.error
     if control.not_compared:
-        return State.NOT_COMPARED, control.not_compared
+        return Agreement.NOT_COMPARED, control.not_compared
     if control.value == described:
-        return State.AS_DESCRIBED, ""
-    return State.DIFFERS, control.takes(described)
+        return Agreement.AS_DESCRIBED, ""
+    return Agreement.DIFFERS, control.takes(described)
 
 
 def _picture(report: Report, camera: Camera) -> Iterator[SeenPicture]:
@@ -388,7 +384,7 @@ def _looked(
 
 def _edits(seen: Seen, *, ranges: bool) -> Iterator[Edit]:
     """Yield the values of an identified device that the description lacks."""
-    if seen.report is None or seen.described is None or seen.identified.proof is not Proof.PROVEN:
+    if seen.report is None or seen.described is None or seen.identified.proof is not Match.PROVEN:
         return
     at = ("cameras", seen.camera)
     if ranges:

@@ -8,11 +8,11 @@ from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.commands.seen import Seen, compare_device, controls_of
-from jobcheck.devices.identify import Proof
+from jobcheck.devices.identify import Match
 from jobcheck.devices.live import DeviceRefused
 from jobcheck.devices.report import Report, overridden_controls
 from jobcheck.devices.setting import Step, set_device
-from jobcheck.devices.system import Node, System
+from jobcheck.devices.system import System
 from jobcheck.findings import CallRefused, command
 from jobcheck.known_good.known import KnownGood
 from jobcheck.known_good.states import read_state
@@ -77,9 +77,8 @@ def set_camera(
         raise CallRefused(f"{report.source} is open in {', '.join(holders)}. Close it first.")
     if not write:
         return Set(camera, report, seen, wanted, unseen=not saw_all)
-    node = Node(report.source, report.identity.card or "", 0)
     try:
-        steps = set_device(system, node, controls)
+        steps = set_device(system, report.source, controls)
     except DeviceRefused as error:
         raise CallRefused(str(error)) from None
     return Set(camera, report, seen, wanted, steps, unseen=not saw_all)
@@ -88,7 +87,7 @@ def set_camera(
 def _device_of(seen: Seen) -> Report:
     if seen.report is None:
         raise CallRefused(f"Camera {seen.camera}: {seen.refused}")
-    if seen.identified.proof is not Proof.PROVEN:
+    if seen.identified.proof is not Match.PROVEN:
         raise CallRefused(
             f"{seen.report.source} is not surely camera {seen.camera}. Nothing was set. See:",
             command("seen", seen.camera),

@@ -11,7 +11,7 @@ from jobcheck.schema.controls import present_name
 from jobcheck.schema.machine import Camera, ReportedControl
 
 
-class Proof(StrEnum):
+class Match(StrEnum):
     """How well a report is known to be from one camera."""
 
     PROVEN = "proven"
@@ -27,7 +27,7 @@ class Identified(NamedTuple):
     report is from instead, None where none fits.
     """
 
-    proof: Proof
+    proof: Match
     by: str = ""
     other: str | None = None
 
@@ -40,19 +40,19 @@ def identify(report: Report, name: str, cameras: Mapping[str, Camera]) -> Identi
     if "serial" in mine.contradicted or "usb id" in mine.contradicted:
         other = others[0] if len(others) == 1 else None
         is_exchanged = "port" in mine.agreed and other is not None
-        proof = Proof.EXCHANGED if is_exchanged else Proof.OTHER
+        proof = Match.EXCHANGED if is_exchanged else Match.OTHER
         return Identified(proof, str(report.identity), other)
     if _is_it(mine) and not _ambiguous(mine, others, agreeing):
         if other := _owner_of_port(report, name, cameras):
-            return Identified(Proof.EXCHANGED, str(report.identity), other)
-        return Identified(Proof.PROVEN, ", ".join(mine.agreed.values()))
+            return Identified(Match.EXCHANGED, str(report.identity), other)
+        return Identified(Match.PROVEN, ", ".join(mine.agreed.values()))
     if "port" in mine.contradicted and not mine.agreed:
         other = others[0] if len(others) == 1 else None
-        return Identified(Proof.OTHER, str(report.identity), other)
+        return Identified(Match.OTHER, str(report.identity), other)
     by_ranges = _by_ranges(report, name, cameras)
-    if by_ranges.proof is Proof.PROVEN and "port" in mine.contradicted:
+    if by_ranges.proof is Match.PROVEN and "port" in mine.contradicted:
         where = mine.contradicted["port"]
-        return Identified(Proof.UNPROVEN, f"it is at {where} and shows no serial")
+        return Identified(Match.UNPROVEN, f"it is at {where} and shows no serial")
     return by_ranges
 
 
@@ -105,13 +105,13 @@ def _owner_of_port(report: Report, name: str, cameras: Mapping[str, Camera]) -> 
 def _by_ranges(report: Report, name: str, cameras: Mapping[str, Camera]) -> Identified:
     fitting = [known for known, camera in cameras.items() if _ranges_fit(report, camera)]
     if fitting == [name]:
-        return Identified(Proof.PROVEN, "its controls and their ranges")
+        return Identified(Match.PROVEN, "its controls and their ranges")
     if name in fitting:
-        return Identified(Proof.UNPROVEN, f"the ranges fit {_listed(fitting)}")
+        return Identified(Match.UNPROVEN, f"the ranges fit {_listed(fitting)}")
     if cameras[name].reported:
         other = fitting[0] if len(fitting) == 1 else None
-        return Identified(Proof.OTHER, "its controls and their ranges", other)
-    return Identified(Proof.UNPROVEN, f"no ranges are described for {name}")
+        return Identified(Match.OTHER, "its controls and their ranges", other)
+    return Identified(Match.UNPROVEN, f"no ranges are described for {name}")
 
 
 def _listed(names: list[str]) -> str:

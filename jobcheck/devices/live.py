@@ -8,13 +8,14 @@ import os
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from datetime import date
+from struct import Struct, pack_into
 from typing import NamedTuple
 
 from jobcheck.devices import v4l2
 from jobcheck.devices.report import DeviceControl, Identity, Picture, Report, by_present_name
 from jobcheck.devices.system import Node, System
 
-WHERE_NO_MORE_CONTROLS = (errno.EINVAL, errno.ENOTTY)
 UNPLUGGED = (errno.ENODEV, errno.ENXIO)
 _LARGEST_MENU = 256
 
@@ -57,8 +58,8 @@ class LiveControl(NamedTuple):
     control: DeviceControl
 
 
-def read_device(system: System, node: Node) -> Report:
-    """Return what a connected device reports.
+def read_device(system: System, node: Node, today: date) -> Report:
+    """Return what a connected device reports today.
 
     Raises:
         DeviceRefused: it cannot be opened, gives no pictures, or was unplugged meanwhile.
@@ -74,19 +75,7 @@ def read_device(system: System, node: Node) -> Report:
             raise DeviceRefused(f"{node.path} cannot be read: {error.strerror}.") from None
     identity = Identity(node.usb_id, node.serial, node.port, node.name)
     named = {name: live.control for name, live in found.items()}
-    return Report(node.path, identity, picture, by_present_name(named), device=node.path)
-
-
-def gives_pictures(system: System, node: Node) -> bool:
-    """Tell whether a device is the one of its camera that gives pictures."""
-    if node.stream != 0:
-        return False
-    try:
-        with opened(system, node.path) as descriptor:
-            _require_capture(system, descriptor, node.path)
-    except (DeviceRefused, OSError):
-        return False
-    return True
+    return Report(node.path, identity, picture, by_present_name(named), today, node.path)
 
 
 def _require_capture(system: System, descriptor: int, path: str) -> None:
@@ -99,51 +88,37 @@ def _require_capture(system: System, descriptor: int, path: str) -> None:
 
 def controls(system: System, descriptor: int) -> dict[str, LiveControl]:
     """Return the controls of an open device by their listed names, with values and menus."""
-    try:
-        found = dict(_extended(system, descriptor))
-    except OSError as error:
-        if error.errno != errno.ENOTTY:
-            raise
-        found = dict(_plain(system, descriptor))
-    return found
+    queries = (
+        (v4l2.QUERYEXTCTRL, v4l2.QUERY_EXT_CTRL),
+        (v4l2.QUERYCTRL, v4l2.QUERY_CTRL),  # for kernels without the extended query
+    )
+    for request, layout in queries:
+        try:
+            return dict(_walk(system, descriptor, request, layout))
+        except OSError as error:
+            if error.errno != errno.ENOTTY:
+                raise
+    return {}
 
 
-def _extended(system: System, descriptor: int) -> Iterator[tuple[str, LiveControl]]:
-    """Walk the controls by VIDIOC_QUERY_EXT_CTRL; ENOTTY at the first where a kernel lacks it."""
+def _walk(
+    system: System, descriptor: int, request: int, layout: Struct
+) -> Iterator[tuple[str, LiveControl]]:
+    """Walk the controls by one of the two queries; ENOTTY at the first if a kernel lacks it.
+
+    Both structures begin with number, kind, name, least, greatest, step, default and flags.
+    """
     number = 0
     while True:
-        buffer = bytearray(v4l2.QUERY_EXT_CTRL.size)
-        v4l2.QUERY_EXT_CTRL.pack_into(buffer, 0, number | v4l2.NEXT_CTRL, *_blank_query(buffer))
+        buffer = bytearray(layout.size)
+        pack_into("=I", buffer, 0, number | v4l2.NEXT_CTRL)
         try:
-            system.ioctl(descriptor, v4l2.QUERYEXTCTRL, buffer)
+            system.ioctl(descriptor, request, buffer)
         except OSError as error:
             if error.errno == errno.EINVAL or (error.errno == errno.ENOTTY and number):
                 return
             raise
-        answer = v4l2.QUERY_EXT_CTRL.unpack(buffer)
-        number, kind, name, least, most, step, default, flags = answer[:8]
-        yield from _named(
-            system, descriptor, number, kind, name, (least, most, step, default), flags
-        )
-
-
-def _blank_query(buffer: bytearray) -> tuple[object, ...]:
-    return v4l2.QUERY_EXT_CTRL.unpack(buffer)[1:]
-
-
-def _plain(system: System, descriptor: int) -> Iterator[tuple[str, LiveControl]]:
-    """Walk the controls by VIDIOC_QUERYCTRL, for kernels without the extended query."""
-    number = 0
-    while True:
-        buffer = bytearray(v4l2.QUERY_CTRL.size)
-        v4l2.QUERY_CTRL.pack_into(buffer, 0, number | v4l2.NEXT_CTRL, 0, b"", 0, 0, 0, 0, 0, 0, 0)
-        try:
-            system.ioctl(descriptor, v4l2.QUERYCTRL, buffer)
-        except OSError as error:
-            if error.errno in WHERE_NO_MORE_CONTROLS:
-                return
-            raise
-        number, kind, name, *figures, flags, _r1, _r2 = v4l2.QUERY_CTRL.unpack(buffer)
+        number, kind, name, *figures, flags = layout.unpack(buffer)[:8]
         yield from _named(system, descriptor, number, kind, name, tuple(figures), flags)
 
 

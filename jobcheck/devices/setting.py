@@ -17,11 +17,11 @@ from jobcheck.devices.live import (
     set_control,
 )
 from jobcheck.devices.report import overridden_controls
-from jobcheck.devices.system import Node, System
+from jobcheck.devices.system import System
 from jobcheck.schema.controls import AUTOMATICS, is_automatic_on, present_name
 
 
-class Outcome(StrEnum):
+class SetResult(StrEnum):
     """What came of setting one control."""
 
     AS_IT_WAS = "was so already"
@@ -45,16 +45,16 @@ class Step(NamedTuple):
     before: int | None
     wanted: int
     reads: int | None
-    outcome: Outcome
+    outcome: SetResult
     reason: str = ""
 
     @property
     def is_right(self) -> bool:
         """Whether the control reads as wanted, and no automatic overrides it."""
-        return self.reads == self.wanted and self.outcome is not Outcome.OVERRIDDEN
+        return self.reads == self.wanted and self.outcome is not SetResult.OVERRIDDEN
 
 
-def set_device(system: System, node: Node, wanted: Mapping[str, int]) -> tuple[Step, ...]:
+def set_device(system: System, path: str, wanted: Mapping[str, int]) -> tuple[Step, ...]:
     """Set controls, close, open again and read all; nothing is undone where one fails.
 
     Raises:
@@ -63,27 +63,27 @@ def set_device(system: System, node: Node, wanted: Mapping[str, int]) -> tuple[S
     """
     done: dict[str, _Tried] = {}
     try:
-        with opened(system, node.path, write=True) as descriptor:
+        with opened(system, path, write=True) as descriptor:
             for name, value in _in_order(wanted):
                 done[name] = _set(system, descriptor, name, value)
             after = _values(system, descriptor)
-        with opened(system, node.path) as descriptor:
+        with opened(system, path) as descriptor:
             again = _values(system, descriptor)
             live = _by_name(system, descriptor)
             governed = overridden_controls({name: one.control for name, one in live.items()})
     except OSError as error:
         if error.errno in UNPLUGGED:
-            number = sum(tried.outcome is Outcome.SET for tried in done.values())
+            number = sum(tried.outcome is SetResult.SET for tried in done.values())
             raise DeviceRefused(
-                f"{node.path} was unplugged. {number} of {len(wanted)} controls were set before."
+                f"{path} was unplugged. {number} of {len(wanted)} controls were set before."
             ) from None
-        raise DeviceRefused(f"{node.path} cannot be read: {error.strerror}.") from None
+        raise DeviceRefused(f"{path} cannot be read: {error.strerror}.") from None
     judged = (
         _judged(name, wanted[name], tried, after.get(name), again.get(name))
         for name, tried in done.items()
     )
     return tuple(
-        step._replace(outcome=Outcome.OVERRIDDEN)
+        step._replace(outcome=SetResult.OVERRIDDEN)
         if step.is_right and step.name in governed
         else step
         for step in judged
@@ -92,7 +92,7 @@ def set_device(system: System, node: Node, wanted: Mapping[str, int]) -> tuple[S
 
 class _Tried(NamedTuple):
     before: int | None
-    outcome: Outcome
+    outcome: SetResult
     reason: str = ""
 
 
@@ -113,22 +113,22 @@ def _set(system: System, descriptor: int, name: str, value: int) -> _Tried:
     """Set one control; its flags are asked again, since an automatic may have changed them."""
     live = _by_name(system, descriptor).get(name)
     if live is None:
-        return _Tried(None, Outcome.MISSING)
+        return _Tried(None, SetResult.MISSING)
     before = live.control.value if isinstance(live.control.value, int) else None
     if before == value and not live.control.is_inactive:
-        return _Tried(before, Outcome.AS_IT_WAS)
+        return _Tried(before, SetResult.AS_IT_WAS)
     for flag in ("read-only", "grabbed"):
         if flag in live.control.flags:
-            return _Tried(before, Outcome.REFUSED, f"it is {flag}")
+            return _Tried(before, SetResult.REFUSED, f"it is {flag}")
     try:
         took = set_control(system, descriptor, live, value)
     except OSError as error:
         if error.errno in UNPLUGGED:
             raise
-        return _Tried(before, Outcome.REFUSED, _reason(error))
+        return _Tried(before, SetResult.REFUSED, _reason(error))
     if took != value:
-        return _Tried(before, Outcome.CLAMPED, f"{took}")
-    return _Tried(before, Outcome.SET)
+        return _Tried(before, SetResult.CLAMPED, f"{took}")
+    return _Tried(before, SetResult.SET)
 
 
 def _reason(error: OSError) -> str:
@@ -154,9 +154,9 @@ def _values(system: System, descriptor: int) -> dict[str, int | None]:
 
 def _judged(name: str, wanted: int, tried: _Tried, after: int | None, again: int | None) -> Step:
     outcome = tried.outcome
-    if outcome in (Outcome.SET, Outcome.AS_IT_WAS) and again != wanted:
+    if outcome in (SetResult.SET, SetResult.AS_IT_WAS) and again != wanted:
         if again is None:
-            outcome = Outcome.UNREADABLE
+            outcome = SetResult.UNREADABLE
         else:
-            outcome = Outcome.RESET if after == wanted else Outcome.NOT_TAKEN
+            outcome = SetResult.RESET if after == wanted else SetResult.NOT_TAKEN
     return Step(name, tried.before, wanted, again, outcome, tried.reason)

@@ -225,12 +225,12 @@ class Records:
 
         None where there is none, or where it is damaged: `last_good` says which.
         """
-        for entry in self._standing():
-            try:
-                return self.read(entry)
-            except RecordRefused:
-                return None
-        return None
+        if not self._standing:
+            return None
+        try:
+            return self.read(self._standing[0])
+        except RecordRefused:
+            return None
 
     def last_good(self, read: Read = read_shop) -> LastGood | None:
         """Return the newest whole record that is not withdrawn, or None where there is none.
@@ -239,7 +239,7 @@ class Records:
             RecordRefused: there are records, but all are damaged; the newest one is named.
         """
         refused: list[RecordRefused] = []
-        for entry in self._standing():
+        for entry in self._standing:
             try:
                 record = self.read(entry)
                 return LastGood(record, self._whole(record, read), tuple(refused))
@@ -320,13 +320,14 @@ class Records:
         hint = f"Near: {', '.join(near)}." if near else f"Records: {listed(known)}."
         return f"Record {label} does not exist. {hint}"
 
-    def _standing(self) -> Iterator[Entry]:
-        """Yield records that are not withdrawn, the newest first.
+    @cached_property
+    def _standing(self) -> tuple[Entry, ...]:
+        """Records that are not withdrawn, the newest first.
 
         A folder that is not named as a record comes first: it could be the newest.
         """
         newest_first = sorted(self.entries, key=lambda e: (not e.is_named_right, e), reverse=True)
-        return (entry for entry in newest_first if not self._is_withdrawn(entry))
+        return tuple(entry for entry in newest_first if not self._is_withdrawn(entry))
 
     def _is_withdrawn(self, entry: Entry) -> bool:
         """Tell whether a record says that it is withdrawn; a damaged mark does not count."""
@@ -339,7 +340,7 @@ class Records:
         return True
 
     def _before(self, entry: Entry) -> Entry | None:
-        return next((other for other in self._standing() if other.number < entry.number), None)
+        return next((other for other in self._standing if other.number < entry.number), None)
 
 
 _LINE_ENDS = "has other line ends than were recorded"

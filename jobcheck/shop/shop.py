@@ -88,6 +88,12 @@ class Shop:
         known = self.parts.get(part) if part is not None else None
         return self.outlines.get(known.outline) if known else None
 
+    def height_path(self, part: str) -> Path:
+        """Return the path of a described part's height: its own, else that of its outline."""
+        has_own = self.parts[part].height_mm is not None
+        owner = ("parts", part) if has_own else ("outlines", self.parts[part].outline)
+        return (*owner, "height_mm")
+
     def height_of(self, part: str | None) -> float | None:
         """Return a part's height, mm: its own, else its outline's; None is unknown."""
         known = self.parts.get(part) if part is not None else None

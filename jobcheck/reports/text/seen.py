@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path as FilePath
 from typing import Any
 
-from jobcheck.commands.seen import Looked, Seen, SeenControl, State
+from jobcheck.commands.seen import Agreement, Looked, Seen, SeenControl
 from jobcheck.commands.set import Set
-from jobcheck.devices.identify import Proof
+from jobcheck.devices.identify import Match
 from jobcheck.devices.report import DeviceControl
-from jobcheck.devices.setting import Outcome, Step
+from jobcheck.devices.setting import SetResult, Step
 from jobcheck.findings import command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph
@@ -53,25 +53,25 @@ def _verdict(seen: Seen) -> str:
     if seen.report is None:
         return f"not seen. {seen.refused}"
     proof, by, other = seen.identified
-    if proof is Proof.EXCHANGED:
+    if proof is Match.EXCHANGED:
         return f"exchanged with {other}"
-    if proof is Proof.OTHER:
+    if proof is Match.OTHER:
         return f"not camera {seen.camera}"
-    if proof is Proof.UNPROVEN:
+    if proof is Match.UNPROVEN:
         return f"cannot say whether this is camera {seen.camera}: {by}"
     if seen.is_as_described:
         facts = [amount(seen.compared, "control"), *_picture_facts(seen)]
         return f"as described: {', '.join(facts)}"
     if not seen.compared and not seen.differing:
         return "no control is described, so nothing was compared"
-    apart = (State.AUTOMATIC, State.UNREADABLE)
+    apart = (Agreement.AUTOMATIC, Agreement.UNREADABLE)
     differing = [control for control in seen.differing if control.state not in apart]
     said = []
     if differing:
         verb = "differs" if len(differing) == 1 else "differ"
         said.append(f"{len(differing)} of {amount(seen.compared, 'control')} {verb}")
-    said += [f"{c.name} is on" for c in seen.differing if c.state is State.AUTOMATIC]
-    said += [f"{c.name} cannot be read" for c in seen.differing if c.state is State.UNREADABLE]
+    said += [f"{c.name} is on" for c in seen.differing if c.state is Agreement.AUTOMATIC]
+    said += [f"{c.name} cannot be read" for c in seen.differing if c.state is Agreement.UNREADABLE]
     said += [f"{one.name} differs" for one in seen.picture]
     return f"not as described: {'; '.join(said)}"
 
@@ -89,14 +89,16 @@ def _one(seen: Seen, call: Call) -> list[str]:
     """Report what is behind the verdict on one camera."""
     if seen.report is None:
         return []
-    if seen.identified.proof is not Proof.PROVEN:
+    if seen.identified.proof is not Match.PROVEN:
         return ["", *paragraph(_identity(seen))]
     lines = [*_rows(seen), *_pictures(seen)]
-    skipped = [c for c in seen.controls if c.state is State.NOT_COMPARED]
+    skipped = [c for c in seen.controls if c.state is Agreement.NOT_COMPARED]
     if skipped:
         named = ", ".join(f"{control.name} ({control.why})" for control in skipped)
         lines += ["", *paragraph(f"Not compared: {named}.")]
-    out = [c for c in seen.controls if c.why and c.state in (State.DIFFERS, State.UNREADABLE)]
+    out = [
+        c for c in seen.controls if c.why and c.state in (Agreement.DIFFERS, Agreement.UNREADABLE)
+    ]
     lines += [part for c in out for part in paragraph(f"{c.name}: {c.why}.", "    ", "  ")]
     if lines and seen.record:
         lines += ["", *paragraph(f"The record is {seen.record}.")]
@@ -117,12 +119,12 @@ def _identity(seen: Seen) -> str:
     )
     described = f" Camera {seen.camera} has {', '.join(known)}." if known else ""
     what = "device" if seen.report and seen.report.device else "listing"
-    if proof is Proof.EXCHANGED:
+    if proof is Match.EXCHANGED:
         return (
             f"Cameras {seen.camera} and {other} are exchanged: the device at one's port has the "
             f"serial of the other ({by}). Look at the plugs. Nothing was compared."
         )
-    if proof is Proof.OTHER:
+    if proof is Match.OTHER:
         owner = f"camera {other}" if other else "another camera"
         return f"The {what} is from {owner} ({by}).{described} Nothing was compared."
     return (
@@ -144,7 +146,7 @@ def _rows(seen: Seen) -> list[str]:
 
 def _row(control: SeenControl, has_record: bool) -> tuple[str, ...]:
     device = _device_value(control.name, control.device)
-    if control.state is State.OVERRIDDEN:
+    if control.state is Agreement.OVERRIDDEN:
         raw = control.device.value if control.device else None
         device = f"{raw if raw is not None else '-'}, overridden"
     cells = (control.name, device, _value(control.name, control.described))
@@ -262,7 +264,7 @@ _UNSEEN = (
 
 def _steps(done: Set, where: str) -> list[str]:
     wrong = [step for step in done.steps if not step.is_right]
-    changed = sum(step.outcome is not Outcome.AS_IT_WAS for step in done.steps)
+    changed = sum(step.outcome is not SetResult.AS_IT_WAS for step in done.steps)
     if not wrong:
         set_now = f"{amount(changed, 'control')} set"
         return paragraph(f"C{where[1:]}: {set_now}, all {len(done.steps)} read back as described.")
@@ -272,7 +274,7 @@ def _steps(done: Set, where: str) -> list[str]:
     rows: list[tuple[str, ...]] = [("control", "before", "wanted", "reads", "")]
     rows += [_step_row(step) for step in wrong]
     lines += ["", *_table(rows)]
-    left = [step.name for step in done.steps if step.is_right and step.outcome is Outcome.SET]
+    left = [step.name for step in done.steps if step.is_right and step.outcome is SetResult.SET]
     stays = f"Set and left so: {', '.join(left)}." if left else "Nothing else was set."
     return [*lines, "", *paragraph(stays)]
 

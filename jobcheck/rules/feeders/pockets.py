@@ -234,7 +234,7 @@ def height_contradicts_pocket(look: Inspection) -> Iterator[Problem | Unchecked]
             unknown.append(held.path("tape", "pocket_depth_mm"))
         if depth is None or not height:
             continue
-        path = _height_path(look.shop, held.part)
+        path = look.shop.height_path(held.part)
         fed[path] += 1
         is_taller = height > depth[1] + look.limits.pocket_slack_mm + 1e-9
         is_lower = depth[0][-1] != "width_mm" and depth[1] > max(2 * height, height + _DEEP_MM)
@@ -261,12 +261,6 @@ def _depth(held: _Held) -> tuple[Path, float] | None:
         return held.path("tape", "pocket_depth_mm"), tape.pocket_depth_mm
     standard = TAPES.get(tape.width_mm)
     return (held.path("tape", "width_mm"), standard.thickness_mm) if standard else None
-
-
-def _height_path(shop: Shop, part: str) -> Path:
-    has_own = shop.parts[part].height_mm is not None
-    owner = ("parts", part) if has_own else ("outlines", shop.parts[part].outline)
-    return (*owner, "height_mm")
 
 
 def _height_off(

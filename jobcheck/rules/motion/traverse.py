@@ -187,7 +187,7 @@ def _too_low(look: Inspection, traverse_z: float, tight: list[_Pass], passed: in
     worst, shop = tight[0], look.shop
     part = worst.carried.part
     paths: list[Path] = [entry.path for entry in tight[:_MOST_SHOWN]]
-    paths += [_height_path(shop, part)] if part else []
+    paths += [shop.height_path(part)] if part else []
     is_shared = len(tight) > 1 or 2 * len(tight) > passed or worst.path[0] == "jobs"
     paths = [("traverse_z",), *paths] if is_shared else [*paths, ("traverse_z",)]
     first, *others = _changed_first(look, paths)
@@ -217,13 +217,6 @@ def _consequence(worst: _Pass, what: str) -> str:
     if worst.clearance < 0:
         return f"If a move crosses it, {what} would strike {worst.below}."
     return f"If a board bends or a part hangs askew, {what} would strike {worst.below}."
-
-
-def _height_path(shop: Shop, part: str) -> Path:
-    """Return the path of the height of a part."""
-    if shop.parts[part].height_mm is not None:
-        return ("parts", part, "height_mm")
-    return ("outlines", shop.parts[part].outline, "height_mm")
 
 
 def _changed_first(look: Inspection, paths: list[Path]) -> list[Path]:
