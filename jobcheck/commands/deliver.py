@@ -86,7 +86,7 @@ def deliver(
 ) -> DeliveredShop:
     """Write selected values of the description into the controller's files.
 
-    `shop` is the description to deliver, where it is not the one that stands in the files. A value
+    `shop` is the description to deliver, if it is not that of the files. A value
     that changed in the controller since it was gathered is overwritten by the recorded one; by
     another only with `overwrite`.
 

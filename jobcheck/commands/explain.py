@@ -27,5 +27,5 @@ def explained(name: str) -> Rule | str | list[Key]:
     close = near(name.rpartition(".")[2], {key.name for key in all_keys()})
     if close and name not in RENAMED and not near(name, BY_NAME):
         paths = listed([key.path for key in keys_called(close)], 3)
-        raise CallRefused(f"There is no rule and no key {name}. Near: {paths}.")
+        raise CallRefused(f"{name} is neither a rule nor a key. Near: {paths}.")
     raise unknown_rule(name)

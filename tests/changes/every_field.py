@@ -141,7 +141,7 @@ def _other_lists(old: list[Any]) -> Iterator[Any]:
 
 
 def _read(path: Path, value: Any) -> Shop | None:
-    """Return the example with one value put there or taken away, None where it is no shop."""
+    """Return the example with one value put there or taken away, None if it is not a shop."""
     plain = copy.deepcopy(example().plain)
     holder = plain
     for key in path[:-1]:

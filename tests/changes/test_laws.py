@@ -50,7 +50,7 @@ def pair(seed: int) -> tuple[Shop, Shop, Random]:
 
 
 def in_one_circle(plain: Any, key: str = "") -> Any:
-    """Return plain values with angles from 0 to 360: a turn by a full circle is no change."""
+    """Return plain values with angles from 0 to 360: a turn by a full circle is not a change."""
     if isinstance(plain, dict):
         return {name: in_one_circle(value, name) for name, value in plain.items()}
     is_angle = key in ANGLES and isinstance(plain, (int, float)) and abs(plain) < 1e6

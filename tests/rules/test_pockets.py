@@ -89,7 +89,7 @@ def test_leads_count_in_the_pocket():
     ("depth", "level"), [(1.65, None), (1.64, Level.ERROR), (3.4, None), (3.6, Level.WARNING)]
 )
 def test_height_against_measured_depth(depth, level):
-    """The part is 1.75 mm tall; 0.1 mm of measuring is no fault."""
+    """The part is 1.75 mm tall; 0.1 mm of measuring is not a fault."""
     outcome = linted(edited(f"feeders.f05.tape.pocket_depth_mm: {depth}"))
     found = [f.level for f in outcome.open if f.rule == "height-contradicts-pocket"]
     assert found == [level][: level is not None]

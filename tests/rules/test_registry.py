@@ -97,7 +97,7 @@ def test_every_name_that_is_written_as_text_is_a_rule() -> None:
 def test_an_old_name_leads_to_a_rule_and_is_none_itself() -> None:
     for old, new in RENAMED.items():
         assert old not in BY_NAME
-        assert new == "" or new in BY_NAME, f"{old} became {new}, which is no rule"
+        assert new == "" or new in BY_NAME, f"{old} became {new}, which is not a rule"
 
 
 def _named(node: ast.AST) -> Iterator[str]:

@@ -169,26 +169,26 @@ def _strikes(
         first, second = sorted(pair, key=turns.__getitem__)
         if turns[first] == turns[second]:
             continue
-        stands, goes_down = site.heights[first], site.heights[second]
-        if stands is None or goes_down is None or stands <= goes_down:
+        placed_height, height = site.heights[first], site.heights[second]
+        if placed_height is None or height is None or placed_height <= height:
             continue
-        strike = _strike(look, site, first, second, stands - goes_down)
+        strike = _strike(look, site, first, second, placed_height - height)
         if strike is not None:
             yield strike
 
 
 def _strike(
-    look: Inspection, site: _Site, stands: int, goes_down: int, taller: float
+    look: Inspection, site: _Site, placed: int, placing: int, taller: float
 ) -> _Strike | None:
     layout = site.layout
-    outline = layout.shapes[goes_down].outline
-    away = distance(layout.bare(stands), layout.bodies[goes_down].centre)
+    outline = layout.shapes[placing].outline
+    away = distance(layout.bare(placed), layout.bodies[placing].centre)
     lower = taller + look.shop.outlines[outline].press_mm
     for tool in site.tools[outline]:
         if tool.above < lower and away < tool.radius + look.limits.nozzle_clearance_mm - 1e-9:
             return _Strike(
-                layout.references[goes_down],
-                layout.references[stands],
+                layout.references[placing],
+                layout.references[placed],
                 tool.name,
                 lower - tool.above,
             )
@@ -252,7 +252,7 @@ def _comes_down(
     look: Inspection, name: str, obstacle: str, struck: dict[str, tuple[str, str]]
 ) -> Problem:
     assert look.shop.machine is not None
-    stands = look.shop.machine.obstacles[obstacle]
+    described = look.shop.machine.obstacles[obstacle]
     references = sorted(struck, key=natural)
     shown = [f"{struck[ref][0]} {ref}{struck[ref][1]}" for ref in references]
     return Problem(
@@ -263,9 +263,9 @@ def _comes_down(
         ),
         message=f"{count(len(references), 'placement')} of {name} would come down on obstacle "
         f"{obstacle}.",
-        observed=f"{listed(shown, 3)}; {obstacle} at x {number(stands.x[0])} to "
-        f"{number(stands.x[1])}, y {number(stands.y[0])} to {number(stands.y[1])}, "
-        f"top {number(stands.top_z)}; seat z {number(look.shop.jobs[name].seat.z)}",
+        observed=f"{listed(shown, 3)}; {obstacle} at x {number(described.x[0])} to "
+        f"{number(described.x[1])}, y {number(described.y[0])} to {number(described.y[1])}, "
+        f"top {number(described.top_z)}; seat z {number(look.shop.jobs[name].seat.z)}",
         consequence="The part would break, or the nozzle bend.",
         remedy=("Measure the places of the obstacle and the board; move it, or correct them.",),
     )
@@ -278,28 +278,28 @@ def _on_obstacle(
     job, layout = frames.job, site.layout
     clearance = look.limits.nozzle_clearance_mm
     room = clearance + max((_size(site, at) for at in range(len(layout.bodies))), default=0.0)
-    stands = _as_body(obstacle)
+    solid = _as_body(obstacle)
     if obstacle.top_z <= job.seat.z or not _meets(panel_extent(frames), obstacle, room):
         return {}
     struck: dict[str, tuple[str, str]] = {}
     for cell in _cells_at(frames, obstacle, room):
         for at in range(len(layout.bodies)):
-            lies = _in_machine(frames, layout.bare(at), cell)
+            body = _in_machine(frames, layout.bare(at), cell)
             rise = obstacle.top_z - job.seat.z
-            what = _what_strikes(site, at, lies, stands, rise, clearance)
+            what = _what_strikes(site, at, body, solid, rise, clearance)
             if what and layout.references[at] not in struck:
                 struck[layout.references[at]] = what, f" in {cell.name}" if cell.name else ""
     return struck
 
 
 def _what_strikes(
-    site: _Site, at: int, lies: Body, stands: Body, rise: float, clearance: float
+    site: _Site, at: int, body: Body, solid: Body, rise: float, clearance: float
 ) -> str:
     """Return what comes down on an obstacle above the board: `part`, a nozzle or none."""
-    if overlap_depth(lies, stands) > _TOUCH_MM:
+    if overlap_depth(body, solid) > _TOUCH_MM:
         return "part"
     height = site.heights[at]
-    away = distance(stands, lies.centre)
+    away = distance(solid, body.centre)
     for tool in site.tools[site.layout.shapes[at].outline] if height is not None else ():
         if rise > (height or 0.0) + tool.above and away < tool.radius + clearance - 1e-9:
             return f"{tool.name} with"
@@ -321,9 +321,9 @@ def _as_body(obstacle: Obstacle) -> Body:
 def _meets(corners: Sequence[tuple[float, float]], obstacle: Obstacle, room: float) -> bool:
     """Return whether the upright box around some corners is within `room` of an obstacle."""
     return all(
-        min(corner[axis] for corner in corners) - room <= stands[1]
-        and stands[0] <= max(corner[axis] for corner in corners) + room
-        for axis, stands in ((0, obstacle.x), (1, obstacle.y))
+        min(corner[axis] for corner in corners) - room <= limits[1]
+        and limits[0] <= max(corner[axis] for corner in corners) + room
+        for axis, limits in ((0, obstacle.x), (1, obstacle.y))
     )
 
 
@@ -333,8 +333,8 @@ def _cells_at(frames: Frames, obstacle: Obstacle, room: float) -> Iterator[Cell]
     corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
     for cell in frames.cells():
         if not cell.is_skipped:
-            lies = [frames.on_seat(frames.in_cell(corner, cell)) for corner in corners]
-            if _meets(lies, obstacle, room):
+            on_seat = [frames.on_seat(frames.in_cell(corner, cell)) for corner in corners]
+            if _meets(on_seat, obstacle, room):
                 yield cell
 
 

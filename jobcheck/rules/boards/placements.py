@@ -332,7 +332,7 @@ def _explained(
     name: str, job: Job, verdict: _Verdict | None, rows: Frame | None, recorded: Frame | None
 ) -> tuple[str, str]:
     """Return the message and the consequence: the explanation that is known best comes first."""
-    told = f"the placements of {name}"
+    subject = f"the placements of {name}"
     beside = "Parts would be placed beside their pads."
     if recorded:
         since = f"all {len(job.placements.by_reference)} rows of {name} are {recorded.says()}"
@@ -341,22 +341,23 @@ def _explained(
         )
     if verdict is None:
         assert rows is not None
-        return f"{told} are {rows.says()} against the described fiducials.", beside
+        return f"{subject} are {rows.says()} against the described fiducials.", beside
     off_board = (
         f"{len(verdict.outside)} of {verdict.spread.placed} would be placed beside the board."
     )
     if verdict.suspect == "unit":
-        return f"{told} look like {verdict.unit}, not {_declared(job)}.", (
+        return f"{subject} look like {verdict.unit}, not {_declared(job)}.", (
             off_board if verdict.outside else "All parts would be placed on one heap."
         )
     if verdict.suspect == "mirrored":
         axes = _negative(verdict.spread)
         verb = "are" if len(axes) > 1 else "is"
         shown = " and ".join(axes) or "x or y"
-        return f"{told} look mirrored: {shown} of all {verdict.spread.placed} {verb} negative.", (
-            off_board
+        return (
+            f"{subject} look mirrored: {shown} of all {verdict.spread.placed} {verb} negative.",
+            (off_board),
         )
-    return f"{told} are counted from another origin than the board's corner.", off_board
+    return f"{subject} are counted from another origin than the board's corner.", off_board
 
 
 def _negative(spread: Spread) -> list[str]:

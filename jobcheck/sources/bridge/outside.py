@@ -8,7 +8,7 @@ from difflib import SequenceMatcher
 from jobcheck.sources.bridge.mapping import Mapped
 
 _MAPPED = b"\0"
-"""Stands for a mapped value: a change of it is no change outside the map."""
+"""Replaces a mapped value, so that a change of it is not a change outside the map."""
 
 
 def changes_outside(before: Mapped, after: Mapped) -> dict[str, tuple[int, ...]]:
