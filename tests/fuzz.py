@@ -62,7 +62,7 @@ def run(cases: int, seed: int, first: int = 0, keep: pathlib.Path | None = None)
             save(files, keep)
         begin = time.process_time()
         try:
-            with _bounded(BOUND_S):
+            with bounded(BOUND_S):
                 said = check(good, files, thorough=number % 10 == 0)
         except Exception as error:
             tally.failures.append(f"case {number}: {type(error).__name__}: {str(error)[:500]}")
@@ -145,7 +145,7 @@ def _check_place(place: Place, files: Files, rule: str) -> None:
 
 
 @contextmanager
-def _bounded(seconds: float) -> Iterator[None]:
+def bounded(seconds: float) -> Iterator[None]:
     """Raise TimeoutError after some seconds of the processor.
 
     Where even that cannot be raised, or nothing is computed, the process ends with a traceback.

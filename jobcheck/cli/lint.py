@@ -17,7 +17,9 @@ from jobcheck.sources.state.shops import shop_root, shops_of
 
 @cli.command()
 @click.argument("paths", nargs=-1, type=click.Path(path_type=FilePath), metavar="[PATH]...")
-@click.option("--staged", is_flag=True, help="Check the files staged in git, for the hook.")
+@click.option(
+    "--staged", is_flag=True, is_eager=True, help="Check the files staged in git, for the hook."
+)
 @click.option("--only", multiple=True, metavar="RULE", help="Run only this rule (repeatable).")
 @click.option("--skip", multiple=True, metavar="RULE", help="Do not run this rule (repeatable).")
 @click.option("--unchecked", is_flag=True, help="List each value that would enable a check.")

@@ -187,10 +187,27 @@ write_option = click.option(
     "--write", is_flag=True, help="Write it; without this it is only previewed."
 )
 
+
+def _controller_folder(
+    context: click.Context, _option: click.Parameter, folder: FilePath | None
+) -> FilePath | None:
+    """Return the folder, whole; a hook, which all machines share, may name one of another machine.
+
+    Raises:
+        click.BadParameter: it is not a folder.
+    """
+    if folder is None:
+        return None
+    whole = folder.expanduser().absolute()
+    if not whole.is_dir() and not context.params.get("staged"):
+        raise click.BadParameter(f"{folder} is not a folder: the controller's files are not there.")
+    return whole
+
+
 controller_option = click.option(
     "--controller",
     type=click.Path(path_type=FilePath),
-    callback=lambda _context, _option, folder: folder and folder.expanduser().absolute(),
+    callback=_controller_folder,
     metavar="FOLDER",
     help="The folder of the controller's files; default: the shop.",
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path as FilePath
@@ -18,7 +18,7 @@ from jobcheck.rules.renamed import RENAMED
 from jobcheck.rules.run import Outcome, run_rules
 from jobcheck.rules.shop.controller import controller_differs
 from jobcheck.rules.shop.record import camera_settings_lost
-from jobcheck.shop.paths import show
+from jobcheck.shop.paths import any_within, paths_among, show
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
@@ -48,7 +48,7 @@ class LintedShop(Outcome):
     @property
     def losses(self) -> tuple[Finding, ...]:
         """The open findings of lost camera settings."""
-        return tuple(one for one in self.open if one.rule == camera_settings_lost.name)
+        return tuple(one for one in self.open if _is_loss(one))
 
     @property
     def put_back(self) -> tuple[Command, ...]:
@@ -168,7 +168,7 @@ def lint_state(
         key=lambda finding: (ranks.get(finding.place.file, len(ranks)), finding.order),
     )
     if state.label == "staged":
-        findings = _for_commit(findings, root)
+        findings = _Commit(root, reading, known, controller).reworded(findings)
     accepted = tuple(finding for finding in findings if finding.accepted)
     return LintedShop(
         tuple(findings),
@@ -218,34 +218,71 @@ def _removed(root: FilePath, folder: str) -> Finding:
     )
 
 
-def _for_commit(findings: list[Finding], root: FilePath) -> list[Finding]:
-    """Return findings with the remedies of a commit: lost settings go back, or are recorded."""
-    lost = [one for one in findings if one.rule == camera_settings_lost.name and not one.accepted]
-    cameras = dict.fromkeys(show(one.path[:2]) for one in lost)
-    purposes = [word for camera in cameras for word in ("--on-purpose", camera)]
-    meant: Remedy = (
-        "Meant: retune and rehearse, record it, and commit again:",
-        command("keep", "--label", "TEXT", *purposes),
-        Command(("add",), "git", (root / RECORDS,)),
-    )
-    return [
-        one._replace(remedy=(*_not_meant(one, root), *meant)) if one in lost else one
-        for one in findings
-    ]
+@dataclass(frozen=True)
+class _Commit:
+    """Words the remedies of a commit: what is put back is written and staged, or is recorded."""
+
+    root: FilePath
+    reading: Reading
+    known: KnownGood
+    controller: Controller | None
+
+    def reworded(self, findings: list[Finding]) -> list[Finding]:
+        """Return findings whose every restore is written, and staged by the command after it."""
+        lost = [one for one in findings if _is_loss(one) and not one.accepted]
+        meant = self._meant(lost)
+        return [
+            one._replace(remedy=(*self._not_meant(one), *meant) if one in lost else self._done(one))
+            for one in findings
+        ]
+
+    def _meant(self, lost: Iterable[Finding]) -> Remedy:
+        cameras = dict.fromkeys(show(one.path[:2]) for one in lost)
+        purposes = [word for camera in cameras for word in ("--on-purpose", camera)]
+        return (
+            "Meant: retune and rehearse, record it, and commit again:",
+            command("keep", "--label", "TEXT", *purposes),
+            Command(("add",), "git", (self.root / RECORDS,)),
+        )
+
+    def _not_meant(self, finding: Finding) -> Remedy:
+        steps = _restores(finding)
+        is_delivered = any("--deliver" in step.arguments for step in steps)
+        says = "close the controller, put both sides back" if is_delivered else "put them back"
+        done = (each for step in steps for each in self._written(step))
+        return (f"Not meant: {says}, and commit again:", *done)
+
+    def _done(self, finding: Finding) -> Remedy:
+        steps = _restores(finding)
+        return tuple(
+            each
+            for step in finding.remedy
+            for each in (self._written(step) if step in steps else (step,))
+        )
+
+    def _written(self, step: str | Command) -> Remedy:
+        """Return a restore that writes, and the command that stages what it writes."""
+        if isinstance(step, str):
+            return (step,)
+        files = tuple(self.root / file for file in dict.fromkeys(self._files(step)))
+        return (step.adding("--write"), Command(("add",), "git", files))
+
+    def _files(self, step: Command) -> Iterator[str]:
+        """Yield the files that a restore writes: where a value is, or was recorded."""
+        selected = paths_among(step.arguments[1:])
+        good = self.known.reading
+        for path in selected:
+            here = self.reading.places.files_within(path)
+            is_whole_kind = len(path) == 1
+            there = good.places.files_within(path) if good and (is_whole_kind or not here) else ()
+            yield from (*here, *there)
+        if self.controller and not self.controller.folder and "--deliver" in step.arguments:
+            targets = self.controller.mapped.targets
+            yield from (target.file for target in targets if any_within(target.path, selected))
 
 
-def _not_meant(finding: Finding, root: FilePath) -> Remedy:
-    steps = _restores(finding)
-    is_delivered = any("--deliver" in step.arguments for step in steps)
-    places = [finding.place, *(place for place, _ in finding.related if is_delivered)]
-    inside = (place.file for place in places if not FilePath(place.file).is_absolute())
-    files = tuple(dict.fromkeys(root / file for file in inside))
-    says = "close the controller, put both sides back" if is_delivered else "put them back"
-    return (
-        f"Not meant: {says}, and commit again:",
-        *(step.adding("--write") for step in steps),
-        Command(("add",), "git", files),
-    )
+def _is_loss(finding: Finding) -> bool:
+    return finding.rule == camera_settings_lost.name
 
 
 def controller_of(reading: Reading, folder: FilePath | None = None) -> Controller | None:

@@ -49,6 +49,15 @@ def any_within(path: Path, selections: Iterable[Path]) -> bool:
     return any(is_within(path, selection) for selection in selections)
 
 
+def paths_among(words: Iterable[str]) -> tuple[Path, ...]:
+    """Return the paths among words of a command, without its options and what is to be filled in.
+
+    Raises:
+        ValueError: a word is none of them.
+    """
+    return tuple(parse(word) for word in words if not word.startswith("-") and not word.isupper())
+
+
 def look_up(plain: object, path: Path) -> object:
     """Return the plain value at a path, or None where there is none.
 

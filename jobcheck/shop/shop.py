@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobcheck.schema.feeders import Feeder
@@ -12,7 +13,7 @@ from jobcheck.schema.limits import Limits
 from jobcheck.schema.machine import Camera, Machine
 from jobcheck.schema.parts import Outline, Part, Recognition
 from jobcheck.schema.shop_file import ShopFile
-from jobcheck.shop.paths import Path, is_within, look_up
+from jobcheck.shop.paths import Path, look_up
 
 if TYPE_CHECKING:  # the map's models are loaded only where a shop has a map
     from jobcheck.schema.bridge import Bridge, Word
@@ -75,9 +76,13 @@ class Shop:
 
     def understood(self, path: Path) -> bool:
         """Tell whether nothing at, above or directly below a path has faults of its own."""
-        return not any(
-            is_within(path, fault) or is_within(fault, path) for fault in self.not_understood
-        )
+        above = (path[:length] for length in range(len(path) + 1))
+        return self.not_understood.isdisjoint(above) and path not in self._above_faults
+
+    @cached_property
+    def _above_faults(self) -> frozenset[Path]:
+        faults = self.not_understood
+        return frozenset(path[:length] for path in faults for length in range(len(path)))
 
     def plain_at(self, path: Path) -> object:
         """Return the plain value at a path, or None."""

@@ -89,6 +89,14 @@ class Places(NamedTuple):
                 best, deepest = (name, held), depth
         return best
 
+    def files_within(self, path: Path) -> tuple[str, ...]:
+        """Return the files that hold the value at a path, or a part of it."""
+        return tuple(
+            name
+            for name, held in self.held.items()
+            if is_within(held.prefix, path) or held.depth(path) == len(path)
+        )
+
     def of(self, path: Path) -> Place:
         """Return the place of a value; of its parent if it is missing."""
         found = self.holder(path)

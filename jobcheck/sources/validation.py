@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -36,7 +36,7 @@ KEYED = frozenset(
 """Fields with independent entries: a fault in one leaves the others readable."""
 
 
-_MOST_SHOWN = 200
+_MOST_SHOWN = 50
 """Faults of one file that are worded one by one; the rest is counted."""
 
 
@@ -55,12 +55,13 @@ def validate(held: ReadFile, model: type[BaseModel], name: str) -> ReadFile:
     misspelled = _misspelled(shown, model)
     faults = tuple(_faults(shown, misspelled, held, model, name))
     if len(problems) > len(shown):
-        faults += (_rest(len(problems) - len(shown), held, name),)
+        faults += (_rest(problems[_MOST_SHOWN:], held, name),)
     faults += tuple(_empties(held, faults))
-    broken = {(*held.prefix, *_entry(problem["loc"])) for problem in problems}
+    entries = dict.fromkeys(_entry(problem["loc"]) for problem in problems)
+    broken = {(*held.prefix, *entry) for entry in entries}
     meant = {path[0] for path in misspelled if len(path) == 1}
     broken |= {(*held.prefix, key) for key in meant - held.plain.keys()}
-    remaining = _without(held.plain, [_entry(problem["loc"]) for problem in problems])
+    remaining = _without(held.plain, entries)
     try:
         kept = model.model_validate(remaining)
     except ValidationError:
@@ -68,12 +69,12 @@ def validate(held: ReadFile, model: type[BaseModel], name: str) -> ReadFile:
     return replace(held, model=kept, faults=faults, broken=frozenset(broken))
 
 
-def _rest(number: int, held: ReadFile, name: str) -> Finding:
+def _rest(problems: list[Any], held: ReadFile, name: str) -> Finding:
     """Return the finding that counts the faults of a file beyond those that are shown."""
     return fault(
-        Place(name),
+        held.value_place(_path(problems[0]["loc"])) or Place(name),
         "value-wrong",
-        f"{name} has {number:,} more faults like those shown.",
+        f"{name} has {len(problems):,} more faults like those shown.",
         "Correct the ones that are shown first.",
         held.prefix,
     )
@@ -98,13 +99,16 @@ def _entry(loc: tuple[Any, ...]) -> Path:
     return keys[:2] if len(keys) > 1 and keys[0] in KEYED else keys[:1]
 
 
-def _without(plain: Mapping[str, Any], paths: list[Path]) -> dict[str, Any]:
-    remaining = dict(plain)
-    for path in paths:
-        if len(path) == 1:
-            remaining.pop(path[0], None)
-        elif path and isinstance(remaining.get(path[0]), dict):
-            remaining[path[0]] = {k: v for k, v in remaining[path[0]].items() if k != path[1]}
+def _without(plain: Mapping[str, Any], entries: Collection[Path]) -> dict[str, Any]:
+    copied = {entry[0] for entry in entries if len(entry) > 1}
+    remaining = {
+        key: dict(value) if key in copied and isinstance(value, dict) else value
+        for key, value in plain.items()
+    }
+    for key, *below in filter(None, entries):
+        holder = remaining.get(key) if below else remaining
+        if isinstance(holder, dict):
+            holder.pop(below[0] if below else key, None)
     return remaining
 
 

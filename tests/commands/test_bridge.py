@@ -489,7 +489,8 @@ def test_lint_compares_a_controller_elsewhere(
     assert "[controller-differs]" in shop.said
     assert "--deliver --shop" in shop.said
     assert f"{away.name}/{OPTICS}:37:14" in shop.said
-    assert shop.run("lint", "--controller", "~/nowhere") == 0
+    assert shop.run("lint", "--controller", "~/nowhere") == 2
+    assert "~/nowhere is not a folder" in " ".join(shop.said.split())
 
 
 def test_the_former_key_is_answered_with_what_to_write(shop: Shop) -> None:

@@ -123,6 +123,9 @@ def _tail(shop: LintedShop, call: Call, *, staged: bool, unchecked: bool) -> lis
         line += f" Not checked: {unchecked_count(shop)}."
     lines = ["", *paragraph(line)] if shop.findings or staged else [line]
     lines += _switched_off(shop)
+    for one in shop.not_checked if staged else ():
+        if one.enabled_by == "--controller":
+            lines += paragraph(f"Not checked: {one.concerns}: {one.cause}.", "  ", "")
     if shop.not_checked and not staged:
         lines += ["", "Not checked:", *_not_checked(shop, call, is_each=unchecked)]
     return lines

@@ -8,7 +8,7 @@ from functools import cached_property
 from pathlib import Path as FilePath
 
 from jobcheck.findings import Command, Finding, Related, Unchecked
-from jobcheck.shop.paths import Path, is_within, parse
+from jobcheck.shop.paths import Path, is_within, paths_among
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import ControllerValue
 from jobcheck.shop.values import MISSING
@@ -88,16 +88,24 @@ class Controller:
             for key, described in shop.bridge.files.items()
             if described.file in self.mapped.absent
         )
-        is_staged = self.reading.state.label == "staged" and self.folder is None
-        where = "not in the index" if is_staged else "not on this machine"
         yield Unchecked(
             "the description against the controller",
-            f"{', '.join(self.mapped.absent)} {where}; --controller FOLDER names the folder",
+            self._why_absent(),
             "--controller",
             paths,
             len(paths),
             RULE,
         )
+
+    def _why_absent(self) -> str:
+        absent = ", ".join(self.mapped.absent)
+        if self.folder and not self.folder.is_dir():
+            return f"{self.folder.as_posix()}, the folder of --controller, does not exist"
+        if self.folder:
+            return f"{absent} not in {self.folder.as_posix()}, the folder of --controller"
+        is_staged = self.reading.state.label == "staged"
+        where = "not in the index" if is_staged else "not on this machine"
+        return f"{absent} {where}; --controller FOLDER names the folder"
 
     def placed(self, findings: Iterable[Finding]) -> tuple[Finding, ...]:
         """Return findings with their places in the controller's files, and remedies of both sides.
@@ -131,15 +139,11 @@ class Controller:
         arguments = step.arguments
         if step.program or arguments[:1] != ("restore",) or "--deliver" in arguments:
             return step
-        selected = [parse(word) for word in arguments[1:] if _is_path(word)]
+        selected = paths_among(arguments[1:])
         paths = (target.path for target in self.mapped.targets)
         if self.is_writable and any(is_within(path, one) for path in paths for one in selected):
             return step.adding("--deliver")
         return step
-
-
-def _is_path(word: str) -> bool:
-    return not word.startswith("-") and not word.isupper()
 
 
 def _paths(finding: Finding) -> tuple[Path, ...]:

@@ -32,6 +32,7 @@ _UNKNOWN_ENTITY = re.compile(
     r"|(&(?!(?:amp|lt|gt|apos|quot|#\d+|#x[0-9a-fA-F]+);)[^;\s]{0,40};?)",
     re.S,
 )
+_MOST_ELEMENTS = 200_000
 _MOST_COMPARED = 10_000
 _DISTINGUISHING = ("id", "name", "key", "label", "type", "no", "number", "index")
 
@@ -60,6 +61,7 @@ class XmlSource(Source):
         self._utf8 = data if self.text.encoding == "utf-8" else self.text.text.encode()
         if self.text.encoding == "utf-8" and self.text.mark:
             self._utf8 = data[self.text.mark :]
+        self._refuse_many()
         self._refuse_declarations()
         parser = etree.XMLParser(
             encoding="utf-8",
@@ -75,6 +77,13 @@ class XmlSource(Source):
             raise self._broken(error) from None
         self._refuse_references()
         self._compiled: dict[str, Any] = {}
+
+    def _refuse_many(self) -> None:
+        """Refuse more elements than are searched in seconds: each address walks through all."""
+        elements = self._utf8.count(b"<") - self._utf8.count(b"</")
+        if elements > _MOST_ELEMENTS:
+            says = f"{self.file} has {elements:,} elements; at most {_MOST_ELEMENTS:,} are read."
+            raise self.refused(0, says, "Map a smaller file of the controller.")
 
     def _broken(self, error: Exception) -> Exception:
         line, column = getattr(error, "position", None) or (1, 1)
@@ -320,6 +329,8 @@ class XmlSource(Source):
             if hit.native is Native.TEXT:
                 yield address, hit
             children = [child for child in element if isinstance(child.tag, str)]
+            if not children:
+                continue
             alike = Counter(child.tag for child in children)
             predicates = _predicates(children)
             passed: Counter[str] = Counter()

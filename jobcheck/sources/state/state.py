@@ -94,11 +94,14 @@ class FolderFiles(Files):
         Raises:
             Unreadable: it is there, but is not a folder that can be read.
         """
+        folder = self.root / inside
+        if folder.is_symlink() and not folder.resolve().is_relative_to(self.root.resolve()):
+            raise Unreadable("is outside the shop's folder")
         try:
-            with os.scandir(self.root / inside) as entries:
+            with os.scandir(folder) as entries:
                 return sorted(entry.name for entry in entries if entry.is_dir())
         except OSError as error:
-            if os.path.lexists(self.root / inside):
+            if os.path.lexists(folder):
                 raise Unreadable(f"is not a folder that can be read: {error.strerror}") from None
             return []
 
@@ -117,13 +120,15 @@ class FolderFiles(Files):
         return sorted(found)
 
     def _leads_down(self, name: str) -> bool:
-        """Return whether a name is a folder, and not a link to a folder that contains it."""
+        """Return whether a name is a folder in the shop, and not a link to one that contains it."""
         folder = self.root / name
         if not folder.is_dir():
             return False
-        return not folder.is_symlink() or not folder.parent.resolve().is_relative_to(
-            folder.resolve()
-        )
+        if not folder.is_symlink():
+            return True
+        end = folder.resolve()
+        is_inside = end.is_relative_to(self.root.resolve())
+        return is_inside and not folder.parent.resolve().is_relative_to(end)
 
     def _level(self, base: str, part: str) -> list[str]:
         if "*" not in part:

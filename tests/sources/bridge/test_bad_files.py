@@ -41,6 +41,7 @@ BAD: dict[str, tuple[str, str | bytes]] = {
     "an encoding that is none": ("xml", '<?xml version="1.0" encoding="utf-nine"?><a v="1"/>'),
     "a NUL": ("xml", b'<a v="1"/>\0'),
     "deep elements": ("xml", "<a>" * 5000 + "</a>" * 5000),
+    "two million elements": ("xml", '<a v="1">' + "<b/>" * 2_000_000 + "</a>"),
     "no xml": ("xml", "gain = 4"),
     "a name twice": ("json", '{"v": 1, "v": 2}'),
     "a name twice further in": ("json", '{"v": 1, "w": [{"x": 1, "x": 1}]}'),
