@@ -85,13 +85,13 @@ def test_an_accepted_error_is_named_to_be_kept_and_is_in_the_record(root: FilePa
 def test_stamps_disabled_rules_and_looser_limits_are_in_the_record(root: FilePath) -> None:
     edit(root / "placer.yaml", "      gain: 4\n", "      gain: 5\n")
     with (root / "shop.yaml").open("a") as file:
-        file.write("disabled: {fiducial-near-edge: the jig has room}\n")
+        file.write("disabled: {fiducial-unsuitable: the jig has room}\n")
     main(["retuned", "recognitions", "--write"], io.StringIO(), io.StringIO())
     code, said = keep()
     assert code == 0
     assert "Stamped on your word: recognitions." in said
     listed = " ".join(show_history().split())
-    assert "fiducial-near-edge is disabled: the jig has room" in listed
+    assert "fiducial-unsuitable is disabled: the jig has room" in listed
     assert "limits.stencil_life_h is 10, by default 8" in listed
 
 

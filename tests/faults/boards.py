@@ -101,12 +101,12 @@ def _panel_fiducial(s: Scene) -> None:
 FAULTS = (
     # panels
     Fault(
-        "panel-cells-overlap",
+        "panel-cells-do-not-fit",
         "a pitch smaller than the board",
         lambda s: s.change(f"{_panel(s)}.pitch_mm", lambda p: [p[0] - 30, p[1] - 30]),
     ),
     Fault(
-        "panel-cells-outside",
+        "panel-cells-do-not-fit",
         "one row more than the panel holds",
         lambda s: (s.add(f"{_panel(s)}.rows", 1), s.put("shop.limits.stencil_life_h", 99)),
     ),
@@ -116,7 +116,7 @@ FAULTS = (
         lambda s: s.put(f"{_panel(s)}.skip", ["1-1"]),
     ),
     Fault(
-        "seat-height-contradicts-thickness",
+        "board-thickness-doubtful",
         "a seat measured on the support",
         lambda s: s.put(f"{_seat(s)}.support_z", -23.5),
     ),
@@ -134,12 +134,12 @@ FAULTS = (
     # reach and neighbours
     Fault("job-out-of-reach", "a part that no spindle gets to", _out_of_reach),
     Fault("job-out-of-reach", "a mark that the camera does not get to", _mark_out_of_reach),
-    Fault("overhang-over-panel", "a part over the edge onto the next board", _overhang),
+    Fault("body-beyond-edge", "a part over the edge onto the next board", _overhang),
     Fault("nozzle-strikes-neighbour", "a low part placed under a taller one", _under_a_tall_one),
     Fault("placement-strikes-obstacle", "a clamp where a part is placed", _clamp),
-    Fault("body-over-fiducial", "a panel's fiducial under a part", _panel_fiducial),
+    Fault("body-over-hole-or-fiducial", "a panel's fiducial under a part", _panel_fiducial),
     Fault(
-        "panel-cells-outside",
+        "panel-cells-do-not-fit",
         "a panel with room for one more column",
         _one_more_column,
     ),

@@ -66,7 +66,7 @@ FAULTS = (
         compares=True,
     ),
     Fault(
-        "pattern-matches-nothing",
+        "file-no-longer-named",
         "the jobs' folder gone",
         lambda s: s.drop(f"jobs.{s.job_name}"),
         compares=True,
@@ -78,23 +78,23 @@ FAULTS = (
         compares=True,
     ),
     Fault(
-        "date-in-future",
+        "date-implausible",
         "a pick measured in a year to come",
         lambda s: s.put(f"{s.chip().path}.pick.measured", "2031-03-01"),
     ),
     Fault(
-        "date-before-recorded",
+        "date-implausible",
         "a day that went back",
         lambda s: s.change("cameras.head.calibrated.date", lambda day: f"2026{str(day)[4:-2]}01"),
         compares=True,
     ),
     Fault(
-        "silencing-without-effect",
+        "silencing-faulty",
         "lost camera settings disabled",
         lambda s: s.put("shop.disabled", {"camera-settings-lost": "the camera is fine"}),
     ),
     Fault(
-        "silencing-without-effect",
+        "silencing-faulty",
         "a rule disabled under its old name",
         lambda s: s.put("shop.disabled", {"copies-apart": "two jigs"}),
     ),

@@ -128,23 +128,23 @@ FAULTS = (
         lambda s: s.put(f"{s.job}.board.fiducials.m9", {"x": -3.0, "y": 11.0, "diameter_mm": 1.0}),
     ),
     Fault(
-        "fiducial-size-unusual",
+        "fiducial-unsuitable",
         "fiducials smaller than usual",
         lambda s: _each_mark(s, "diameter_mm", 0.7),
     ),
     Fault(
-        "fiducials-unequal",
+        "fiducial-unsuitable",
         "one fiducial of another size",
         lambda s: s.put(f"{s.marks[1]}.diameter_mm", 2.0),
     ),
     Fault(
-        "fiducial-ring-narrow",
+        "fiducial-unsuitable",
         "copper close to a fiducial",
         lambda s: s.put(f"{s.marks[0]}.clear_mm", 0.2),
     ),
-    Fault("fiducial-near-edge", "rails over the fiducials", _near_edge),
+    Fault("fiducial-unsuitable", "rails over the fiducials", _near_edge),
     Fault(
-        "fiducials-close-together",
+        "fiducials-badly-spread",
         "two fiducials side by side",
         lambda s: s.puts(
             {
@@ -153,7 +153,7 @@ FAULTS = (
             }
         ),
     ),
-    Fault("fiducials-in-line", "three fiducials in a line", lambda s: _third_mark(s, 0.06)),
+    Fault("fiducials-badly-spread", "three fiducials in a line", lambda s: _third_mark(s, 0.06)),
     Fault("fiducials-symmetric", "fiducials that a half turn maps", _symmetric),
     Fault("fiducial-look-alike", "a hole that looks like a fiducial", _look_alike),
     Fault(
@@ -162,9 +162,9 @@ FAULTS = (
         lambda s: s.put("shop.limits.fiducial_noise_mm", 0.2),
     ),
     # measured marks
-    Fault("measured-fiducial-unknown", "a measured mark that is none", _unknown_mark),
+    Fault("measured-fiducials-do-not-fit", "a measured mark that is none", _unknown_mark),
     Fault("measured-fiducials-do-not-fit", "marks measured in inches", _in_inches),
-    Fault("seat-contradicts-fiducials", "a seat that was moved", _measured_elsewhere),
+    Fault("measured-fiducials-do-not-fit", "a seat that was moved", _measured_elsewhere),
     Fault(
         "measured-fiducials-do-not-fit",
         "a panel that shrank",

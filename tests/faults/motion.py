@@ -122,7 +122,7 @@ FAULTS = (
         lambda s: s.put(f"{s.rack[0]}.measured", "2026-08-01"),
     ),
     Fault(
-        "event-name-contradicts-date",
+        "date-implausible",
         "an event of two dates",
         lambda s: s.put("events.2026-07-02-oil", {"date": "2026-07-20", "touched": ["z"]}),
     ),
@@ -150,7 +150,7 @@ FAULTS = (
         lambda s: s.put("nozzles.spare", {"tip_outer_mm": 5.0, "bore_mm": 3.0}),
     ),
     Fault(
-        "event-touches-nothing",
+        "name-unknown",
         "an event that touched a misspelled camera",
         lambda s: s.put("events.wipe", {"date": "2026-10-01", "touched": ["cameras.upp"]}),
     ),
@@ -160,21 +160,21 @@ FAULTS = (
         lambda s: s.add(f"{s.job}.seat.z", 0.4),
         compares=True,
     ),
-    Fault("pattern-matches-nothing", "a job's folder taken away", lambda s: s.drop(s.job)),
+    Fault("file-no-longer-named", "a job's folder taken away", lambda s: s.drop(s.job)),
     # upkeep
     Fault(
-        "acceptance-unused",
+        "acceptance-outdated",
         "an acceptance of what is not found",
         lambda s: _accept(s, "entries-unused", "nozzles", "2027-03-01"),
     ),
-    Fault("acceptance-expired", "an acceptance that ran out", _ran_out),
+    Fault("acceptance-outdated", "an acceptance that ran out", _ran_out),
     Fault(
-        "reason-missing",
+        "silencing-faulty",
         "a rule switched off without a reason",
         lambda s: s.put("shop.disabled.feeder-slot-shared", " "),
     ),
     Fault(
-        "silencing-without-effect",
+        "silencing-faulty",
         "a misspelled rule switched off",
         lambda s: s.put("shop.disabled.feeder-slots-shared", "trays only"),
     ),

@@ -15,7 +15,7 @@ FLAG = "polarised-flag-contradicted"
 
 
 def named(edits: str, recorded: str | None = None) -> list[tuple[str, str]]:
-    rules = (FLAG, "square-part-unpolarised", "zero-level-missing", "bottom-convention-missing")
+    rules = (FLAG, "rotation-convention-missing")
     good = edited(recorded).shop if recorded is not None else None
     findings = linted(edited(edits), good).findings
     return [(f.rule, show(f.path)) for f in findings if f.rule in rules]
@@ -78,7 +78,7 @@ SQUARE = "outlines.chip-0805.body_mm: [2.0, 2.0]\noutlines.chip-0805.terminals: 
     ],
 )
 def test_a_square_part_of_many_terminals(edits: str, is_found: bool) -> None:
-    expected = [("square-part-unpolarised", "outlines.chip-0805.polarised")]
+    expected = [("polarised-flag-contradicted", "outlines.chip-0805.polarised")]
     assert named(edits) == expected * is_found
 
 
@@ -103,7 +103,7 @@ NO_LEVEL = "".join(f"outlines.{name}.zero: ~\n" for name in ALL)
     ],
 )
 def test_a_missing_level_is_named_where_another_is_declared(edits: str, paths: list[str]) -> None:
-    assert [path for rule, path in named(edits) if rule == "zero-level-missing"] == paths
+    assert [path for rule, path in named(edits) if rule == "rotation-convention-missing"] == paths
 
 
 @pytest.mark.parametrize("through", ["", "y", "x"])
@@ -111,19 +111,21 @@ def test_the_convention_that_the_pads_fit_is_named(through: str) -> None:
     names = {"": "as-placed", "y": "through-top-mirrored-y", "x": "through-top-mirrored-x"}
     bottom = board(side="bottom", through=through) + f"{LIST}.bottom: ~"
     (finding,) = [
-        f for f in linted(edited(bottom)).findings if f.rule == "bottom-convention-missing"
+        f for f in linted(edited(bottom)).findings if f.rule == "rotation-convention-missing"
     ]
     assert finding.level is Level.ERROR
     assert f"write bottom: {names[through]}." in sentences(finding.remedy)
     assert f"fit {names[through]} alone. " in sentences(finding.remedy)
     assumed = edited(bottom + f"\n{LIST}.bottom_positions: ~")
-    (finding,) = [f for f in linted(assumed).findings if f.rule == "bottom-convention-missing"]
+    (finding,) = [f for f in linted(assumed).findings if f.rule == "rotation-convention-missing"]
     assert "if positions are seen through the top" in sentences(finding.remedy)
 
 
 def test_pads_that_fit_several_conventions_name_none() -> None:
     one = f"{JOB}.side: bottom\n{LIST}.U1.side: bottom\n{LIST}.bottom: ~"
-    (finding,) = [f for f in linted(edited(one)).findings if f.rule == "bottom-convention-missing"]
+    (finding,) = [
+        f for f in linted(edited(one)).findings if f.rule == "rotation-convention-missing"
+    ]
     assert "declare which it is" in sentences(finding.remedy)
 
 
@@ -139,7 +141,7 @@ def test_pads_that_fit_several_conventions_name_none() -> None:
     ],
 )  # fmt: skip
 def test_a_row_without_a_rotation(edits: str, names: str) -> None:
-    findings = [f for f in linted(edited(edits)).findings if f.rule == "rotation-missing"]
+    findings = [f for f in linted(edited(edits)).findings if f.rule == "rotation-doubtful"]
     expected = [f"{names} no rotation."] if names else []
     assert [finding.message for finding in findings] == expected
 
@@ -263,13 +265,13 @@ def test_drawings_and_feeds_that_nothing_shows_are_counted() -> None:
         "drawing of 3 placements",
         "no pad1_at_zero on sod-123, soic-8",
     )
-    (entry,) = unchecked("feeders.f03.row: ~", "tape-pin1-unknown")
+    (entry,) = unchecked("feeders.f03.row: ~", "carrier-pin1-unproven")
     assert (entry.concerns, entry.cause) == ("polarity of 1 feeder", "no feed_direction on f03")
 
 
 def test_undeclared_positions_on_the_bottom_are_counted() -> None:
     bottom = f"{JOB}.side: bottom\n{LIST}.U1.side: bottom"
-    (entry,) = unchecked(bottom, "bottom-convention-missing")
+    (entry,) = unchecked(bottom, "rotation-convention-missing")
     assert "taken as seen through the top" in entry.cause
     assert unchecked(f"{bottom}\n{LIST}.bottom_positions: as-placed",
-                     "bottom-convention-missing") == []  # fmt: skip
+                     "rotation-convention-missing") == []  # fmt: skip

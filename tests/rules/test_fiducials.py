@@ -74,7 +74,7 @@ def test_a_second_mark_beside_one_is_a_look_alike() -> None:
 def test_a_clear_ring_that_reaches_beyond_the_edge_is_found_on_boards_and_panels() -> None:
     near = "{x: 1.2, y: 4, diameter_mm: 1.0, clear_mm: 1.0}"
     assert found(f"{BOARD}.fiducials.m1: {near}") == [
-        ("fiducial-near-edge", f"{BOARD}.fiducials.m1")
+        ("fiducial-unsuitable", f"{BOARD}.fiducials.m1")
     ]
 
 

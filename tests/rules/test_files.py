@@ -73,11 +73,11 @@ def test_a_misspelled_pattern_of_jobs_is_one_finding_that_puts_the_pattern_back(
         "Name the files again as recorded: jobcheck restore shop.jobs"
     )
     (finding,) = linted(read(wrong)).open
-    assert (finding.rule, finding.level) == ("pattern-matches-nothing", Level.NOTE)
+    assert (finding.rule, finding.level) == ("file-no-longer-named", Level.NOTE)
 
 
 def test_jobs_that_are_gone_are_an_error_where_the_record_has_them() -> None:
     gone = {name: data for name, data in files().items() if not name.startswith("jobs/")}
     (finding,) = compared(gone, files())
-    assert (finding.rule, finding.level) == ("pattern-matches-nothing", Level.ERROR)
+    assert (finding.rule, finding.level) == ("file-no-longer-named", Level.ERROR)
     assert finding.message == "jobs/*/job.yaml matches no file, but the record has job first-board."

@@ -152,7 +152,7 @@ def test_a_missing_value_that_another_finding_tells_is_told_once():
 
 def test_jobs_that_are_all_gone_are_missed():
     (finding,) = linted(edited("jobs.first-board: ~"), starter().shop).open
-    assert (finding.rule, finding.level.value) == ("pattern-matches-nothing", "error")
+    assert (finding.rule, finding.level.value) == ("file-no-longer-named", "error")
 
 
 def test_a_camera_that_is_gone_tells_of_the_events_that_touched_it():

@@ -85,8 +85,8 @@ def test_marks_found_where_they_are_with_noise_bring_nothing(marks: str, seat: s
         ("m1 m2 m3", lambda x, y: (x + 0.007 * y, y), "measured-fiducials-do-not-fit"),
         ("m1 m2 m3 m4 m5", lambda x, y: (x, y - 0.006 * x), "measured-fiducials-do-not-fit"),
         ("m1 m2", lambda x, y: (1.03 * x, 1.03 * y), "measured-fiducials-do-not-fit"),
-        ("m1 m2 m3", lambda x, y: (x + 8, y), "seat-contradicts-fiducials"),
-        ("m1 m2", lambda x, y: (-x, -y), "seat-contradicts-fiducials"),
+        ("m1 m2 m3", lambda x, y: (x + 8, y), "measured-fiducials-do-not-fit"),
+        ("m1 m2", lambda x, y: (-x, -y), "measured-fiducials-do-not-fit"),
     ],
 )
 def test_each_cause_is_named_by_its_own_rule(marks, change, rule, seat) -> None:
@@ -119,7 +119,7 @@ def test_a_half_turned_board_is_an_error() -> None:
     names = ["m1", "m2", "m3"]
     seen = about(nominal(names, SEATS[0]), lambda x, y: (-x, -y))
     (finding,) = linted(edited(f"{described(names)}\n{measured(seen)}")).findings
-    assert (finding.rule, finding.level) == ("seat-contradicts-fiducials", "error")
+    assert (finding.rule, finding.level) == ("measured-fiducials-do-not-fit", "error")
     assert "turned by 180 degrees" in finding.message
 
 
@@ -132,4 +132,4 @@ def test_marks_of_a_cell_and_unknown_ones() -> None:
     good = measured({"1-1-m1": (154, 114), "2-1-m2": (150 + 43 + 36, 132)})
     assert rules(f"{panel}\n{good}") == []
     bad = measured({"1-1-m1": (154, 114), "3-1-m2": (229, 132)})
-    assert rules(f"{panel}\n{bad}") == ["measured-fiducial-unknown"]
+    assert rules(f"{panel}\n{bad}") == ["measured-fiducials-do-not-fit"]

@@ -34,20 +34,20 @@ def test_a_panel_of_which_all_is_left_out() -> None:
 
 def test_cells_too_close_are_not_told_twice() -> None:
     tight = f"{JOB}.panel: {{columns: 2, rows: 2, pitch_mm: [43, 29], size_mm: [83, 50]}}"
-    assert found(tight) == [("panel-cells-overlap", f"{JOB}.panel.pitch_mm", Level.ERROR)]
+    assert found(tight) == [("panel-cells-do-not-fit", f"{JOB}.panel.pitch_mm", Level.ERROR)]
 
 
 def test_rails_count_where_cells_are_placed_in_a_panel() -> None:
     railed = f"{PANEL}, origin_mm: [5, 0], size_mm: [%s, 63]}}"
     assert found(railed % 88) == []
-    assert [entry[0] for entry in found(railed % 87)] == ["panel-cells-outside"]
+    assert [entry[0] for entry in found(railed % 87)] == ["panel-cells-do-not-fit"]
 
 
 @pytest.mark.parametrize(("support", "level"), [(-21.6, None), (-21.25, Level.WARNING)])
 def test_the_seat_stands_on_its_support(support: float, level: Level | None) -> None:
     edits = f"{JOB}.seat.support_z: {support}"
     path = f"{JOB}.seat.z"
-    expected = [("seat-height-contradicts-thickness", path, level)] if level else []
+    expected = [("board-thickness-doubtful", path, level)] if level else []
     assert found(edits) == expected
     assert found(f"{edits}\n{JOB}.board.thickness_mm: ~") == []
 
@@ -127,7 +127,7 @@ def unchecked(edits: str, rule: str) -> list[tuple[str, str]]:
 
 def test_a_missing_thickness_or_clearance_is_counted_as_not_checked() -> None:
     bare = f"{JOB}.seat.support_z: -21.6\n{JOB}.board.thickness_mm: ~"
-    assert unchecked(bare, "seat-height-contradicts-thickness") == [
+    assert unchecked(bare, "board-thickness-doubtful") == [
         ("seat height of first-board", "no thickness_mm on first-board")
     ]
     placed = f"{JOB}.underside: placed"
@@ -147,7 +147,7 @@ def test_room_for_one_more_cell_is_a_warning() -> None:
     panel = f"{JOB}.panel: {{columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [%s, 30]}}"
     assert found(panel % 125) == []
     (spare,) = found(panel % 126)
-    assert spare[0::2] == ("panel-cells-outside", Level.WARNING)
+    assert spare[0::2] == ("panel-cells-do-not-fit", Level.WARNING)
 
 
 @pytest.mark.parametrize(("x", "level"), [(24, Level.WARNING), (67, Level.WARNING), (60, None)])
@@ -157,7 +157,7 @@ def test_a_part_over_a_fiducial_of_the_panel(x: float, level: Level | None) -> N
         f"{JOB}.panel: {{columns: 2, rows: 1, pitch_mm: [43, 30], fiducials: "
         f"{{p1: {{x: {x}, y: 20, diameter_mm: 1.0}}, p2: {{x: 41.5, y: 28, diameter_mm: 1.0}}}}}}"
     )
-    ours = [entry for entry in found(panel) if entry[0] == "body-over-fiducial"]
+    ours = [entry for entry in found(panel) if entry[0] == "body-over-hole-or-fiducial"]
     assert [entry[2] for entry in ours] == ([level] if level else [])
 
 
@@ -169,5 +169,7 @@ def test_a_fiducial_of_the_panel_is_taken_as_placed_on_the_bottom() -> None:
         f"{JOB}.side: bottom\n{JOB}.placements.U1.side: bottom"
     )
     for x, y in ((59, 20), (24, 10)):
-        ours = [entry for entry in found(panel % (x, y)) if entry[0] == "body-over-fiducial"]
+        ours = [
+            entry for entry in found(panel % (x, y)) if entry[0] == "body-over-hole-or-fiducial"
+        ]
         assert [entry[1] for entry in ours] == [f"{JOB}.placements.U1"]

@@ -8,6 +8,7 @@ from jobcheck.rules.boards import lists, placements
 from jobcheck.rules.polarity import declared
 from jobcheck.shop.paths import show
 from tests.support.edited import edited, linted, starter
+from tests.support.remedies import in_words
 
 JOB = "jobs.first-board"
 LIST = f"{JOB}.placements"
@@ -139,12 +140,12 @@ def test_an_outlier_is_no_common_cause() -> None:
 )
 def test_multiples_of_45_are_usual(angle: float, odd: bool) -> None:
     expected = [f"{LIST}.R2.rotation"] if odd else []
-    assert paths(f"{LIST}.R2.rotation: {angle}", placements.rotation_unusual) == expected
+    assert paths(f"{LIST}.R2.rotation: {angle}", placements.rotation_doubtful) == expected
 
 
 def test_odd_rotations_are_one_finding_sorted_by_angle() -> None:
     edits = f"{LIST}.U1.rotation: 30\n{LIST}.D2.rotation: 30\n{LIST}.R1.rotation: -3"
-    (finding,) = found(edits, placements.rotation_unusual)
+    (finding,) = found(edits, placements.rotation_doubtful)
     assert finding.message == "3 placements of first-board are turned by an unusual angle."
     assert finding.observed == "-3 (R1), 30 (D2, U1)"
 
@@ -172,7 +173,8 @@ def test_a_missing_part_names_what_the_bill_has() -> None:
     edits = f"{LIST}.U1.part: ~\n{LIST}.D1.part: ~\n{JOB}.bill.D1.part: ~"
     (finding,) = linted(edited(edits)).findings
     assert finding.rule == "placement-without-part"
-    assert finding.observed == "D1, U1; the bill has U1 timer-soic8"
+    assert finding.observed == "D1, U1"
+    assert in_words(finding.remedy).endswith("The bill has U1 timer-soic8.")
 
 
 def test_a_list_of_both_sides_is_usual() -> None:
@@ -181,9 +183,9 @@ def test_a_list_of_both_sides_is_usual() -> None:
 
 def test_an_empty_list_is_an_error_where_a_run_is_planned() -> None:
     empty = f"{JOB}.bill: ~\n{LIST}: {{zero: A}}"
-    (finding,) = found(empty, lists.side_without_placements)
+    (finding,) = found(empty, lists.placements_not_built)
     assert (finding.level, show(finding.path)) == (Level.ERROR, LIST)
-    (finding,) = found(f"{empty}\n{JOB}.run: ~", lists.side_without_placements)
+    (finding,) = found(f"{empty}\n{JOB}.run: ~", lists.placements_not_built)
     assert (finding.level, show(finding.path)) == (Level.WARNING, LIST)
 
 
@@ -279,21 +281,21 @@ def test_rotations_negated_are_one_finding() -> None:
     good = edited("".join(f"{LIST}.{ref}.rotation: {45 * at}\n" for at, ref in enumerate(AT)))
     negated = "".join(f"{LIST}.{ref}.rotation: {-45 * at}\n" for at, ref in enumerate(AT))
     (finding,) = linted(edited(negated, base=good), good.shop).open
-    assert finding.rule == "list-rotations-changed"
+    assert finding.rule == "list-frame-wrong"
     assert "are negated since the record" in finding.message
 
 
 def test_a_side_with_nothing_fitted_is_said_so() -> None:
     edits = "".join(f"{LIST}.{ref}.fitted: no\n" for ref in AT)
-    (finding,) = found(edits, lists.side_without_placements)
+    (finding,) = found(edits, lists.placements_not_built)
     assert finding.message == "first-board builds the top, but nothing there is fitted."
 
 
 def test_each_way_of_counting_on_the_bottom_is_a_declaration() -> None:
     bottom = f"{JOB}.side: bottom\n{LIST}.U1.side: bottom\n{LIST}.bottom: "
     for convention in ("as-placed", "through-top-mirrored-y", "through-top-mirrored-x"):
-        assert paths(bottom + convention, declared.bottom_convention_missing) == []
-    assert paths(bottom + "~", declared.bottom_convention_missing) == [f"{LIST}.bottom"]
+        assert paths(bottom + convention, declared.rotation_convention_missing) == []
+    assert paths(bottom + "~", declared.rotation_convention_missing) == [f"{LIST}.bottom"]
 
 
 def test_bill_and_list_of_other_boards_are_one_finding() -> None:
@@ -326,7 +328,7 @@ def test_an_unknown_name_in_the_list_is_told_as_such_alone() -> None:
 
 def test_what_is_no_part_of_the_shop_is_fitted_by_hand() -> None:
     (finding,) = linted(edited(f"{JOB}.bill.J1: {{part: terminal-block}}")).open
-    assert (finding.rule, finding.level) == ("bill-item-not-placed", Level.NOTE)
+    assert (finding.rule, finding.level) == ("bill-contradicts-placements", Level.NOTE)
 
 
 @pytest.mark.parametrize(("block", "level"), [("placements", Level.WARNING), ("bill", Level.ERROR)])
@@ -337,4 +339,4 @@ def test_fitted_in_one_list_only(block: str, level: Level) -> None:
 
 def test_the_other_sides_rows_are_not_compared() -> None:
     edits = f"{LIST}.C1.side: bottom\n{JOB}.bill.C1.part: 10k-0603"
-    assert paths(edits, lists.bill_contradicts_placements, lists.bill_item_not_placed) == []
+    assert paths(edits, lists.bill_contradicts_placements, lists.bill_contradicts_placements) == []

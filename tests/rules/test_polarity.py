@@ -18,7 +18,7 @@ CHIP = "outlines.chip-0805.pin1_at_zero: left\nfeeders.f02.tape.pin1: holes\n"
 
 
 def found(edits: str) -> list[Finding]:
-    rules = ("pick-rotation", "tape-pin1")
+    rules = ("pick-rotation", "tape-pin1", "carrier-pin1")
     return [f for f in linted(edited(edits)).findings if f.rule.startswith(rules)]
 
 

@@ -20,7 +20,7 @@ def test_a_disabled_rule_is_named_with_what_it_does_not_check(rule: Rule) -> Non
     edits = f"{rule.fails}\nshop.disabled.{rule.name}: it is known"
     outcome = linted(edited(edits), _good(rule))
     if rule.is_binding:
-        assert {found.rule for found in outcome.open} == {rule.name, "silencing-without-effect"}
+        assert {found.rule for found in outcome.open} == {rule.name, "silencing-faulty"}
     else:
         assert rule.name not in {found.rule for found in outcome.findings}
         assert outcome.disabled == ((rule.name, "it is known", rule.summary),)
@@ -36,7 +36,7 @@ def test_an_accepted_finding_is_still_counted(rule: Rule) -> None:
     )
     outcome = linted(edited(rule.fails + accepted), _good(rule))
     if rule.is_binding:
-        assert {found.rule for found in outcome.open} == {rule.name, "silencing-without-effect"}
+        assert {found.rule for found in outcome.open} == {rule.name, "silencing-faulty"}
     else:
         assert not outcome.open
         assert [found.path for found in outcome.accepted] == [found.path for found in before]

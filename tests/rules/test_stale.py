@@ -175,6 +175,6 @@ def test_picks_without_a_day_that_an_event_touched_are_counted_as_not_checked() 
 
 def test_days_in_the_future_are_one_warning() -> None:
     ahead = "feeders.f01.reel: {loaded: 2027-11-02}\nfeeders.f02.reel: {opened: 2027-01-01}"
-    (finding,) = [one for one in linted(edited(ahead)).open if one.rule == "date-in-future"]
+    (finding,) = [one for one in linted(edited(ahead)).open if one.rule == "date-implausible"]
     assert finding.level is Level.WARNING
     assert finding.message.startswith("2 days are in the future: feeders.f01.reel.loaded")

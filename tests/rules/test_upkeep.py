@@ -34,7 +34,7 @@ def run_only(edits: str, *names: str) -> Outcome:
 def test_one_that_ran_out_still_suppresses_and_is_told_as_a_warning() -> None:
     outcome = linted(edited(SPARE + ACCEPTED), today=date(2027, 3, 2))
     (finding,) = outcome.open
-    assert (finding.rule, finding.level) == ("acceptance-expired", Level.WARNING)
+    assert (finding.rule, finding.level) == ("acceptance-outdated", Level.WARNING)
     assert finding.message == "the acceptance of entries-unused at nozzles expired on 2027-03-01."
     assert [accepted.rule for accepted in outcome.accepted] == ["entries-unused"]
 
@@ -49,7 +49,7 @@ def test_acceptances_that_end_on_one_day_are_one_finding() -> None:
 
 def test_one_that_ran_out_and_matches_nothing_is_only_unused() -> None:
     outcome = linted(edited(ACCEPTED), today=date(2027, 3, 2))
-    assert [finding.rule for finding in outcome.open] == ["acceptance-unused"]
+    assert [finding.rule for finding in outcome.open] == ["acceptance-outdated"]
 
 
 def test_an_acceptance_above_a_finding_covers_it_and_one_beside_it_does_not() -> None:
@@ -59,7 +59,7 @@ def test_an_acceptance_above_a_finding_covers_it_and_one_beside_it_does_not() ->
     assert not linted(edited(SPARE + above)).open
     beside = 'shop.accepted.entries-unused."nozzles.bore-2": {because: a spare}\n'
     rules = [finding.rule for finding in linted(edited(SPARE + beside)).open]
-    assert sorted(rules) == ["acceptance-unused", "entries-unused"]
+    assert sorted(rules) == ["acceptance-outdated", "entries-unused"]
 
 
 def test_unused_acceptances_of_one_rule_are_one_note() -> None:
@@ -73,17 +73,17 @@ def test_unused_acceptances_of_one_rule_are_one_note() -> None:
 
 
 def test_an_acceptance_of_a_rule_that_did_not_run_is_not_called_unused() -> None:
-    assert not run_only(ACCEPTED, "acceptance-unused", "feeder-slot-shared").findings
-    assert run_only(ACCEPTED, "acceptance-unused", "entries-unused").findings
+    assert not run_only(ACCEPTED, "acceptance-outdated", "feeder-slot-shared").findings
+    assert run_only(ACCEPTED, "acceptance-outdated", "entries-unused").findings
     disabled = ACCEPTED + "shop.disabled.entries-unused: a drawer of spares\n"
     assert not linted(edited(disabled)).findings
 
 
 def test_an_acceptance_is_used_where_its_finding_is_told_inside_another() -> None:
     edits = "parts.10k-0603.outline: chip-063\n"
-    edits += "shop.accepted.entries-unused.outlines: {because: a drawer of them}\n"
+    edits += "shop.accepted.entries-unused.outlines: {because: spares, until: 2027-03-01}\n"
     outcome = linted(edited(edits))
-    assert not of("acceptance-unused", outcome)
+    assert not of("acceptance-outdated", outcome)
     assert not of("entries-unused", outcome)
 
 
@@ -92,12 +92,12 @@ def test_nothing_is_called_unused_while_a_file_is_not_understood() -> None:
     files = {**dict(reading.state.files), "placer.yaml": b"describes: ["}
     damaged = read_shop(State("damaged", HeldFiles(files), "damaged"))
     assert damaged.faults
-    assert not of("acceptance-unused", linted(damaged))
+    assert not of("acceptance-outdated", linted(damaged))
 
 
 def test_an_acceptance_whose_path_is_no_path_is_unused() -> None:
     odd = 'shop.accepted.entries-unused."nozzles..": {because: a slip}\n'
-    assert of("acceptance-unused", linted(edited(odd)))
+    assert of("acceptance-outdated", linted(edited(odd)))
 
 
 def test_a_reason_is_missed_where_it_should_stand() -> None:
@@ -110,7 +110,7 @@ def test_a_reason_is_missed_where_it_should_stand() -> None:
 def test_a_name_that_is_no_rule_is_told_with_the_one_meant_and_not_called_unused() -> None:
     accepted = "shop.accepted.entry-unused.nozzles: {because: a spare}\n"
     (finding,) = linted(edited(accepted)).open
-    assert finding.rule == "silencing-without-effect"
+    assert finding.rule == "silencing-faulty"
     assert in_words(finding.remedy) == "Did you mean entries-unused?"
 
 
@@ -123,7 +123,7 @@ def test_a_fault_of_a_file_cannot_be_accepted() -> None:
 def test_an_acceptance_without_an_end_is_found_where_it_is_used() -> None:
     endless = SPARE + "shop.accepted.entries-unused.nozzles: {because: a spare}\n"
     (finding,) = linted(edited(endless)).open
-    assert finding.rule == "acceptance-without-end"
+    assert finding.rule == "acceptance-outdated"
     assert finding.expected == "2027-11-26 at the latest"
 
 
@@ -134,7 +134,7 @@ def test_lost_camera_settings_can_be_neither_accepted_nor_disabled(block: str) -
     good = starter().shop
     outcome = linted(edited(silenced), good)
     names = {found.rule for found in outcome.open}
-    assert names == {"silencing-without-effect", "camera-settings-lost"}
+    assert names == {"silencing-faulty", "camera-settings-lost"}
     assert not outcome.disabled
 
 

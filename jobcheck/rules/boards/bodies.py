@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import Cell, Frames
-from jobcheck.facts.layout import Close, Layout
+from jobcheck.facts.layout import Close, Layout, Round
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.placements import share_a_cause
@@ -105,27 +105,32 @@ def _overlapping(pairs: Iterable[Pair]) -> list[Pair]:
     fails="jobs.first-board.placements.C2.x: 23.4",
     passes="jobs.first-board.placements.C2.x: 23.65\nshop.limits.body_clearance_mm: 0",
 )
-def bodies_overlap(look: Inspection) -> Iterator[Problem]:
-    """Two parts overlap on the board by 0.1 mm or more.
+def bodies_too_close(look: Inspection) -> Iterator[Problem]:
+    """Two parts overlap on the board, or are nearer than `limits.body_clearance_mm`.
 
-    It is an error for two bodies, a warning if only the terminals reach over the other part
-    (`over_terminals_mm`). Many pairs with one outline are reported at its body, many with one
-    placement at its position. A part with `open_below_mm` may be over lower ones; one that crosses
-    its rim is a warning.
+    It is an error if two bodies overlap by 0.1 mm or more. It is a warning if only the terminals
+    reach over the other part (`over_terminals_mm`), if a part crosses the rim of one with
+    `open_below_mm`, or if parts are only near. Many pairs with one outline are reported at its
+    body, many with one placement at its position.
 
-    On the machine: the second part is placed on the first, and the nozzle presses both.
+    On the machine: the second part is placed on the first, and the nozzle presses both; or the
+    nozzle, or a part that is picked off its centre, touches the neighbour.
 
-    To do: correct the position, or the outline's `body_mm` if that is wrong.
+    To do: correct the position, or the outline's `body_mm` if that is wrong. Parts that are only
+    near: move them apart in the design, or lower the limit if they were always placed well.
 
-    Source: separating axis theorem, S. Gottschalk, M. C. Lin, D. Manocha, OBBTree, SIGGRAPH 1996.
+    Source: separating axis theorem, S. Gottschalk, M. C. Lin, D. Manocha, OBBTree, SIGGRAPH 1996;
+    `limits.body_clearance_mm`: twice the courtyard of IPC-7351 level C (from memory).
     """
-    left = _overlapping(_pairs(look))
+    pairs = _pairs(look)
+    left = _overlapping(pairs)
     while (outline := _outline_at_fault(look.facts, left)) is not None:
         found = [pair for pair in left if outline in pair.outlines]
         left = [pair for pair in left if outline not in pair.outlines]
         yield _outline_overlaps(look.facts, outline, found)
     for name in dict.fromkeys(pair.job for pair in left):
         yield from _overlaps_of_job(look, name, [pair for pair in left if pair.job == name])
+    yield from _near(look, pairs)
 
 
 def _outline_at_fault(facts: Facts, pairs: list[Pair]) -> str | None:
@@ -176,7 +181,7 @@ def _outline_overlaps(facts: Facts, outline: str, pairs: list[Pair]) -> Problem:
             (follower, _placement(job, reference))
             for job, placed in references.items()
             for reference in placed
-            for follower in ("body-beyond-edge", "body-over-hole", "overhang-over-panel")
+            for follower in ("body-beyond-edge", "body-over-hole-or-fiducial")
         ),
         level=_level(pairs),
     )
@@ -268,29 +273,9 @@ def _mm(value: float) -> str:
     return f"{number(round(value, 3))} mm"
 
 
-def _unsettled(pairs: Iterable[Pair]) -> set[tuple[str, str]]:
-    """Return the placements that overlap something; their other distances do not matter yet."""
-    return {(pair.job, ref) for pair in _overlapping(pairs) for ref in pair.references}
-
-
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.placements.C2.x: 23.75",
-    passes="jobs.first-board.placements.C2.x: 23.85",
-)
-def bodies_too_close(look: Inspection) -> Iterator[Problem]:
-    """Two parts are nearer to each other than `limits.body_clearance_mm`.
-
-    Parts that overlap something by 0.1 mm or more are left to `bodies-overlap`.
-
-    On the machine: the nozzle or a part that is picked off its centre touches the neighbour.
-
-    To do: move them apart in the design, or lower the limit if they were always placed well.
-
-    Source: `limits.body_clearance_mm`: twice the courtyard of IPC-7351 level C (from memory).
-    """
-    pairs = _pairs(look)
-    unsettled = _unsettled(pairs)
+def _near(look: Inspection, pairs: list[Pair]) -> Iterator[Problem]:
+    """Yield the pairs that are only near; distances of a part that overlaps something are left."""
+    unsettled = {(pair.job, ref) for pair in _overlapping(pairs) for ref in pair.references}
     by_job: dict[str, list[Pair]] = defaultdict(list)
     for pair in pairs:
         if not any((pair.job, reference) in unsettled for reference in pair.references):
@@ -312,6 +297,7 @@ def bodies_too_close(look: Inspection) -> Iterator[Problem]:
             + (f"; {_mm(look.limits.body_clearance_mm)} is the limit" if one else ""),
             consequence="The nozzle, or a part picked off its centre, may touch the neighbour.",
             remedy=("Move them apart in the design, or lower limits.body_clearance_mm.",),
+            level=Level.WARNING,
         )
 
 
@@ -329,66 +315,74 @@ def _gap_to_round(body: Body, centre: Point, radius: float) -> float:
     return distance(body, centre) - radius
 
 
-def _over_round(
-    look: Inspection, kind: str, is_over: Callable[[Inspection, float, float], bool]
-) -> Iterator[tuple[str, str, float, float, list[str]]]:
-    """Yield (job, hole or fiducial, least gap to a body and to what is over it, references)."""
-    for job, layout in layouts(look):
-        over: dict[int, list[tuple[float, float, str]]] = defaultdict(list)
-        for close in layout.close_rounds:
-            thing = layout.rounds[close.other]
-            to_circle = close.gap + thing.ring - thing.radius
-            if thing.kind == kind and is_over(look, close.gap, to_circle):
-                bare = _gap_to_round(layout.bare(close.one), thing.centre, thing.radius)
-                over[close.other].append((bare, to_circle, layout.references[close.one]))
-        for at in sorted(over):
-            bares, gaps, names = zip(*over[at], strict=True)
-            references = sorted(names, key=natural)
-            yield job, layout.rounds[at].name, min(bares), min(gaps), references
-
-
 @rule(
     Level.ERROR,
     Level.WARNING,
     fails="jobs.first-board.board.holes.h1: {x: 29, y: 11, diameter_mm: 3.2}",
-    passes="jobs.first-board.board.holes.h1: {x: 29, y: 11.5, diameter_mm: 3.2}",
+    passes="jobs.first-board.board.holes.h1: {x: 29, y: 11.5, diameter_mm: 3.2}\n"
+    "jobs.first-board.placements.R1: {part: 10k-0603, x: 5.85, y: 4, rotation: 0}",
 )
-def body_over_hole(look: Inspection) -> Iterator[Problem]:
-    """A part is over a hole of the board, or nearer to it than the clearance.
+def body_over_hole_or_fiducial(look: Inspection) -> Iterator[Problem]:
+    """A part is over a hole or a fiducial of the board or panel, or too near to it.
 
-    It is an error where the body covers a part of the hole by 0.1 mm or more. It is a warning where
+    It is an error where the body covers a part of a hole by 0.1 mm or more. It is a warning where
     it covers all of it, as a part does whose pegs, sound or light go through the board, for
-    terminals, and for what is nearer than `limits.body_clearance_mm`.
+    terminals, and for what is nearer than `limits.body_clearance_mm`. A fiducial may be under a
+    part if it is read before, so a part in its clear ring is a warning; without `clear_mm` the
+    ring is as wide as the fiducial's radius.
 
-    On the machine: the part is in the place of a screw or a pin, and its pads are drilled away.
+    On the machine: the part is in the place of a screw or a pin, and its pads are drilled away; a
+    fiducial is not found once the part is placed, or is found beside itself.
 
-    To do: correct the position of the part or of the hole.
+    To do: correct the position of the part, the hole or the fiducial.
 
-    Source: distance of a circle from a rectangle, arithmetic; the clearance as `bodies-too-close`.
+    Source: distance of a circle from a rectangle, arithmetic; the clearance as `bodies-too-close`;
+    clear ring at least the fiducial's radius, SMEMA fiducial mark standard (second-hand).
     """
-    limit = look.limits.body_clearance_mm
-    for job, hole, bare, away, references in _over_round(look, "holes", lambda *_: True):
-        is_over = bare < -OVERLAP_MM
-        described = look.shop.jobs[job].board.holes[hole]
-        is_own = bare <= -described.diameter_mm
-        verb = "is" if len(references) == 1 else "are"
-        yield Problem(
-            path=_placement(job, references[0]),
-            related=(
-                ("jobs", job, "board", "holes", hole),
-                *(_placement(job, other) for other in references[1:_MOST_ALSO]),
-            ),
-            message=f"{listed(references, 4)} {verb} {'over' if is_over else 'close to'} hole "
-            f"{hole} of {job}.",
-            observed=f"hole at {number(described.x)}, {number(described.y)}, diameter "
-            f"{number(described.diameter_mm)} mm; "
-            + (
-                f"{_mm(-bare)} over it" if is_over else f"{_apart(away)}; {_mm(limit)} is the limit"
-            ),
-            consequence=_over_hole(is_over, is_own),
-            remedy=("Correct the position of the part or of the hole.",),
-            level=None if is_over and not is_own else Level.WARNING,
-        )
+    for job, layout in layouts(look):
+        over: dict[int, list[tuple[float, float, str]]] = defaultdict(list)
+        for close in layout.close_rounds:
+            thing = layout.rounds[close.other]
+            if thing.kind == "holes" or close.gap < -_TOUCH_MM:
+                bare = _gap_to_round(layout.bare(close.one), thing.centre, thing.radius)
+                away = close.gap + thing.ring - thing.radius
+                over[close.other].append((bare, away, layout.references[close.one]))
+        for at in sorted(over):
+            yield _over_round(look, job, layout.rounds[at], over[at])
+        on_panel = _over_panel_fiducials(Frames(look.shop.jobs[job]), layout)
+        for name in sorted(on_panel, key=natural):
+            yield _over_panel_fiducial(job, name, on_panel[name])
+
+
+def _over_round(
+    look: Inspection, job: str, thing: Round, over: list[tuple[float, float, str]]
+) -> Problem:
+    """Return the problem of the parts over one hole or fiducial: (bare gap, gap, reference)."""
+    references = sorted((reference for _, _, reference in over), key=natural)
+    bare, away = min(entry[0] for entry in over), min(entry[1] for entry in over)
+    is_hole, is_over = thing.kind == "holes", bare < -OVERLAP_MM
+    is_own = bare <= -2 * thing.radius
+    one = "hole" if is_hole else "fiducial"
+    near = "close to" if is_hole else "in the clear ring of"
+    limit = f"; {_mm(look.limits.body_clearance_mm)} is the limit" * is_hole
+    return Problem(
+        path=_placement(job, references[0]),
+        related=(
+            ("jobs", job, "board", thing.kind, thing.name),
+            *(_placement(job, other) for other in references[1:_MOST_ALSO]),
+        ),
+        message=f"{listed(references, 4)} {'is' if len(references) == 1 else 'are'} "
+        f"{'over' if is_over else near} {one} {thing.name} of {job}.",
+        observed=f"{one} at {number(thing.centre[0])}, {number(thing.centre[1])}, diameter "
+        f"{number(2 * thing.radius)} mm; "
+        + (f"{_mm(-bare)} over it" if is_over else f"{_apart(away)}{limit}"),
+        consequence=_over_hole(is_over, is_own) if is_hole else _OVER_FIDUCIAL,
+        remedy=(f"Correct the position of the part or of the {one}.",),
+        level=Level.ERROR if is_hole and is_over and not is_own else Level.WARNING,
+    )
+
+
+_OVER_FIDUCIAL = "Once the part is placed, the fiducial may be found beside itself, or not."
 
 
 def _over_hole(is_over: bool, is_own: bool) -> str:
@@ -397,50 +391,6 @@ def _over_hole(is_over: bool, is_own: bool) -> str:
     if is_over:
         return "A screw or pin in the hole would strike the part."
     return "The head of a screw, or a hole drilled a little off, may touch the part."
-
-
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.placements.R1: {part: 10k-0603, x: 5, y: 4, rotation: 0, side: top}",
-    passes="jobs.first-board.placements.R1: {part: 10k-0603, x: 5.85, y: 4, rotation: 0, "
-    "side: top}",
-)
-def body_over_fiducial(look: Inspection) -> Iterator[Problem]:
-    """A part is over a fiducial of the board or its panel, or in the clear ring around it.
-
-    Without `clear_mm` the ring is as wide as the fiducial's radius. A fiducial that is read before
-    the part is placed may be under it, so this is a warning.
-
-    On the machine: once the part is placed, the fiducial is not found, or is found beside itself.
-
-    To do: correct the position of the part or of the fiducial.
-
-    Source: clear ring at least the fiducial's radius, SMEMA fiducial mark standard (second-hand).
-    """
-    for job, name, bare, away, references in _over_round(
-        look, "fiducials", lambda _, to_ring, __: to_ring < -_TOUCH_MM
-    ):
-        is_over = bare < -OVERLAP_MM
-        described = look.shop.jobs[job].board.fiducials[name]
-        verb = "is" if len(references) == 1 else "are"
-        yield Problem(
-            path=_placement(job, references[0]),
-            related=(
-                ("jobs", job, "board", "fiducials", name),
-                *(_placement(job, other) for other in references[1:_MOST_ALSO]),
-            ),
-            message=f"{listed(references, 4)} {verb} "
-            f"{'over' if is_over else 'in the clear ring of'} fiducial {name} of {job}.",
-            observed=f"fiducial at {number(described.x)}, {number(described.y)}, diameter "
-            f"{number(described.diameter_mm)} mm; "
-            + (f"{_mm(-bare)} over it" if is_over else f"{_apart(away)}"),
-            consequence="Once the part is placed, the fiducial may be found beside itself, or not.",
-            remedy=("Correct the position of the part or of the fiducial.",),
-        )
-    for job, layout in layouts(look):
-        over = _over_panel_fiducials(Frames(look.shop.jobs[job]), layout)
-        for name in sorted(over, key=natural):
-            yield _over_panel_fiducial(job, name, over[name])
 
 
 Over = list[tuple[str, str, float]]
@@ -487,6 +437,7 @@ def _over_panel_fiducial(job: str, name: str, over: Over) -> Problem:
         message=f"{listed(shown, 3)} {verb} {'over' if is_over else 'in the clear ring of'} "
         f"fiducial {name} of the panel of {job}.",
         observed=f"{_mm(over[0][2])} over it" if is_over else f"{_mm(-over[0][2])} from it",
-        consequence="Once the part is placed, the fiducial may be found beside itself, or not.",
+        consequence=_OVER_FIDUCIAL,
         remedy=("Correct the position of the fiducial, or pitch and origin of the panel.",),
+        level=Level.WARNING,
     )

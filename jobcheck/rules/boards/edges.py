@@ -13,7 +13,6 @@ from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.bodies import OVERLAP_MM, layouts
 from jobcheck.schema.job import Job, Panel
 from jobcheck.shop.paths import Path, natural
-from jobcheck.shop.shop import Shop
 from jobcheck.trade.bodies import Body, close_pairs, overlap_depth
 from jobcheck.wording import count, listed, number
 
@@ -60,31 +59,49 @@ def _has_centre_on(job: Job, body: Body, margin: float) -> bool:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="jobs.first-board.placements.R3.x: 39.7",
-    passes="jobs.first-board.placements.R3.x: 39.8\noutlines.chip-0603.overhang_mm: 0.2",
+    passes="""
+    outlines.soic-8.overhang_mm: 2
+    jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}
+    jobs.first-board.placements.U1: {part: timer-soic8, x: 38.5, y: 13, rotation: 90}
+    """,
 )
 def body_beyond_edge(look: Inspection) -> Iterator[Problem]:
-    """A part is beyond the edge of its board, or nearer to it than the clearance.
+    """A part is beyond the edge of its board or close to it, or reaches over the panel.
 
-    An outline with `overhang_mm`, such as a connector, may be beyond it by that much. Parts whose
-    centre is outside are left to `placement-outside-board`.
+    An outline with `overhang_mm`, such as a connector, may be beyond the edge by that much, but not
+    over a rail or the next board of a panel. It is an error if it meets a part of the next board.
+    The panel's `cell_gap_mm` and `rail_gap_mm` give the free room; without them it is pitch less
+    board, and none at a rail. Parts whose centre is outside are left to `placement-outside-board`.
 
-    On the machine: the part is half on air, or breaks when the board leaves its frame.
+    On the machine: the part is half on air, on a rail that is broken away later, or on the
+    neighbour's part; close to the edge it breaks when the board leaves its frame.
 
-    To do: correct the position or the board's size, or declare `overhang_mm`.
+    To do: correct the position or the board's size, declare `overhang_mm`, leave more room between
+    the cells, or describe the gap that is there.
 
-    Source: arithmetic; `limits.edge_clearance_mm`: common practice, no published source.
+    Source: gap between boards = pitch - size; a rail adjoins its boards; arithmetic.
+    `limits.edge_clearance_mm`: common practice, no published source.
     """
-    limit = look.limits.edge_clearance_mm
+    limit, margin = look.limits.edge_clearance_mm, look.limits.outside_board_mm
     for name, layout in layouts(look):
         job = look.shop.jobs[name]
+        near = [
+            edge
+            for edge in _near_edge(job, layout, max(limit, 0.0))
+            if _has_centre_on(job, layout.bodies[edge.at], margin)
+        ]
+        over = [edge for edge in near if edge.least < -_TOUCH_MM]
+        reaching = _reaching(job, layout, over) if job.panel else {}
+        if job.panel and reaching:
+            yield _over_panel(name, job, job.panel, layout, over, reaching)
         by_outline: dict[str, list[_Edge]] = defaultdict(list)
-        for edge in _near_edge(job, layout, limit):
+        for edge in near:
             outline = layout.shapes[edge.at].outline
             overhang = look.shop.outlines[outline].overhang_mm
             is_allowed = overhang is not None and edge.least >= -overhang - _TOUCH_MM
-            centred = _has_centre_on(job, layout.bodies[edge.at], look.limits.outside_board_mm)
-            if centred and not is_allowed:
+            if not is_allowed and layout.references[edge.at] not in reaching:
                 by_outline[outline].append(edge)
         for outline in sorted(by_outline, key=natural):
             yield _beyond(look, name, layout, outline, by_outline[outline])
@@ -132,64 +149,33 @@ def _mm(value: float) -> str:
     return f"{number(round(value, 3))} mm"
 
 
-@rule(
-    Level.WARNING,
-    Level.ERROR,
-    fails="""
-    outlines.soic-8.overhang_mm: 2
-    jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}
-    jobs.first-board.placements.U1: {part: timer-soic8, x: 38.7, y: 13, rotation: 90}
-    """,
-    passes="""
-    outlines.soic-8.overhang_mm: 2
-    jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [41, 30], size_mm: [81, 30]}
-    jobs.first-board.placements.U1: {part: timer-soic8, x: 38.5, y: 13, rotation: 90}
-    """,
-)
-def overhang_over_panel(look: Inspection) -> Iterator[Problem]:
-    """A part beyond its board's edge reaches a rail or the next board of the panel.
-
-    It is an error if it meets a part of the next board. The panel's `cell_gap_mm` and
-    `rail_gap_mm` give the free room; without them it is pitch less board, and none at a rail.
-
-    On the machine: the part is on a strip that is broken away later, or on the neighbour's part.
-
-    To do: leave more room between the cells, turn them so that the edge is outside, or describe
-    the gap that is there.
-
-    Source: gap between boards = pitch - size; a rail adjoins its boards; arithmetic.
-    """
-    for name, layout in layouts(look):
-        job = look.shop.jobs[name]
-        if job.panel is None:
-            continue
-        over = [
-            edge
-            for edge in _near_edge(job, layout, -_TOUCH_MM)
-            if _has_centre_on(job, layout.bodies[edge.at], look.limits.outside_board_mm)
-        ]
-        if over:
-            yield from _over_panel(look.shop, name, job.panel, layout, over)
-
-
-def _over_panel(
-    shop: Shop, name: str, panel: Panel, layout: Layout, over: list[_Edge]
-) -> Iterator[Problem]:
-    room = _room_beside(shop.jobs[name], panel)
-    reaching = {
+def _reaching(job: Job, layout: Layout, over: list[_Edge]) -> dict[str, float]:
+    """Return the references that reach a rail or the next board, and by how much, mm."""
+    assert job.panel
+    room = _room_beside(job, job.panel)
+    by = {
         layout.references[edge.at]: -min(
-            (own + beside for own, beside in zip(edge.room, room, strict=True)), default=0.0
+            own + beside for own, beside in zip(edge.room, room, strict=True)
         )
         for edge in over
     }
-    references = sorted((r for r, by in reaching.items() if by > _TOUCH_MM), key=natural)
-    if not references:
-        return
-    struck = sorted(_struck(shop.jobs[name], layout, over), key=lambda e: list(map(natural, e)))
+    return {reference: depth for reference, depth in by.items() if depth > _TOUCH_MM}
+
+
+def _over_panel(
+    name: str,
+    job: Job,
+    panel: Panel,
+    layout: Layout,
+    over: list[_Edge],
+    reaching: dict[str, float],
+) -> Problem:
+    references = sorted(reaching, key=natural)
+    struck = sorted(_struck(job, layout, over), key=lambda e: list(map(natural, e)))
     shown = [f"{reference} by {_mm(reaching[reference])}" for reference in references]
     meets = f"; {struck[0][0]} meets {struck[0][1]} of the next board" if struck else ""
     one = len(references) == 1
-    yield Problem(
+    return Problem(
         path=_placement(name, references[0]),
         related=(
             ("jobs", name, "panel", "pitch_mm"),

@@ -1,17 +1,17 @@
-"""Rules about a job's lists: repeated, missing and lost rows, the side, list and bill."""
+"""Rules about a job's lists: repeated, missing and lost rows, what is built, list and bill."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
 
-from jobcheck.facts.list_changes import rotation_change, rows_lost
+from jobcheck.facts.list_changes import rows_lost
 from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Job
 from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
-from jobcheck.wording import count, listed, number
+from jobcheck.wording import count, listed
 
 
 def _jobs(shop: Shop) -> Iterator[tuple[str, Job]]:
@@ -19,14 +19,6 @@ def _jobs(shop: Shop) -> Iterator[tuple[str, Job]]:
     for name in sorted(shop.jobs, key=natural):
         if shop.understood(("jobs", name, "placements")):
             yield name, shop.jobs[name]
-
-
-def _with_bill(shop: Shop) -> Iterator[tuple[str, Job]]:
-    """Yield the jobs that have both lists, understood and not empty."""
-    for name, job in _jobs(shop):
-        has_both = job.bill and job.bill.by_reference and job.placements.by_reference
-        if has_both and shop.understood(("jobs", name, "bill")):
-            yield name, job
 
 
 def _also(name: str, block: str, references: list[str]) -> tuple[Path, ...]:
@@ -104,55 +96,56 @@ def placement_without_part(look: Inspection) -> Iterator[Problem]:
         placed = look.facts.usage.placed[name]
         if None not in placed.parts:
             continue
-        nameless = [
-            reference
-            for reference, part in zip(placed.references, placed.parts, strict=True)
-            if part is None
-        ]
-        nameless.sort(key=natural)
+        rows = zip(placed.references, placed.parts, strict=True)
+        nameless = sorted((ref for ref, part in rows if part is None), key=natural)
         ordinary = [ref for ref in nameless if _NO_PART.fullmatch(ref)]
+        others = [ref for ref in nameless if ref not in ordinary]
         if ordinary:
-            yield _ordinary(name, ordinary)
-        nameless = [ref for ref in nameless if ref not in ordinary]
-        if not nameless:
-            continue
-        bill = job.bill.by_reference if job.bill else {}
-        billed = [f"{ref} {bill[ref].part}" for ref in nameless if ref in bill and bill[ref].part]
-        yield Problem(
-            path=("jobs", name, "placements", nameless[0], "part"),
-            related=_also(name, "placements", nameless),
-            message=f"{nameless[0]} of {name} has no part."
-            if len(nameless) == 1
-            else f"{len(nameless)} placements of {name} have no part.",
-            observed=listed(nameless) + (f"; the bill has {listed(billed, 4)}" if billed else ""),
-            consequence=f"{count(len(nameless), 'placement')} a board would be left out, or stop "
-            "the run.",
-            remedy=("Name the part of each in the placement list.",),
-            suppresses=(("bill-contradicts-placements", ("jobs", name, "bill")),),
-            level=None if job.run else Level.WARNING,
-        )
+            yield _without_part(
+                name,
+                ordinary,
+                f"{count(len(ordinary), 'row')} of {name} without a part may not be parts: "
+                "test points, holes or logos.",
+                "If they are not parts, nothing is missing; until then a run may stop there.",
+                "Write `fitted: no` for them, or name the part.",
+                Level.WARNING,
+            )
+        if others:
+            bill = job.bill.by_reference if job.bill else {}
+            billed = [f"{ref} {bill[ref].part}" for ref in others if ref in bill and bill[ref].part]
+            amount = count(len(others), "placement")
+            yield _without_part(
+                name,
+                others,
+                f"{others[0]} of {name} has no part."
+                if len(others) == 1
+                else f"{amount} of {name} have no part.",
+                f"{amount} a board would be left out, or stop the run.",
+                "Name the part of each in the placement list."
+                + f" The bill has {listed(billed, 4)}." * bool(billed),
+                None if job.run else Level.WARNING,
+            )
 
 
 _NO_PART = re.compile(r"(TP|H|MH|LOGO|G)\d*", re.IGNORECASE)
 """References of test points, holes and logos: common practice, no published source."""
 
 
-def _ordinary(name: str, references: list[str]) -> Problem:
-    path: Path = ("jobs", name, "placements")
+def _without_part(
+    name: str, refs: list[str], message: str, consequence: str, remedy: str, level: Level | None
+) -> Problem:
     return Problem(
-        path=(*path, references[0], "part"),
-        related=_also(name, "placements", references),
-        message=f"{count(len(references), 'row')} of {name} without a part may not be parts: "
-        "test points, holes or logos.",
-        observed=listed(references),
-        consequence="If they are not parts, nothing is missing; until then a run may stop there.",
-        remedy=("Write `fitted: no` for them, or name the part.",),
-        suppresses=(("placement-not-in-bill", (*path, references[0])),),
-        level=Level.WARNING,
+        path=("jobs", name, "placements", refs[0], "part"),
+        related=_also(name, "placements", refs),
+        message=message,
+        observed=listed(refs),
+        consequence=consequence,
+        remedy=(remedy,),
+        level=level,
     )
 
 
-# rows lost, rotations changed
+# rows lost
 
 
 @rule(
@@ -192,68 +185,11 @@ def list_rows_lost(look: Inspection) -> Iterator[Problem]:
                 command("keep", "--label", "TEXT", "--on-purpose", show(path)),
             ),
             suppresses=(
-                ("bill-item-not-placed", ("jobs", name, "bill")),
-                ("side-without-placements", ("jobs", name)),
+                ("bill-contradicts-placements", ("jobs", name, "bill")),
+                ("placements-not-built", ("jobs", name)),
             ),
             is_loss=True,
         )
-
-
-@rule(
-    Level.WARNING,
-    compares=True,
-    fails="""
-    jobs.first-board.placements.R1.rotation: 90
-    jobs.first-board.placements.R2.rotation: 90
-    jobs.first-board.placements.R3.rotation: 180
-    jobs.first-board.placements.C1.rotation: 180
-    jobs.first-board.placements.C2.rotation: 90
-    jobs.first-board.placements.D1.rotation: 90
-    jobs.first-board.placements.D2.rotation: 270
-    jobs.first-board.placements.U1.rotation: 180
-    """,
-    passes="jobs.first-board.placements.R1.rotation: 180",
-)
-def list_rotations_changed(look: Inspection) -> Iterator[Problem]:
-    """All rotations of a list were negated or turned alike since the last known-good record.
-
-    On the machine: polarised parts are placed turned by as much, if the list's declared `zero`
-    and `bottom` did not change with it.
-
-    To do: find out how the list was exported this time; declare it, or put the list back.
-
-    Source: arithmetic.
-    """
-    for name, job in _jobs(look.shop):
-        good = look.good.jobs.get(name) if look.good else None
-        said = rotation_change(good, job) if good else ""
-        if good is None or not said or _declares_anew(good, job):
-            continue
-        path: Path = ("jobs", name, "placements")
-        first = next(iter(job.placements.by_reference))
-        now, was = (each.placements.by_reference for each in (job, good))
-        both = sorted(now.keys() & was.keys(), key=natural)
-        shown = {ref: (now[ref].rotation, was[ref].rotation) for ref in both}
-        changed = next((ref for ref, (a, b) in shown.items() if a != b), first)
-        yield Problem(
-            path=path,
-            related=((*path, changed, "rotation"),),
-            message=f"all rotations in the list of {name} are {said} since the record.",
-            observed=f"{changed} {number(shown[changed][0])}",
-            expected=f"{changed} {number(shown[changed][1])}, by the record",
-            consequence="If the list was exported another way, polarised parts would be turned on "
-            "their pads.",
-            remedy=(
-                "Find out how the list was exported. If nothing was meant to change, put it back:",
-                command("restore", show(path)),
-            ),
-        )
-
-
-def _declares_anew(good: Job, job: Job) -> bool:
-    """Return whether the list's conventions changed too, so that the rotations may be right."""
-    old, new = good.placements, job.placements
-    return (old.zero, old.bottom) != (new.zero, new.bottom)
 
 
 # the side that is built
@@ -268,18 +204,25 @@ def _declares_anew(good: Job, job: Job) -> bool:
     jobs.first-board.placements.U1.side: bottom
     """,
 )
-def side_without_placements(look: Inspection) -> Iterator[Problem]:
-    """A job builds a side on which it has nothing to place.
+def placements_not_built(look: Inspection) -> Iterator[Problem]:
+    """A job has nothing to place on its side, or neither of a board's two jobs places a row.
 
-    On the machine: the run ends before it places anything, or a board goes through unplaced.
+    A side without a fitted placement is an error; an empty list is one in a job with a `run`,
+    otherwise a warning. So is a reference that neither of two jobs builds: jobs are taken for the
+    two sides of one board if the second builds half or more of what the first leaves to it.
 
-    An empty list is an error in a job with a `run`, otherwise a warning.
+    On the machine: the run ends before it places anything, or parts are missing after both runs.
 
-    To do: correct the job's side, or the side of the placements. A list with both sides is
-    usual: the other side has its own job.
+    To do: correct the job's side or that of the placements, or add the reference to the list of
+    the job that builds its side. A list with both sides is usual: the other side has its own job.
 
     Source: common practice, no published source.
     """
+    yield from _nothing_placed(look)
+    yield from _built_by_no_job(look)
+
+
+def _nothing_placed(look: Inspection) -> Iterator[Problem]:
     for name, job in _jobs(look.shop):
         placed = look.facts.usage.placed[name]
         if placed.references:
@@ -309,48 +252,7 @@ def side_without_placements(look: Inspection) -> Iterator[Problem]:
         )
 
 
-@rule(
-    Level.WARNING,
-    fails="""
-    jobs.first-board.placements.R1.side: bottom
-    jobs.first-board.placements.R2.side: bottom
-    jobs.second-side.describes: job
-    jobs.second-side.edition: 1
-    jobs.second-side.side: bottom
-    jobs.second-side.board: {size_mm: [40, 30], thickness_mm: 1.6}
-    jobs.second-side.board.fiducials.m1: {x: 4, y: 4, diameter_mm: 1.0}
-    jobs.second-side.board.fiducials.m2: {x: 36, y: 22, diameter_mm: 1.0}
-    jobs.second-side.seat: {x: 150, y: 110, z: -20.0, rotation: 0}
-    jobs.second-side.placements: {zero: A, bottom: as-placed, bottom_positions: through-top}
-    jobs.second-side.placements.R1: {part: 10k-0603, x: 10, y: 8, side: bottom}
-    """,
-    passes="""
-    jobs.first-board.placements.R1.side: bottom
-    jobs.first-board.placements.R2.side: bottom
-    jobs.second-side.describes: job
-    jobs.second-side.edition: 1
-    jobs.second-side.side: bottom
-    jobs.second-side.board: {size_mm: [40, 30], thickness_mm: 1.6}
-    jobs.second-side.board.fiducials.m1: {x: 4, y: 4, diameter_mm: 1.0}
-    jobs.second-side.board.fiducials.m2: {x: 36, y: 22, diameter_mm: 1.0}
-    jobs.second-side.seat: {x: 150, y: 110, z: -20.0, rotation: 0}
-    jobs.second-side.placements: {zero: A, bottom: as-placed, bottom_positions: through-top}
-    jobs.second-side.placements.R1: {part: 10k-0603, x: 10, y: 8, side: bottom}
-    jobs.second-side.placements.R2: {part: 10k-0603, x: 10, y: 11, side: bottom}
-    """,
-)
-def placement_built_by_no_job(look: Inspection) -> Iterator[Problem]:
-    """Two jobs build the two sides of one board, and a fitted reference is in neither.
-
-    Jobs are taken for the two sides of one board if the second builds half or more of the
-    references that the first leaves to the other side.
-
-    On the machine: the part is missing after both runs.
-
-    To do: add the reference to the list of the job that builds its side.
-
-    Source: common practice, no published source.
-    """
+def _built_by_no_job(look: Inspection) -> Iterator[Problem]:
     for name, job in _jobs(look.shop):
         listing = job.placements.by_reference
         left = {ref for ref, row in listing.items() if row.fitted and row.side != job.side}
@@ -367,6 +269,7 @@ def placement_built_by_no_job(look: Inspection) -> Iterator[Problem]:
                 observed=listed(missing),
                 consequence=f"If {other} builds the other side, they would be missing.",
                 remedy=(f"Add them to the list of {other}, or write `fitted: no`.",),
+                level=Level.WARNING,
             )
 
 
@@ -374,135 +277,85 @@ def placement_built_by_no_job(look: Inspection) -> Iterator[Problem]:
 
 
 @rule(
-    Level.WARNING,
-    Level.NOTE,
-    fails="jobs.first-board.bill.R4: {part: 10k-0603}",
-    passes="jobs.first-board.bill.R4: {part: 10k-0603, fitted: no}",
-)
-def bill_item_not_placed(look: Inspection) -> Iterator[Problem]:
-    """The bill has a fitted reference that the placement list does not have.
-
-    It is a note if the shop has none of these parts.
-
-    On the machine: the part is not placed, and nothing reports it.
-
-    To do: add the placement. If it is fitted by hand, write `fitted: no` in the bill.
-
-    Source: common practice, no published source.
-    """
-    for name, job in _with_bill(look.shop):
-        listing = job.placements.by_reference
-        bill = job.bill.by_reference if job.bill else {}
-        lost = [reference for reference in bill.keys() - listing.keys() if bill[reference].fitted]
-        if not lost:
-            continue
-        lost.sort(key=natural)
-        apart = len(lost) == len(bill) and not bill.keys() & listing.keys()
-        shown = listed([f"{ref} ({bill[ref].part})" if bill[ref].part else ref for ref in lost])
-        yield Problem(
-            path=("jobs", name, "bill", lost[0]),
-            related=(("jobs", name, "placements"), *_also(name, "bill", lost)),
-            message=f"bill and placement list of {name} have no reference in common."
-            if apart
-            else f"{lost[0] if len(lost) == 1 else count(len(lost), 'reference')} of {name} "
-            f"{'is' if len(lost) == 1 else 'are'} in the bill without a placement.",
-            observed=shown,
-            consequence=f"{count(len(lost), 'part')} a board would be missing after the run.",
-            remedy=(
-                "Check that they belong to the same board."
-                if apart
-                else "Add the placements, or write `fitted: no` in the bill.",
-            ),
-            suppresses=(("placement-not-in-bill", ("jobs", name, "placements")),) if apart else (),
-            level=None if any(bill[ref].part in look.shop.parts for ref in lost) else Level.NOTE,
-        )
-
-
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.placements.R4: {part: 10k-0603, x: 34, y: 8, rotation: 0, side: top}",
-    passes="jobs.first-board.placements.R4: {part: 10k-0603, x: 34, y: 8, rotation: 0, fitted: no}",
-)
-def placement_not_in_bill(look: Inspection) -> Iterator[Problem]:
-    """A job places a reference that its bill does not have.
-
-    On the machine: a part is placed that may belong to another revision of the board.
-
-    To do: add it to the bill, or write `fitted: no` at the placement.
-
-    Source: common practice, no published source.
-    """
-    for name, job in _with_bill(look.shop):
-        bill = job.bill.by_reference if job.bill else {}
-        extra = sorted(set(look.facts.usage.placed[name].references) - bill.keys(), key=natural)
-        if not extra:
-            continue
-        listing = job.placements.by_reference
-        shown = [f"{ref} ({listing[ref].part})" if listing[ref].part else ref for ref in extra]
-        yield Problem(
-            path=("jobs", name, "placements", extra[0]),
-            related=(("jobs", name, "bill"), *_also(name, "placements", extra)),
-            message=f"{extra[0] if len(extra) == 1 else count(len(extra), 'placement')} of {name} "
-            f"{'is' if len(extra) == 1 else 'are'} not in its bill.",
-            observed=listed(shown),
-            consequence=f"{count(len(extra), 'part')} a board would be placed that the bill does "
-            "not have.",
-            remedy=("Add to the bill, or write `fitted: no` at the placement.",),
-        )
-
-
-@rule(
     Level.ERROR,
     Level.WARNING,
+    Level.NOTE,
     fails="jobs.first-board.bill.C1.part: 10k-0603",
-    passes="jobs.first-board.bill.C1.part: ~",
+    passes="jobs.first-board.bill.C1.part: ~\n"
+    "jobs.first-board.bill.R4: {part: 10k-0603, fitted: no}",
 )
 def bill_contradicts_placements(look: Inspection) -> Iterator[Problem]:
-    """Bill and placement list name different parts for one reference, or one says not fitted.
+    """Bill and placement list differ: in a reference, its part, or whether it is fitted.
 
-    It is a warning if the reference is fitted in the bill alone, since it may be fitted by hand,
-    or if the bill's name is not a part of the shop.
+    It is an error if they name two parts of the shop, or if the list alone has the part fitted. It
+    is a warning if one of them lacks the reference, since it may be fitted by hand, and a note if
+    the shop has none of the parts that the bill has more.
 
-    On the machine: the part of the placement list is placed, whatever the bill says.
+    On the machine: the placement list is followed, whatever the bill says.
 
-    To do: find out which of the two is the newer, and correct the other.
+    To do: find out which of the two is the newer, and correct the other. For parts that are fitted
+    by hand, write `fitted: no` in both.
 
     Source: two documents of one board cannot both be right.
     """
-    for name, job in _with_bill(look.shop):
+    for name, job in _jobs(look.shop):
         bill = job.bill.by_reference if job.bill else {}
-        placed = look.facts.usage.placed[name]
-        found: dict[str, str] = {}
-        is_sure = False
-        for reference, part in zip(placed.references, placed.parts, strict=True):
-            item = bill.get(reference)
-            if item is None or (item.part == part and item.fitted):
-                continue
-            if not item.fitted:
-                found[reference] = f"{reference} fitted in the list only"
-                is_sure = True
-            elif part in look.shop.parts and item.part is not None:
-                found[reference] = f"{reference} {part}, in the bill {item.part}"
-                is_sure = is_sure or item.part in look.shop.parts
-        by_hand = [ref for ref in placed.left_out if ref in bill and bill[ref].fitted]
-        found |= {reference: f"{reference} fitted in the bill only" for reference in by_hand}
-        if found:
-            yield _contradiction(name, found, None if is_sure else Level.WARNING)
+        listing = job.placements.by_reference
+        if not bill or not listing or not look.shop.understood(("jobs", name, "bill")):
+            continue
+        found = _differences(look, name)
+        if not found:
+            continue
+        references = sorted(found, key=lambda ref: (found[ref][0].rank, natural(ref)))
+        first = references[0]
+        apart = not bill.keys() & listing.keys()
+        paths = [("jobs", name, "bill" if r in bill else "placements", r) for r in references[:6]]
+        other: Path = ("jobs", name, "placements" if first in bill else "bill")
+        yield Problem(
+            path=paths[0],
+            related=((*other, first) if first in bill and first in listing else other, *paths[1:]),
+            message=f"bill and placement list of {name} have no reference in common."
+            if apart
+            else f"bill and placement list of {name} contradict each other at "
+            + (first if len(references) == 1 else f"{len(references)} references")
+            + ".",
+            observed=listed([f"{ref} {found[ref][1]}" for ref in references], 4),
+            consequence="The machine would follow the placement list, whatever the bill says.",
+            remedy=(
+                "Check that they belong to the same board."
+                if apart
+                else "Find out which of the two is the newer, and correct the other. For parts "
+                "that are fitted by hand, write `fitted: no`.",
+            ),
+            level=found[first][0],
+        )
 
 
-def _contradiction(name: str, found: dict[str, str], level: Level | None) -> Problem:
-    references = sorted(found, key=natural)
-    return Problem(
-        path=("jobs", name, "bill", references[0]),
-        related=(
-            ("jobs", name, "placements", references[0]),
-            *_also(name, "bill", references),
-        ),
-        message=f"bill and placement list of {name} contradict each other at "
-        + (references[0] if len(references) == 1 else f"{len(references)} references")
-        + ".",
-        observed=listed([found[reference] for reference in references], 4),
-        consequence="The machine would follow the placement list, whatever the bill says.",
-        remedy=("Find out which of the two is the newer, and correct the other.",),
-        level=level,
-    )
+def _differences(look: Inspection, name: str) -> dict[str, tuple[Level, str]]:
+    """Return reference -> level and words of each difference between list and bill.
+
+    A row without a part, or with an unknown one, has its own finding.
+    """
+    job, parts = look.shop.jobs[name], look.shop.parts
+    placed = look.facts.usage.placed[name]
+    bill = job.bill.by_reference if job.bill else {}
+    found: dict[str, tuple[Level, str]] = {}
+    for ref, part in zip(placed.references, placed.parts, strict=True):
+        item = bill.get(ref)
+        if part is None or (item and item.fitted and item.part in (part, None)):
+            continue
+        if item is None:
+            found[ref] = Level.WARNING, f"({part}) in the list only"
+        elif not item.fitted:
+            found[ref] = Level.ERROR, "fitted in the list only"
+        elif part in parts:
+            level = Level.ERROR if item.part in parts else Level.WARNING
+            found[ref] = level, f"{part}, in the bill {item.part}"
+    for ref in placed.left_out:
+        if ref in bill and bill[ref].fitted:
+            found[ref] = Level.WARNING, "fitted in the bill only"
+    for ref in bill.keys() - job.placements.by_reference.keys():
+        if bill[ref].fitted:
+            level = Level.WARNING if bill[ref].part in parts else Level.NOTE
+            found[ref] = level, f"({bill[ref].part or 'no part'}) in the bill only"
+    return found

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
+from typing import Literal
 
 from jobcheck.facts.frames import Frames
 from jobcheck.findings import Level, Problem, Unchecked
@@ -28,100 +30,94 @@ def _panels(look: Inspection) -> Iterator[tuple[str, Job, Panel]]:
 
 @rule(
     Level.ERROR,
-    fails="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [39, 30]}",
-    passes="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [40, 20]}",
-)
-def panel_cells_overlap(look: Inspection) -> Iterator[Problem]:
-    """The cells of a panel are nearer to each other than the size of a board.
-
-    On the machine: parts of one board are placed onto the next.
-
-    To do: correct `pitch_mm`: it is from one board to the next, with the gap between them; a
-    `cell_gap_mm` is a part of it.
-
-    Source: arithmetic.
-    """
-    for name, job, panel in _panels(look):
-        axes = [
-            axis
-            for axis, cells in ((0, panel.columns), (1, panel.rows))
-            if cells > 1
-            and panel.pitch_mm[axis] < job.board.size_mm[axis] + (panel.cell_gap_mm or 0) - _EXACT
-        ]
-        if axes:
-            gap = f" and gap {number(panel.cell_gap_mm)} mm" if panel.cell_gap_mm else ""
-            shown = [
-                f"pitch {number(panel.pitch_mm[axis])} mm along {'xy'[axis]}, board "
-                f"{number(job.board.size_mm[axis])} mm{gap}"
-                for axis in axes
-            ]
-            yield Problem(
-                path=("jobs", name, "panel", "pitch_mm"),
-                related=(("jobs", name, "board", "size_mm"),),
-                message=f"the cells of {name} overlap along {' and '.join('xy'[a] for a in axes)}.",
-                observed="; ".join(shown),
-                consequence="Parts of one board may be placed onto the next.",
-                remedy=("Correct the pitch: it is from one board to the next, gap included.",),
-                suppresses=(("panel-cells-outside", ("jobs", name, "panel")),),
-            )
-
-
-@rule(
-    Level.ERROR,
     Level.WARNING,
     fails="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [80, 30]}",
     passes="jobs.first-board.panel: {columns: 2, rows: 1, pitch_mm: [43, 30], size_mm: [83, 30]}",
 )
-def panel_cells_outside(look: Inspection) -> Iterator[Problem]:
-    """The cells of a panel need more room than the panel has, or leave room for another cell.
+def panel_cells_do_not_fit(look: Inspection) -> Iterator[Problem]:
+    """The cells of a panel overlap, need more room than it has, or leave room for another cell.
 
     Room for a whole further cell is a warning: columns, rows, pitch or size may be wrong.
 
-    On the machine: parts are placed beside the panel.
+    On the machine: parts are placed onto the next board or beside the panel, or boards stay bare.
 
-    To do: correct the panel's size, origin or pitch, or the number of cells.
+    To do: correct the panel's size, origin or pitch, or the number of cells. `pitch_mm` is from one
+    board to the next, with the gap between them; a `cell_gap_mm` is a part of it.
 
     Source: origin + (cells - 1) × pitch + board, arithmetic.
     """
     for name, job, panel in _panels(look):
-        if panel.size_mm is None:
-            continue
-        shown, spare = [], []
-        for axis, cells in ((0, panel.columns), (1, panel.rows)):
-            first, pitch = panel.origin_mm[axis], panel.pitch_mm[axis]
-            last = first + (cells - 1) * pitch + job.board.size_mm[axis]
-            if first < -_EXACT or last > panel.size_mm[axis] + _EXACT:
-                shown.append(
-                    f"{cells} cells reach from {number(first)} to {number(last)} mm along "
-                    f"{'xy'[axis]}, the panel is {number(panel.size_mm[axis])} mm"
+        shown: dict[_Misfit, list[str]] = defaultdict(list)
+        for axis in (0, 1):
+            if misfit := _misfit(job, panel, axis):
+                shown[misfit[0]].append(misfit[1])
+        for kind in _MISFITS:
+            if kind in shown:
+                key, message, consequence, remedy = _MISFITS[kind]
+                yield Problem(
+                    path=("jobs", name, "panel", key),
+                    related=(
+                        ("jobs", name, "board", "size_mm"),
+                        *(("jobs", name, "panel", k) for k in ("pitch_mm", "columns", "rows")),
+                    ),
+                    message=message.format(name),
+                    observed="; ".join(shown[kind]),
+                    consequence=consequence,
+                    remedy=(remedy,),
+                    level=Level.WARNING if kind == "spare" else None,
                 )
-            elif last + pitch + first <= panel.size_mm[axis] + _EXACT:
-                spare.append(
-                    f"{number(panel.size_mm[axis] - last)} mm free after the last of {cells} cells "
-                    f"along {'xy'[axis]}, pitch {number(pitch)} mm"
-                )
-        if spare and not shown:
-            yield Problem(
-                path=("jobs", name, "panel", "size_mm"),
-                related=(("jobs", name, "panel", "pitch_mm"),),
-                message=f"the panel of {name} has room for one more cell.",
-                observed="; ".join(spare),
-                consequence="If the pitch is wrong, parts would be placed beside their boards; if "
-                "the number of cells is, boards would stay bare.",
-                remedy=("Compare pitch, columns, rows and size with the panel.",),
-                level=Level.WARNING,
-            )
-        if shown:
-            yield Problem(
-                path=("jobs", name, "panel", "size_mm"),
-                related=tuple(
-                    ("jobs", name, "panel", key) for key in ("pitch_mm", "columns", "rows")
-                ),
-                message=f"the cells of {name} do not fit into its panel.",
-                observed="; ".join(shown),
-                consequence="Parts would be placed beside the panel.",
-                remedy=("Correct the panel's size, origin or pitch, or the number of cells.",),
-            )
+                break
+
+
+_Misfit = Literal["overlap", "outside", "spare"]
+
+_MISFITS: dict[_Misfit, tuple[str, str, str, str]] = {
+    "overlap": (
+        "pitch_mm",
+        "the cells of {} overlap.",
+        "Parts of one board may be placed onto the next.",
+        "Correct the pitch: it is from one board to the next, gap included.",
+    ),
+    "outside": (
+        "size_mm",
+        "the cells of {} do not fit into its panel.",
+        "Parts would be placed beside the panel.",
+        "Correct the panel's size, origin or pitch, or the number of cells.",
+    ),
+    "spare": (
+        "size_mm",
+        "the panel of {} has room for one more cell.",
+        "If the pitch is wrong, parts would be placed beside their boards; if the number of cells "
+        "is, boards would stay bare.",
+        "Compare pitch, columns, rows and size with the panel.",
+    ),
+}
+"""Kind, the worst first -> key at fault, message, consequence and remedy."""
+
+
+def _misfit(job: Job, panel: Panel, axis: int) -> tuple[_Misfit, str] | None:
+    """Return how the cells do not fit along an axis, with the numbers."""
+    cells, along = (panel.columns, panel.rows)[axis], "xy"[axis]
+    first, pitch, board = panel.origin_mm[axis], panel.pitch_mm[axis], job.board.size_mm[axis]
+    last = first + (cells - 1) * pitch + board
+    if cells > 1 and pitch < board + (panel.cell_gap_mm or 0) - _EXACT:
+        gap = f" and gap {number(panel.cell_gap_mm)} mm" if panel.cell_gap_mm else ""
+        says = f"pitch {number(pitch)} mm along {along}, board {number(board)} mm{gap}"
+        return "overlap", says
+    if panel.size_mm is None:
+        return None
+    room = panel.size_mm[axis]
+    if first < -_EXACT or last > room + _EXACT:
+        return "outside", (
+            f"{cells} cells reach from {number(first)} to {number(last)} mm along {along}, the "
+            f"panel is {number(room)} mm"
+        )
+    if last + pitch + first <= room + _EXACT:
+        return "spare", (
+            f"{number(room - last)} mm free after the last of {cells} cells along {along}, pitch "
+            f"{number(pitch)} mm"
+        )
+    return None
 
 
 @rule(
@@ -181,75 +177,58 @@ _BOARD_THICKNESS_MM = (0.2, 6.4)
 
 @rule(
     Level.WARNING,
-    fails="jobs.first-board.board.thickness_mm: 16",
-    passes="jobs.first-board.board.thickness_mm: 0.8",
+    fails="jobs.first-board.seat.support_z: -21.2",
+    passes="jobs.first-board.seat.support_z: -21.4",
 )
-def board_thickness_implausible(look: Inspection) -> Iterator[Problem]:
-    """A board is thinner or thicker than boards usually are.
+def board_thickness_doubtful(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A board's thickness is unusual, or is not the seat's height above its support.
 
-    On the machine: where the thickness gives a height, parts are pressed too deep or released
-    above the paste.
+    The second needs `seat.support_z`; without the board's thickness it is not checked.
 
-    To do: measure the board and correct its thickness.
+    On the machine: parts are pressed too deep, or released above the paste.
 
-    Source: 0.2 to 6.4 mm, common practice, no published source.
+    To do: measure the board, its support and its surface in the seat; correct the wrong value.
+
+    Source: seat.z = support_z + thickness, arithmetic; `limits.seat_height_mm` and 0.2 to 6.4 mm:
+    common practice, no published source.
     """
     thinnest, thickest = _BOARD_THICKNESS_MM
     for name, job in _jobs(look):
-        thickness = job.board.thickness_mm
-        if thickness is not None and not thinnest <= thickness <= thickest:
+        seat, thickness = job.seat, job.board.thickness_mm
+        path: Path = ("jobs", name, "board", "thickness_mm")
+        if thickness is None:
+            if seat.support_z is not None:
+                what = f"seat height of {name}"
+                yield Unchecked(what, f"no thickness_mm on {name}", "thickness_mm", (path,))
+            continue
+        if not thinnest <= thickness <= thickest:
             yield Problem(
-                path=("jobs", name, "board", "thickness_mm"),
+                path=path,
                 message=f"the board of {name} is {number(thickness)} mm thick.",
                 observed=f"{number(thickness)}; usual are {number(thinnest)} to "
                 f"{number(thickest)} mm",
                 consequence="If it is wrong, so is what is computed with it.",
                 remedy=("Measure the board, and correct thickness_mm.",),
             )
-
-
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.seat.support_z: -21.2",
-    passes="jobs.first-board.seat.support_z: -21.4",
-)
-def seat_height_contradicts_thickness(look: Inspection) -> Iterator[Problem | Unchecked]:
-    """The seat's height is not the height of its support plus the board's thickness.
-
-    It needs `seat.support_z`; without the board's thickness that is not checked.
-
-    On the machine: parts are pressed too deep, or released above the paste.
-
-    To do: measure the board's surface in the seat, or correct the thickness.
-
-    Source: seat.z = support_z + thickness, arithmetic; `limits.seat_height_mm`: common practice, no
-    published source.
-    """
-    for name, job in _jobs(look):
-        seat, thickness = job.seat, job.board.thickness_mm
-        if seat.support_z is None or thickness is None:
-            if seat.support_z is not None:
-                path: Path = ("jobs", name, "board", "thickness_mm")
-                what = f"seat height of {name}"
-                yield Unchecked(what, f"no thickness_mm on {name}", "thickness_mm", (path,))
+        if seat.support_z is None:
             continue
         off = seat.z - (seat.support_z + thickness)
-        if abs(off) <= look.limits.seat_height_mm + _EXACT:
-            continue
-        yield Problem(
-            path=("jobs", name, "seat", "z"),
-            related=(("jobs", name, "seat", "support_z"), ("jobs", name, "board", "thickness_mm")),
-            message=f"the seat of {name} is {number(round(abs(off), 3))} mm "
-            f"{'above' if off > 0 else 'below'} its support and the board's thickness.",
-            observed=f"z {number(seat.z)}; support {number(seat.support_z)} + "
-            f"{number(thickness)} mm = {number(round(seat.support_z + thickness, 3))}",
-            consequence="If z is wrong, parts would be released above the paste."
-            if off > 0
-            else "If z is wrong, parts would be pressed into the board.",
-            remedy=(
-                "Measure the height of the board's surface in its seat; correct the wrong value.",
-            ),
-        )
+        if abs(off) > look.limits.seat_height_mm + _EXACT:
+            yield Problem(
+                path=("jobs", name, "seat", "z"),
+                related=(("jobs", name, "seat", "support_z"), path),
+                message=f"the seat of {name} is {number(round(abs(off), 3))} mm "
+                f"{'above' if off > 0 else 'below'} its support and the board's thickness.",
+                observed=f"z {number(seat.z)}; support {number(seat.support_z)} + "
+                f"{number(thickness)} mm = {number(round(seat.support_z + thickness, 3))}",
+                consequence="If z is wrong, parts would be released above the paste."
+                if off > 0
+                else "If z is wrong, parts would be pressed into the board.",
+                remedy=(
+                    "Measure the height of the board's surface in its seat; correct the wrong "
+                    "value.",
+                ),
+            )
 
 
 @rule(

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Literal, NamedTuple
 
-from jobcheck.facts.list_changes import Frame, fiducials_of_list, frame_change
+from jobcheck.facts.list_changes import Frame, fiducials_of_list, frame_change, rotation_change
 from jobcheck.facts.rows import point
 from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
@@ -255,13 +255,15 @@ def _outlier(name: str, job: Job, reference: str, margin: float) -> Path:
     """,
 )
 def list_frame_wrong(look: Inspection) -> Iterator[Problem]:
-    """A placement list as a whole is in another unit, mirrored, or counted from another origin.
+    """A placement list as a whole has another unit, mirror side, origin or turn.
 
     Three things can show it: the extents against the board, the list's own fiducial rows against
     the described fiducials, and the positions in the last known-good record. It is an error where
-    most placements are outside the board, the fiducial rows contradict, or two of them agree.
+    most placements are outside the board, the fiducial rows contradict, or two of them agree. All
+    rotations negated or turned alike since the record are a warning, unless `zero` or `bottom` was
+    declared anew.
 
-    On the machine: nearly every part is placed beside its pads or beside the board.
+    On the machine: nearly every part is placed beside its pads or the board, or turned on them.
 
     To do: find out in which unit, from which origin and from which side the list was exported;
     declare it (`units`, `origin_mm`, `bottom_positions`), or export again from the lower left
@@ -280,6 +282,35 @@ def list_frame_wrong(look: Inspection) -> Iterator[Problem]:
         rows, recorded = fiducials_of_list(look.shop, name), frame_since_record(look, name)
         if verdict or rows or recorded:
             yield _wrong_frame(name, job, verdict, rows, recorded)
+        elif good := look.good.jobs.get(name) if look.good else None:
+            yield from _rotations_changed(name, good, job)
+
+
+def _rotations_changed(name: str, good: Job, job: Job) -> Iterator[Problem]:
+    """Yield that all rotations changed alike, unless the list declares its conventions anew."""
+    says, old, new = rotation_change(good, job), good.placements, job.placements
+    if not says or (old.zero, old.bottom) != (new.zero, new.bottom):
+        return
+    path: Path = ("jobs", name, "placements")
+    was, now = old.by_reference, new.by_reference
+    changed = min(
+        (ref for ref in now.keys() & was.keys() if now[ref].rotation != was[ref].rotation),
+        key=natural,
+    )
+    yield Problem(
+        path=path,
+        related=((*path, changed, "rotation"),),
+        message=f"all rotations in the list of {name} are {says} since the record.",
+        observed=f"{changed} {number(now[changed].rotation)}",
+        expected=f"{changed} {number(was[changed].rotation)}, by the record",
+        consequence="If the list was exported another way, polarised parts would be turned on "
+        "their pads.",
+        remedy=(
+            "Find out how the list was exported. If nothing was meant to change, put it back:",
+            command("restore", show(path)),
+        ),
+        level=Level.WARNING,
+    )
 
 
 def frame_since_record(look: Inspection, name: str) -> Frame | None:
@@ -320,8 +351,8 @@ def _wrong_frame(
         suppresses=tuple(
             (other, path)
             for other in (
-                *("placement-outside-board", "list-rotations-changed", "body-beyond-edge"),
-                *("list-turned-from-pads", "placement-turned-from-pads", "overhang-over-panel"),
+                *("placement-outside-board", "body-beyond-edge"),
+                *("list-turned-from-pads", "placement-turned-from-pads"),
             )
         ),
         level=None if is_sure else Level.WARNING,
@@ -384,19 +415,25 @@ def _frame_remedy(job: Job, verdict: _Verdict | None) -> tuple[str, ...]:
 
 @rule(
     Level.NOTE,
+    Level.WARNING,
     fails="jobs.first-board.placements.U1.rotation: 91",
     passes="jobs.first-board.placements.U1.rotation: 45",
 )
-def rotation_unusual(look: Inspection) -> Iterator[Problem]:
-    """A placement is turned by an angle that is not a multiple of 45 degrees.
+def rotation_doubtful(look: Inspection) -> Iterator[Problem]:
+    """A placement has no rotation, or one that is not a multiple of 45 degrees.
 
-    On the machine: the part is placed at that angle; if it is a slip, it is beside its pads.
+    A missing rotation is a warning where other rows of the list have one; parts that look the same
+    at every quarter turn are left out. An unusual one is a note.
 
-    To do: compare the angles with the board's drawing.
+    On the machine: the part is placed at 0, or at that angle; if it is a slip, it is beside its
+    pads.
+
+    To do: look at the board's drawing, and write the rotation; 0 is written too.
 
     Source: common practice, no published source.
     """
     for name in sorted(look.shop.jobs, key=natural):
+        yield from _without_rotation(look, name)
         placed = look.facts.usage.placed[name]
         odd = {angle for angle in set(placed.rotations) if abs(math.remainder(angle, 45)) > 0.01}
         if not odd:
@@ -406,6 +443,32 @@ def rotation_unusual(look: Inspection) -> Iterator[Problem]:
             if angle in odd:
                 turned[angle].append(reference)
         yield _unusual(name, dict(sorted(turned.items())))
+
+
+def _without_rotation(look: Inspection, name: str) -> Iterator[Problem]:
+    """Yield the rows of a list without a rotation, where others have one."""
+    if look.shop.jobs[name].placements.file is None:
+        return
+    stated = {
+        reference: "rotation" in placement.model_fields_set
+        for reference, placement in look.shop.placed(name)
+        if (outline := look.shop.outline_of(placement.part)) and outline.symmetry != 90
+    }
+    without = sorted((ref for ref, is_stated in stated.items() if not is_stated), key=natural)
+    if without and any(stated.values()):
+        paths = [("jobs", name, "placements", ref, "rotation") for ref in without[:6]]
+        yield Problem(
+            path=paths[0],
+            related=tuple(paths[1:]),
+            message=f"{listed(without)} of {name} {'has' if len(without) == 1 else 'have'} no "
+            "rotation.",
+            observed=f"rotation missing in {len(without)} of {len(stated)} rows",
+            consequence="It would be placed at 0, which may be wrong."
+            if len(without) == 1
+            else "They would be placed at 0, which may be wrong.",
+            remedy=("Look at the board's drawing, and write the rotation, also where it is 0.",),
+            level=Level.WARNING,
+        )
 
 
 def _unusual(name: str, turned: dict[float, list[str]]) -> Problem:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from jobcheck.facts.rows import point
-from jobcheck.facts.sheets import search_radius, sheets
+from jobcheck.facts.sheets import Sheet, search_radius, sheets
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.schema.job import Hole, Job
@@ -101,229 +101,123 @@ def fiducial_outside_board(look: Inspection) -> Iterator[Problem]:
 
 
 _ABOUT_PLACES = (
-    *("fiducials-symmetric", "fiducials-close-together", "fiducials-in-line"),
-    *("fiducial-near-edge", "job-out-of-reach", "fiducial-error-too-large"),
+    *("fiducials-symmetric", "fiducials-badly-spread", "fiducial-unsuitable"),
+    *("job-out-of-reach", "fiducial-error-too-large"),
 )
 """These follow from a fiducial in a wrong place."""
 
 
 @rule(
     Level.WARNING,
-    fails="""
-    jobs.first-board.board.fiducials.m1.diameter_mm: 0.8
-    jobs.first-board.board.fiducials.m2.diameter_mm: 0.8
-    """,
+    fails="jobs.first-board.board.fiducials.m1.clear_mm: 0.4",
     passes="""
-    jobs.first-board.board.fiducials.m1.diameter_mm: 3
-    jobs.first-board.board.fiducials.m2.diameter_mm: 3
+    jobs.first-board.board.fiducials.m1: {x: 4, y: 4, diameter_mm: 3, clear_mm: 1.5}
+    jobs.first-board.board.fiducials.m2: {x: 36, y: 22, diameter_mm: 2.98}
     """,
 )
-def fiducial_size_unusual(look: Inspection) -> Iterator[Problem]:
-    """A fiducial is smaller than 1 mm or larger than 3 mm.
+def fiducial_unsuitable(look: Inspection) -> Iterator[Problem]:
+    """A fiducial has an unusual size, unequal to the others, or too little room around it.
 
-    On the machine: a small one is measured coarsely, a large one may not fit the search.
+    Too little room is a clear ring narrower than its radius, or an edge within the ring. Without
+    `clear_mm` the ring is as wide as the radius.
 
-    To do: correct the diameter: it is that of the copper, not of the opening around it.
+    On the machine: the camera measures it coarsely, measures something beside it, or does not find
+    it.
 
-    Source: 1.0 to 3.0 mm, SMEMA fiducial mark standard (second-hand).
+    To do: look at the board. Correct the diameter (of the copper, not of the opening around it),
+    the ring or the position; or use another fiducial.
+
+    Source: 1.0 to 3.0 mm, within 25 um of each other, a clear ring of at least the radius: SMEMA
+    fiducial mark standard (second-hand).
     """
     for sheet in sheets(look.facts):
-        odd = [
-            name
-            for name in sheet.names
-            if not LEAST_MM - _EXACT <= sheet.marks[name].diameter_mm <= MOST_MM + _EXACT
-        ]
-        if odd:
-            sizes = [f"{name} {number(sheet.marks[name].diameter_mm)} mm" for name in odd]
-            yield Problem(
-                path=(*sheet.mark_path(odd[0]), "diameter_mm"),
-                related=tuple((*sheet.mark_path(name), "diameter_mm") for name in odd[1:5]),
-                message=f"{listed(odd, 4)} of {sheet.title} {'is' if len(odd) == 1 else 'are'} of "
-                "unusual size.",
-                observed=f"{listed(sizes, 4)}; {LEAST_MM:g} to {MOST_MM:g} mm is usual",
-                consequence="The camera may measure it coarsely, or mistake something else for it.",
-                remedy=(
-                    "Look at the board: the diameter is that of the copper, not of the opening "
-                    "around it.",
-                ),
-                suppresses=(("fiducials-unequal", sheet.path),),
-            )
-
-
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.board.fiducials.m2.diameter_mm: 1.5",
-    passes="jobs.first-board.board.fiducials.m2.diameter_mm: 1.02",
-)
-def fiducials_unequal(look: Inspection) -> Iterator[Problem]:
-    """The fiducials of one board or panel differ in diameter by more than 25 um.
-
-    On the machine: one setting of the search does not fit all, or one of them is not a fiducial.
-
-    To do: correct the diameters, or remove the one that is not a fiducial.
-
-    Source: within 25 um, SMEMA fiducial mark standard (second-hand).
-    """
-    for sheet in sheets(look.facts):
-        sizes = {name: sheet.marks[name].diameter_mm for name in sheet.names}
-        usual = sorted(sizes.values())[(len(sizes) - 1) // 2]
-        differ = max(sizes.values()) - min(sizes.values())
-        if differ <= EQUAL_WITHIN_MM + _EXACT:
+        found = [(name, *why) for name in sheet.names for why in _unsuitable(sheet, name)]
+        if not found:
             continue
-        odd = [name for name, size in sizes.items() if abs(size - usual) > EQUAL_WITHIN_MM]
-        shown = [f"{name} {number(size)} mm" for name, size in sizes.items()]
+        names = list(dict.fromkeys(name for name, _, _ in found))
+        paths = [(*sheet.mark_path(name), *key) for name, key, _ in found]
         yield Problem(
-            path=(*sheet.mark_path((odd or sheet.names)[0]), "diameter_mm"),
-            related=tuple(
-                (*sheet.mark_path(n), "diameter_mm") for n in sheet.names if n not in odd
+            path=paths[0],
+            related=tuple(paths[1:5]),
+            message=f"{listed(names, 4)} of {sheet.title} "
+            + ("is" if len(names) == 1 else "are")
+            + " unsuitable for the camera.",
+            observed=listed([f"{name} {says}" for name, _, says in found], 4),
+            consequence="The camera may measure it coarsely, measure something beside it, or not "
+            "find it.",
+            remedy=(
+                "Look at the board, and correct the description. The diameter is that of the "
+                "copper, not of the opening around it.",
             ),
-            message=f"the fiducials of {sheet.title} differ in size by {1000 * differ:.0f} um.",
-            observed=f"{listed(shown, 4)}; the limit is {1000 * EQUAL_WITHIN_MM:g} um",
-            consequence="One search may not find them all, or one of them is not a fiducial.",
-            remedy=("Look at the board; correct the diameter, or remove the wrong one.",),
         )
 
 
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.board.fiducials.m1.clear_mm: 0.4",
-    passes="jobs.first-board.board.fiducials.m1.clear_mm: 0.5",
-)
-def fiducial_ring_narrow(look: Inspection) -> Iterator[Problem]:
-    """The clear ring around a fiducial is narrower than the fiducial's radius.
-
-    On the machine: print or copper near the mark shifts the centre that is found.
-
-    To do: widen the ring in the design; correct `clear_mm`.
-
-    Source: at least the mark's radius, SMEMA fiducial mark standard (second-hand).
-    """
-    for sheet in sheets(look.facts):
-        narrow = []
-        for name in sheet.names:
-            mark = sheet.marks[name]
-            if mark.clear_mm is not None and mark.clear_mm < mark.diameter_mm / 2 - _EXACT:
-                narrow.append(name)
-        if narrow:
-            shown = [
-                f"{name} {number(sheet.marks[name].clear_mm or 0)} mm clear, radius "
-                f"{number(sheet.marks[name].diameter_mm / 2)}"
-                for name in narrow
-            ]
-            yield Problem(
-                path=(*sheet.mark_path(narrow[0]), "clear_mm"),
-                related=tuple((*sheet.mark_path(name), "clear_mm") for name in narrow[1:5]),
-                message=f"{listed(narrow, 4)} of {sheet.title} "
-                f"{'has' if len(narrow) == 1 else 'have'} too narrow a clear ring.",
-                observed=listed(shown, 3),
-                consequence="Things beside the fiducial may shift the centre that is found.",
-                remedy=("Widen the ring in the design, or correct clear_mm.",),
-            )
-
-
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.board.fiducials.m1: {x: 1.2, y: 4, diameter_mm: 1.0, clear_mm: 1.0}",
-    passes="jobs.first-board.board.fiducials.m1: {x: 1.5, y: 4, diameter_mm: 1.0, clear_mm: 1.0}",
-)
-def fiducial_near_edge(look: Inspection) -> Iterator[Problem]:
-    """The clear ring of a fiducial reaches beyond the edge of its board or panel.
-
-    Without `clear_mm` the ring is taken to be as wide as the fiducial's radius.
-
-    On the machine: the camera sees the edge beside the fiducial, and may measure that instead.
-
-    To do: move the fiducial inwards, or correct its position.
-
-    Source: a clear ring of at least the fiducial's radius, SMEMA fiducial mark standard
-    (second-hand).
-    """
-    for sheet in sheets(look.facts):
-        near = {}
-        for name in sheet.names:
-            mark = sheet.marks[name]
-            half = mark.diameter_mm / 2
-            ring = half if mark.clear_mm is None else mark.clear_mm
-            edge = min(mark.x, mark.y, sheet.size[0] - mark.x, sheet.size[1] - mark.y) - half
-            if -_EXACT <= edge < ring - _EXACT:
-                near[name] = f"{name} {number(edge)} mm from it, {number(ring)} clear"
-        if near:
-            yield Problem(
-                path=sheet.mark_path(next(iter(near))),
-                related=tuple(sheet.mark_path(name) for name in list(near)[1:5]),
-                message=f"{listed(list(near), 4)} of {sheet.title} "
-                f"{'is' if len(near) == 1 else 'are'} too near to the edge.",
-                observed=listed(list(near.values()), 4),
-                consequence="The camera may measure the edge instead of the fiducial.",
-                remedy=("Move the fiducial inwards, or correct its position.",),
-            )
+def _unsuitable(sheet: Sheet, name: str) -> Iterator[tuple[Path, str]]:
+    """Yield the keys of a fiducial that are unsuitable, with the reason."""
+    mark = sheet.marks[name]
+    half = mark.diameter_mm / 2
+    ring = half if mark.clear_mm is None else mark.clear_mm
+    sizes = {other: sheet.marks[other].diameter_mm for other in sheet.names}
+    usual = sorted(sizes.values())[(len(sizes) - 1) // 2]
+    odd = max(sizes, key=lambda other: abs(sizes[other] - usual))
+    is_unequal = max(sizes.values()) - min(sizes.values()) > EQUAL_WITHIN_MM + _EXACT
+    if not LEAST_MM - _EXACT <= mark.diameter_mm <= MOST_MM + _EXACT:
+        says = f"{number(mark.diameter_mm)} mm wide, usual are {LEAST_MM:g} to {MOST_MM:g} mm"
+        yield ("diameter_mm",), says
+    elif is_unequal and name == odd:
+        yield ("diameter_mm",), f"{number(mark.diameter_mm)} mm wide, others {number(usual)} mm"
+    if ring < half - _EXACT:
+        yield ("clear_mm",), f"{number(ring)} mm clear, its radius is {number(half)} mm"
+    edge = min(mark.x, mark.y, sheet.size[0] - mark.x, sheet.size[1] - mark.y) - half
+    if -_EXACT <= edge < ring - _EXACT:
+        yield (), f"{number(edge)} mm from the edge, {number(ring)} mm clear"
 
 
 @rule(
     Level.WARNING,
     fails="jobs.first-board.board.fiducials.m2: {x: 20, y: 14, diameter_mm: 1.0}",
-    passes="jobs.first-board.board.fiducials.m2: {x: 22, y: 14, diameter_mm: 1.0}",
+    passes="jobs.first-board.board.fiducials.m3: {x: 20, y: 18, diameter_mm: 1.0}",
 )
-def fiducials_close_together(look: Inspection) -> Iterator[Problem]:
-    """The fiducials of a board or panel are close together, measured by its diagonal.
+def fiducials_badly_spread(look: Inspection) -> Iterator[Problem]:
+    """The fiducials of a board or panel are close together, or three or more are on one line.
 
-    On the machine: a small error in one of them becomes a large one at the far corner.
+    Close together is measured by the diagonal of the board or panel.
 
-    To do: use fiducials far apart, on a diagonal.
+    On the machine: a small error in one of them becomes a large one at the far corner; stretch and
+    shear across a line are not found.
 
-    Source: far apart on a diagonal, IPC-7351 3.4.4; `limits.fiducial_spread_percent`: common
-    practice, no published source.
+    To do: use fiducials far apart, on a diagonal; three at three corners.
+
+    Source: far apart on a diagonal, three for scale and shear, IPC-7351 3.4.4;
+    `limits.fiducial_spread_percent`, and on a line within 5 % of the spread: common practice, no
+    published source.
     """
+    least = look.limits.fiducial_spread_percent
     for sheet in sheets(look.facts):
         if len(sheet.marks) < 2:
             continue
         apart, diagonal = spread(sheet.points), math.hypot(*sheet.size)
-        least = look.limits.fiducial_spread_percent
+        off = line_deviation(sheet.points)
         if 100 * apart < least * diagonal - _EXACT:
-            yield Problem(
-                path=sheet.path,
-                message=f"the fiducials of {sheet.title} are {number(round(apart, 2))} mm apart: "
-                f"{100 * apart / diagonal:.0f} % of its diagonal.",
-                observed=f"{sheet.shown()}; diagonal {number(round(diagonal, 1))} mm, "
-                f"the limit is {number(least)} %",
-                consequence="A small error in one of them would grow towards the far corner.",
-                remedy=("Use fiducials on a diagonal, as far apart as possible.",),
-                suppresses=tuple(
-                    (other, sheet.path)
-                    for other in ("fiducials-in-line", "fiducial-error-too-large")
-                ),
-            )
-
-
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.board.fiducials.m3: {x: 20, y: 13, diameter_mm: 1.0}",
-    passes="jobs.first-board.board.fiducials.m3: {x: 20, y: 18, diameter_mm: 1.0}",
-)
-def fiducials_in_line(look: Inspection) -> Iterator[Problem]:
-    """Three or more fiducials are on one line.
-
-    On the machine: stretch and shear of the board across that line are not found, although there
-    is a third fiducial.
-
-    To do: use fiducials at three corners.
-
-    Source: three fiducials for scale and shear, IPC-7351 3.4.4; one that leaves the line by less
-    than 5 % of the spread counts as on it: common practice, no published source.
-    """
-    for sheet in sheets(look.facts):
-        if len(sheet.marks) < 3:
+            message = f"are {number(round(apart, 2))} mm apart: {100 * apart / diagonal:.0f} % of "
+            message += "its diagonal."
+            observed = f"diagonal {number(round(diagonal, 1))} mm, the limit is {number(least)} %"
+            consequence = "A small error in one of them would grow towards the far corner."
+        elif len(sheet.marks) > 2 and 100 * off < _ON_LINE_PERCENT * apart:
+            message = "are on one line."
+            observed = f"at most {number(round(off, 3))} mm off a line of "
+            observed += f"{number(round(apart, 1))} mm"
+            consequence = "Stretch and shear across that line would not be found."
+        else:
             continue
-        off, apart = line_deviation(sheet.points), spread(sheet.points)
-        if apart and 100 * off < _ON_LINE_PERCENT * apart:
-            yield Problem(
-                path=sheet.path,
-                message=f"the {len(sheet.marks)} fiducials of {sheet.title} are on one line.",
-                observed=f"{sheet.shown()}; at most {number(round(off, 3))} mm off a line of "
-                f"{number(round(apart, 1))} mm",
-                consequence="Stretch and shear across that line would not be found.",
-                remedy=("Use fiducials at three corners.",),
-            )
+        yield Problem(
+            path=sheet.path,
+            message=f"the {len(sheet.marks)} fiducials of {sheet.title} {message}",
+            observed=f"{sheet.shown()}; {observed}",
+            consequence=consequence,
+            remedy=("Use fiducials far apart on a diagonal; a third one at another corner.",),
+            suppresses=(("fiducial-error-too-large", sheet.path),),
+        )
 
 
 @rule(
@@ -430,7 +324,7 @@ def fiducial_look_alike(look: Inspection) -> Iterator[Problem]:
                     consequence=f"It may be taken for the fiducial; parts would be up to "
                     f"{number(round(apart, 3))} mm off.",
                     remedy=("Search less far (search_radius_mm), or use another fiducial.",),
-                    suppresses=(("fiducials-in-line", sheet.path),),
+                    suppresses=(("fiducials-badly-spread", sheet.path),),
                 )
 
 

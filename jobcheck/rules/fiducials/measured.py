@@ -10,20 +10,13 @@ from jobcheck.facts.measured_fiducials import Verdict, judge, measured_sets, rou
 from jobcheck.facts.rows import point
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.shop.paths import natural
+from jobcheck.shop.paths import Path, natural
 from jobcheck.trade.planar import fit_rigid
 from jobcheck.trade.plane import wrap
 from jobcheck.wording import count, listed, number
 
 _HALF_TURN_FROM_DEG = 45.0
 """A seat that is turned by more is turned by a quarter or a half."""
-
-
-def _verdicts(look: Inspection) -> Iterator[Verdict]:
-    for found in measured_sets(look.facts):
-        verdict = judge(look.facts, found)
-        if verdict is not None:
-            yield verdict
 
 
 def _percent(scale: float) -> str:
@@ -42,46 +35,6 @@ def _apart(verdict: Verdict) -> str:
 
 @rule(
     Level.ERROR,
-    fails="""
-    jobs.first-board.seat.measured.m1: {x: 154, y: 114}
-    jobs.first-board.seat.measured.m7: {x: 186, y: 132}
-    """,
-    passes="""
-    jobs.first-board.seat.measured.m1: {x: 154, y: 114}
-    jobs.first-board.seat.measured.m2: {x: 186, y: 132}
-    """,
-)
-def measured_fiducial_unknown(look: Inspection) -> Iterator[Problem]:
-    """A measured position has the name of no fiducial of board or panel.
-
-    On the machine: the measurement is not used, so the seat alone says where the board is.
-
-    To do: write the fiducial's name as the board or panel has it; `2-3-m1` is m1 of cell 2-3.
-
-    Source: none needed: the name refers to nothing.
-    """
-    for name in sorted(look.shop.jobs, key=natural):
-        job = look.shop.jobs[name]
-        if not look.shop.understood(("jobs", name)):
-            continue
-        frames = Frames(job)
-        unknown = [m for m in sorted(job.seat.measured, key=natural) if frames.mark(m) is None]
-        known = sorted({**job.board.fiducials, **(job.panel.fiducials if job.panel else {})})
-        if unknown:
-            path = ("jobs", name, "seat", "measured")
-            yield Problem(
-                path=(*path, unknown[0]),
-                related=tuple((*path, other) for other in unknown[1:5]),
-                message=f"{name} has no fiducial {listed(unknown, 4)}, but its position was "
-                "measured.",
-                observed=f"fiducials: {listed(sorted(known, key=natural)) or 'none'}",
-                consequence="It would not be used; the board is only as exact as its seat.",
-                remedy=("Write the fiducial's name; in a panel 2-3-m1 is m1 of cell 2-3.",),
-            )
-
-
-@rule(
-    Level.ERROR,
     Level.WARNING,
     fails="""
     jobs.first-board.seat.measured.m1: {x: 154, y: 114}
@@ -93,35 +46,61 @@ def measured_fiducial_unknown(look: Inspection) -> Iterator[Problem]:
     """,
 )
 def measured_fiducials_do_not_fit(look: Inspection) -> Iterator[Problem]:
-    """The measured fiducials are not among each other as the described ones are.
+    """Measured fiducials do not fit the described ones, their names, or the seat.
 
-    The finding names the cause that explains them: the mirror image, another unit, one fiducial
-    mistaken for something else, a stretched or sheared board, or scatter. The first three are
-    errors, the others warnings.
+    The finding names the cause that explains them. An unknown name, the mirror image, another unit,
+    one fiducial mistaken for something else and a seat turned by a quarter or a half are errors; a
+    stretched or sheared board, scatter and a shifted seat are warnings.
 
-    On the machine: the board is found shifted, turned or of another size, and parts are placed
-    off their pads.
+    On the machine: the board is found shifted, turned or of another size, or not at all, and parts
+    are placed off their pads.
 
     To do: look at the fiducials and measure them again, always from the same side; correct the
-    described ones if the measured ones are right.
+    described ones or the seat if the measured ones are right. `2-3-m1` is m1 of cell 2-3.
 
     Source: residuals of least-squares fits, S. Umeyama, IEEE PAMI 13(4), 1991; shear of an affine
     fit, NIST/SEMATECH e-Handbook 4.4.3; three fiducials for scale and shear, IPC-7351 3.4.4; no
-    board is stretched by more than 1 %: common practice, no published source.
+    board is stretched by more than 1 %, and `limits.seat_error_mm`: common practice, no published
+    source.
     """
-    for verdict in _verdicts(look):
-        if verdict.cause != "seat":
-            message, observed, consequence, remedy = _EXPLAINED[verdict.cause](look, verdict)
-            found = verdict.fiducials
-            is_error = verdict.cause in ("mirrored", "unit", "one")
+    yield from _unknown(look)
+    for verdict in filter(None, (judge(look.facts, one) for one in measured_sets(look.facts))):
+        message, observed, consequence, remedy = _EXPLAINED[verdict.cause](look, verdict)
+        found = verdict.fiducials
+        is_seat = verdict.cause == "seat"
+        is_error = _is_turned(verdict) if is_seat else verdict.cause in ("mirrored", "unit", "one")
+        measured = (*found.path, verdict.name) if verdict.name else found.path
+        described: Path = ("jobs", found.job, "board", "fiducials")
+        yield Problem(
+            path=("jobs", found.job, "seat") if is_seat else measured,
+            related=(measured if is_seat else described,),
+            message=message,
+            observed=observed,
+            consequence=consequence,
+            remedy=(remedy,),
+            level=None if is_error else Level.WARNING,
+        )
+
+
+def _unknown(look: Inspection) -> Iterator[Problem]:
+    """Yield the measured positions that have the name of no fiducial."""
+    for name in sorted(look.shop.jobs, key=natural):
+        job = look.shop.jobs[name]
+        if not look.shop.understood(("jobs", name)):
+            continue
+        frames = Frames(job)
+        unknown = [m for m in sorted(job.seat.measured, key=natural) if frames.mark(m) is None]
+        known = {**job.board.fiducials, **(job.panel.fiducials if job.panel else {})}
+        if unknown:
+            path = ("jobs", name, "seat", "measured")
             yield Problem(
-                path=(*found.path, verdict.name) if verdict.name else found.path,
-                related=(("jobs", found.job, "board", "fiducials"),),
-                message=message,
-                observed=observed,
-                consequence=consequence,
-                remedy=(remedy,),
-                level=None if is_error else Level.WARNING,
+                path=(*path, unknown[0]),
+                related=tuple((*path, other) for other in unknown[1:5]),
+                message=f"{name} has no fiducial {listed(unknown, 4)}, but its position was "
+                "measured.",
+                observed=f"fiducials: {listed(sorted(known, key=natural)) or 'none'}",
+                consequence="It would not be used; the board is only as exact as its seat.",
+                remedy=("Write the fiducial's name; in a panel 2-3-m1 is m1 of cell 2-3.",),
             )
 
 
@@ -211,6 +190,33 @@ def _scattered(look: Inspection, verdict: Verdict) -> _Words:
     )
 
 
+def _turn(verdict: Verdict) -> float:
+    return wrap(round(verdict.fit.rotation, 1))
+
+
+def _is_turned(verdict: Verdict) -> bool:
+    return abs(_turn(verdict)) > _HALF_TURN_FROM_DEG
+
+
+def _seat(look: Inspection, verdict: Verdict) -> _Words:
+    found, seat = verdict.fiducials, look.shop.jobs[verdict.fiducials.job].seat
+    off = max(map(math.dist, found.nominal, found.seen))
+    is_turned = _is_turned(verdict)
+    return (
+        f"the board of {found.job} was found "
+        + (
+            f"turned by {number(_turn(verdict))} degrees against its seat."
+            if is_turned
+            else f"{number(round(off, 2))} mm from its seat."
+        ),
+        f"{found.shown()}; seat {point(seat.x, seat.y)}, rotation {number(seat.rotation)}",
+        "All parts would be placed turned, unless the board is turned on purpose."
+        if is_turned
+        else "The fiducials would not be found within their search radius.",
+        "Look at the board in the machine; correct the seat, or measure again.",
+    )
+
+
 _EXPLAINED: dict[str, Callable[[Inspection, Verdict], _Words]] = {
     "mirrored": _mirrored,
     "unit": _other_unit,
@@ -218,55 +224,5 @@ _EXPLAINED: dict[str, Callable[[Inspection, Verdict], _Words]] = {
     "stretched": _stretched,
     "sheared": _sheared,
     "scatter": _scattered,
+    "seat": _seat,
 }
-
-
-@rule(
-    Level.WARNING,
-    Level.ERROR,
-    fails="""
-    jobs.first-board.seat.measured.m1: {x: 159.1, y: 114}
-    jobs.first-board.seat.measured.m2: {x: 191.1, y: 132}
-    """,
-    passes="""
-    jobs.first-board.seat.measured.m1: {x: 158.9, y: 114}
-    jobs.first-board.seat.measured.m2: {x: 190.9, y: 132}
-    """,
-)
-def seat_contradicts_fiducials(look: Inspection) -> Iterator[Problem]:
-    """The measured fiducials are elsewhere than by the seat, or the board is turned.
-
-    Turned by a quarter or a half is an error: the board is the other way round.
-
-    On the machine: the fiducials are not found within their search radius; without them parts are
-    placed beside the board.
-
-    To do: correct the seat, or measure the fiducials in this seat.
-
-    Source: least-squares move and turn, S. Umeyama, IEEE PAMI 13(4), 1991; `limits.seat_error_mm`:
-    common practice, no published source.
-    """
-    for verdict in _verdicts(look):
-        if verdict.cause != "seat":
-            continue
-        found, turn = verdict.fiducials, wrap(round(verdict.fit.rotation, 1))
-        off = max(map(math.dist, found.nominal, found.seen))
-        seat = look.shop.jobs[found.job].seat
-        is_turned = abs(turn) > _HALF_TURN_FROM_DEG
-        yield Problem(
-            path=("jobs", found.job, "seat"),
-            related=(found.path,),
-            message=f"the board of {found.job} was found "
-            + (
-                f"turned by {number(turn)} degrees against its seat."
-                if is_turned
-                else f"{number(round(off, 2))} mm from its seat."
-            ),
-            observed=f"{found.shown()}; seat {point(seat.x, seat.y)}, rotation "
-            f"{number(seat.rotation)}",
-            consequence="All parts would be placed turned, unless the board is turned on purpose."
-            if is_turned
-            else "The fiducials would not be found within their search radius.",
-            remedy=("Look at the board in the machine; correct the seat, or measure again.",),
-            level=Level.ERROR if is_turned else None,
-        )

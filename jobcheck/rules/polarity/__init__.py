@@ -5,14 +5,10 @@ from jobcheck.rules.polarity import corrections, declared, drawing_leg, feeder_l
 
 RULES: tuple[Rule, ...] = (
     declared.polarised_flag_contradicted,
-    declared.square_part_unpolarised,
-    declared.zero_level_missing,
-    declared.bottom_convention_missing,
-    declared.rotation_missing,
+    declared.rotation_convention_missing,
     feeder_leg.pick_rotation_wrong,
     feeder_leg.tape_pin1_impossible,
-    feeder_leg.tape_pin1_unknown,
-    feeder_leg.reel_not_looked_at,
+    feeder_leg.carrier_pin1_unproven,
     listing_leg.list_turned_from_pads,
     drawing_leg.outline_drawing_contradicts_pads,
     listing_leg.placement_turned_from_pads,

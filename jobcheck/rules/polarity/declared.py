@@ -17,23 +17,25 @@ from jobcheck.wording import count, listed
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     compares=True,
     fails="outlines.sod-123.polarised: false",
     passes="outlines.chip-0805.pin1_at_zero: left\noutlines.chip-0805.same_turned_deg: 180",
 )
 def polarised_flag_contradicted(look: Inspection) -> Iterator[Problem]:
-    """An outline is unpolarised, but names its pin 1 or was polarised in the record.
+    """An outline is unpolarised, but names pin 1, was polarised in the record, or is square.
 
     An outline that declares `same_turned_deg` may have a pin 1: it is unpolarised all the same. One
-    that is polarised cannot be the same when turned.
+    that is polarised cannot be the same when turned. Square with more than two terminals is a
+    warning.
 
-    On the machine: nothing, but the part is compared modulo its symmetry, so that a reversed one
-    cannot be found.
+    On the machine: the part is compared modulo its symmetry, so that a reversed or turned one is
+    not found.
 
-    To do: if it matters which way round the part is, write `polarised: true`. If not, remove what
-    names pin 1, or write `same_turned_deg`.
+    To do: if it matters which way round the part is, write `polarised: true` and where pin 1 is. If
+    not, remove what names pin 1, or write `same_turned_deg`.
 
-    Source: common practice, no published source.
+    Source: square within 0.3 mm, EIA-481-E; the rest is common practice, no published source.
     """
     shop, good = look.shop, look.good if _any_unpolarised(look) else None
     for name in sorted(shop.outlines, key=natural):
@@ -46,6 +48,8 @@ def polarised_flag_contradicted(look: Inspection) -> Iterator[Problem]:
         named = [] if outline.same_turned_deg else list(_names_pin1(look.facts, name))
         if was or named:
             yield _unpolarised(look.facts, name, named, was=was)
+        elif outline.same_turned_deg is None and outline.terminals > 2:
+            yield from _square(look.facts, name)
 
 
 def _any_unpolarised(look: Inspection) -> bool:
@@ -110,70 +114,66 @@ def _polarised_and_same(name: str, turned: float) -> Problem:
     )
 
 
+def _square(facts: Facts, name: str) -> Iterator[Problem]:
+    """Yield that a placed square outline of more than two terminals is unpolarised."""
+    outline = facts.shop.outlines[name]
+    placed = facts.usage.placements_of_parts(facts.usage.parts_of_outline(name)).values()
+    if placed and is_square(*outline.body_mm):
+        references = sorted((ref for refs in placed for ref in refs), key=natural)
+        yield Problem(
+            path=("outlines", name, "polarised"),
+            message=f"outline {name} has {outline.terminals} terminals, is square and is "
+            "unpolarised.",
+            observed=f"polarised false; same_turned_deg missing; {listed(references)}",
+            consequence="A quarter or half turn of it is not found, though it may be wrong.",
+            remedy=(
+                "Look at the maker's drawing. Write polarised: true and where pin 1 is, or "
+                "same_turned_deg.",
+            ),
+            level=Level.WARNING,
+        )
+
+
 @rule(
+    Level.ERROR,
     Level.WARNING,
     fails="""
-    outlines.chip-0805.body_mm: [2.0, 2.0]
-    recognitions.chip-large.expect_mm: [2.0, 2.0]
-    outlines.chip-0805.terminals: 4
+    jobs.first-board.side: bottom
+    jobs.first-board.placements.U1.side: bottom
+    jobs.first-board.placements.bottom: ~
     """,
     passes="""
-    outlines.chip-0805.body_mm: [2.0, 2.0]
-    recognitions.chip-large.expect_mm: [2.0, 2.0]
-    outlines.chip-0805.terminals: 4
-    outlines.chip-0805.same_turned_deg: 180
+    jobs.first-board.placements.U1.side: bottom
+    jobs.first-board.placements.bottom: ~
+    outlines.chip-0805.zero: B
     """,
 )
-def square_part_unpolarised(look: Inspection) -> Iterator[Problem]:
-    """A square part of more than two terminals is unpolarised.
+def rotation_convention_missing(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A list does not say how it counts rotations: its zero level, or its bottom convention.
 
-    On the machine: the part may be placed at any quarter turn, and none of them is found.
+    A missing `bottom` of a job that builds the bottom is an error; where the pads of the rows fit
+    one convention alone, it is named. A list or outline without `zero`, while others have one, is a
+    warning; where none has one, all are taken as drawn alike, and a square part that is the same at
+    every quarter turn needs none. Undeclared positions on the bottom are taken as seen through the
+    top, and counted as not checked.
 
-    To do: look at the maker's drawing. If a turn matters, write `polarised: true` and where pin 1
-    is; if not, write `same_turned_deg`.
-
-    Source: square within 0.3 mm, EIA-481-E; the rest is common practice, no published source.
-    """
-    shop = look.shop
-    for name in sorted(shop.outlines, key=natural):
-        outline = shop.outlines[name]
-        if outline.polarised or outline.same_turned_deg is not None or outline.terminals <= 2:
-            continue
-        used = look.facts.usage.parts_of_outline(name)
-        placed = look.facts.usage.placements_of_parts(used)
-        if placed and is_square(*outline.body_mm) and not any(_names_pin1(look.facts, name)):
-            references = sorted((ref for refs in placed.values() for ref in refs), key=natural)
-            yield Problem(
-                path=("outlines", name, "polarised"),
-                message=f"outline {name} has {outline.terminals} terminals, is square and is "
-                "unpolarised.",
-                observed=f"polarised false; same_turned_deg missing; {listed(references)}",
-                consequence="A quarter or half turn of it is not found, though it may be wrong.",
-                remedy=(
-                    "Look at the maker's drawing. Write polarised: true and where pin 1 is, or "
-                    "same_turned_deg.",
-                ),
-            )
-
-
-@rule(
-    Level.WARNING,
-    fails="outlines.chip-0805.zero: ~",
-    passes="outlines.chip-0805.zero: B",
-)
-def zero_level_missing(look: Inspection) -> Iterator[Problem]:
-    """A list or an outline has no zero level, while others have one.
-
-    Where none has one, all are taken as drawn alike. A square part that is the same at every
-    quarter turn needs none.
-
-    On the machine: levels A and B differ by a quarter turn. A part may be placed across its pads.
+    On the machine: levels A and B differ by a quarter turn, the conventions for the bottom by
+    mirroring and by half a turn. Parts may be placed across their pads or the wrong way round.
 
     To do: look how list and outline are drawn at 0, and write `zero`: two terminals along x, pin 1
-    left or upper left is level A; two terminals along y, pin 1 lower left is level B.
+    left or upper left is level A; two terminals along y, pin 1 lower left is level B. Look at one
+    polarised part on the bottom and declare `bottom`: `as-placed`, `through-top-mirrored-y` (Gerber
+    X3) or `through-top-mirrored-x`; and `bottom_positions`: `through-top`, `as-placed` or
+    `x-negated`.
 
-    Source: levels A and B, IPC-7351A and IEC 61188-7, as secondary sources quote them.
+    Source: levels A and B, IPC-7351A and IEC 61188-7, as secondary sources quote them; Gerber Layer
+    Format Specification 5.6.16; that others differ: common practice, no published source.
     """
+    yield from _bottom_missing(look)
+    yield from _zero_missing(look)
+
+
+def _zero_missing(look: Inspection) -> Iterator[Problem]:
     lacking: dict[str, list[str]] = {}
     for job in sorted(look.shop.jobs, key=natural):
         frames, placed = frames_of(look.shop, job), look.facts.usage.placements_by_part[job]
@@ -201,6 +201,7 @@ def _list_without_level(job: str, open_ones: dict[str, list[str]]) -> Problem:
         consequence="How they are turned on the board is unknown. If the levels differ, they would "
         "be placed a quarter turn off.",
         remedy=("Look how the list's footprints are drawn at 0, and write zero: A or B.",),
+        level=Level.WARNING,
     )
 
 
@@ -217,79 +218,11 @@ def _outlines_without_level(lacking: dict[str, list[str]]) -> Problem:
         f"{'is' if len(references) == 1 else 'are'} turned on the board is unknown. If the levels "
         "differ, a quarter turn is missing and the part is across its pads.",
         remedy=("Look how the outline is drawn at 0, and write zero: A or B.",),
+        level=Level.WARNING,
     )
 
 
-@rule(
-    Level.WARNING,
-    fails="jobs.first-board.placements.D2.rotation: ~",
-    passes="jobs.first-board.placements.D2.rotation: 180",
-)
-def rotation_missing(look: Inspection) -> Iterator[Problem]:
-    """A row of a list has no rotation, while others have one.
-
-    Parts that look the same at every quarter turn are left out.
-
-    On the machine: the part is placed at 0, whatever the board needs.
-
-    To do: look at the board's drawing, and write the rotation; 0 is written too.
-
-    Source: common practice, no published source.
-    """
-    for job in sorted(look.shop.jobs, key=natural):
-        listing = look.shop.jobs[job].placements
-        if listing.file is None:
-            continue
-        stated = {
-            reference: "rotation" in placement.model_fields_set
-            for reference, placement in look.shop.placed(job)
-            if (outline := look.shop.outline_of(placement.part)) and outline.symmetry != 90
-        }
-        without = sorted((ref for ref, is_stated in stated.items() if not is_stated), key=natural)
-        if without and any(stated.values()):
-            yield _without_rotation(job, without, len(stated))
-
-
-def _without_rotation(job: str, without: list[str], of: int) -> Problem:
-    is_one = len(without) == 1
-    return Problem(
-        path=("jobs", job, "placements", without[0], "rotation"),
-        related=tuple(("jobs", job, "placements", name, "rotation") for name in without[1:6]),
-        message=f"{listed(without)} of {job} {'has' if is_one else 'have'} no rotation.",
-        observed=f"rotation missing in {len(without)} of {of} rows",
-        consequence=f"{'It' if is_one else 'They'} would be placed at 0, which may be wrong.",
-        remedy=("Look at the board's drawing, and write the rotation, also where it is 0.",),
-    )
-
-
-@rule(
-    Level.ERROR,
-    fails="""
-    jobs.first-board.side: bottom
-    jobs.first-board.placements.U1.side: bottom
-    jobs.first-board.placements.bottom: ~
-    """,
-    passes="""
-    jobs.first-board.placements.U1.side: bottom
-    jobs.first-board.placements.bottom: ~
-    """,
-)
-def bottom_convention_missing(look: Inspection) -> Iterator[Problem | Unchecked]:
-    """A job builds the bottom, but its list does not say how it counts rotations there.
-
-    Where the pads of the rows fit one convention alone, it is named. Undeclared positions on the
-    bottom are taken as seen through the top, and counted as not checked.
-
-    On the machine: the three conventions differ by mirroring and by half a turn; the wrong one
-    places polarised parts the wrong way round.
-
-    To do: look at one polarised part on the bottom and declare `bottom`: `as-placed`,
-    `through-top-mirrored-y` (Gerber X3) or `through-top-mirrored-x`. Declare `bottom_positions`
-    too: `through-top`, `as-placed` or `x-negated`.
-
-    Source: Gerber Layer Format Specification 5.6.16; that others differ: common practice, no
-    published source.
-    """
+def _bottom_missing(look: Inspection) -> Iterator[Problem | Unchecked]:
     for name in sorted(look.shop.jobs, key=natural):
         job = look.shop.jobs[name]
         placed = len(look.facts.usage.placed[name].references)

@@ -133,18 +133,24 @@ def _impossible(shop: Shop, outline: str, names: list[str], *, is_outline: bool)
     feeders.f03.remaining: 90
     """,
 )
-def tape_pin1_unknown(look: Inspection) -> Iterator[Problem | Unchecked]:
-    """A polarised part comes from a carrier whose pin 1 is not described.
+def carrier_pin1_unproven(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """Pin 1 in a carrier of polarised parts is not described, or not looked at since loading.
 
     What else a feed leg lacks is counted as not checked.
 
     On the machine: nothing shows whether the reel is wound as the pick assumes; a part that comes
     the other way round is noticed after reflow.
 
-    To do: look at the tape, and write `pin1` (in a tray: `attitude`).
+    To do: look at the tape. Write `pin1` (in a tray: `attitude`), and the day as
+    `reel.orientation_seen`.
 
     Source: common practice, no published source.
     """
+    yield from _not_described(look)
+    yield from _not_looked_at(look)
+
+
+def _not_described(look: Inspection) -> Iterator[Problem | Unchecked]:
     shop = look.shop
     silent: dict[str, Path] = {}
     lacking: dict[str, list[str]] = defaultdict(list)
@@ -189,21 +195,7 @@ def _missing_pin1(shop: Shop, name: str) -> Path | None:
     return ("feeders", name, *carried[1]) if carried and carried[0] is None else None
 
 
-@rule(
-    Level.WARNING,
-    fails="feeders.f03.reel.loaded: 2026-11-20",
-    passes="feeders.f03.reel.loaded: 2026-11-02",
-)
-def reel_not_looked_at(look: Inspection) -> Iterator[Problem]:
-    """A reel of polarised parts was loaded after the last look at it.
-
-    On the machine: a reel that is wound the other way is placed reversed, which is noticed after
-    reflow.
-
-    To do: look at the tape, and write the day as `reel.orientation_seen`.
-
-    Source: common practice, no published source.
-    """
+def _not_looked_at(look: Inspection) -> Iterator[Problem]:
     shop = look.shop
     unseen = []
     for name in sorted(shop.feeders, key=natural):

@@ -23,10 +23,6 @@ from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.wording import count, listed, number
 
-_BODIES = ("bodies-overlap", "bodies-too-close")
-"""Rules about bodies that a list turned by a quarter lays across each other."""
-
-
 # the list as a whole
 
 
@@ -76,7 +72,8 @@ def _other_level(facts: Facts, job: str, off: float) -> Problem:
             else "Look how the list counts its rotations, and export it again.",
         ),
         level=level_of(doubt),
-        suppresses=tuple((rule, ("jobs", job)) for rule in _BODIES if abs(off) == 90),
+        # A list turned by a quarter puts bodies across each other.
+        suppresses=(("bodies-too-close", ("jobs", job)),) if abs(off) == 90 else (),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from datetime import date
 
@@ -20,21 +21,29 @@ _ROWS = ("placements", "bill")
 
 @rule(
     Level.WARNING,
+    Level.NOTE,
     fails="feeders.f01.reel: {loaded: 2027-11-02}",
     passes="feeders.f01.reel: {loaded: 2026-11-25}",
 )
-def date_in_future(look: Inspection) -> Iterator[Problem]:
-    """A day on which something was done is in the future.
+def date_implausible(look: Inspection) -> Iterator[Problem]:
+    """A day is in the future, contradicts its event's name, or is before the recorded day.
 
-    All such days are one finding. The end of an acceptance may be in the future.
+    The last is a note: a value that was put back from an older record has an earlier day, too. All
+    days with one fault are one finding. The end of an acceptance may be in the future.
 
-    On the machine: until that day nothing makes the value old, so a worn or shifted thing is
-    trusted; an event has no effect until its day.
+    On the machine: a worn or shifted thing is trusted, or a good value is called old: until its day
+    an event has no effect, and nothing makes a value of the future old.
 
-    To do: correct the day.
+    To do: correct the day, or keep the older value with its day.
 
-    Source: the calendar; nothing to measure.
+    Source: the calendar and the last known-good record; nothing to measure.
     """
+    yield from _in_future(look)
+    yield from _against_name(look)
+    yield from _before_recorded(look)
+
+
+def _in_future(look: Inspection) -> Iterator[Problem]:
     ahead = [(path, day) for path, day in _written_days(look.shop) if day > look.today]
     if not ahead:
         return
@@ -82,23 +91,25 @@ def _day(value: object) -> date | None:
         return None
 
 
-@rule(
-    Level.NOTE,
-    fails="cameras.head.calibrated.date: 2026-11-01",
-    passes="cameras.head.calibrated.date: 2026-11-20",
-    compares=True,
-)
-def date_before_recorded(look: Inspection) -> Iterator[Problem]:
-    """A day is earlier than the day of the last known-good record.
+_DAY_IN_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)")
 
-    All such days are one finding. A value that was put back from an older record is one, too.
 
-    On the machine: the value may be an old one, or its day a slip; it is called old too early.
+def _against_name(look: Inspection) -> Iterator[Problem]:
+    events = look.shop.machine.events if look.shop.machine else {}
+    for name in sorted(events, key=natural):
+        named = _DAY_IN_NAME.match(name)
+        if named and named[1] != events[name].date.isoformat():
+            yield Problem(
+                path=("events", name, "date"),
+                message=f"event {name} has the date {events[name].date}.",
+                observed=f"{events[name].date}; {named[1]} in its name",
+                consequence="Values measured between the two days may be called fresh or old "
+                "wrongly.",
+                remedy=("Correct the one that is wrong.",),
+            )
 
-    To do: correct the day, or keep the older value with its day.
 
-    Source: the last known-good record; nothing to measure.
-    """
+def _before_recorded(look: Inspection) -> Iterator[Problem]:
     if look.good is None or look.good is look.shop:
         return
     back = [
@@ -119,4 +130,5 @@ def date_before_recorded(look: Inspection) -> Iterator[Problem]:
         observed=listed(shown, 3),
         consequence="The value is an older one, or its day is a slip.",
         remedy=("Look which it is, and correct the day if it is a slip.",),
+        level=Level.NOTE,
     )

@@ -44,28 +44,35 @@ def _keys(shop: Shop, collection: str) -> list[str]:
 @rule(
     Level.ERROR,
     Level.WARNING,
+    Level.NOTE,
     fails="shop.feeders: []",
     passes="jobs.first-board.run.panels: 1",
     compares=True,
 )
 def file_no_longer_named(look: Inspection) -> Iterator[Problem]:
-    """shop.yaml no longer names a file of the record, and its entries are missing.
+    """shop.yaml no longer names a file of the record, or a pattern in it matches no file.
 
-    An error where a job still needs one of the entries, or no job is left; else a warning.
+    An error where a job still needs one of the entries, or no job is left; else a warning. A
+    pattern that brought nothing in the record is a note.
 
-    On the machine: the parts, feeders or jobs in that file are unknown.
+    On the machine: the parts, feeders or jobs in that file are unknown and not checked.
 
-    To do: name the file again in shop.yaml; if it went on purpose, `jobcheck keep` records it.
+    To do: name the file again, put it back, or correct the pattern; if it went on purpose,
+    `jobcheck keep` records it.
 
-    Source: the last known-good record; nothing to measure.
+    Source: the last known-good record; the description's own references; nothing to measure.
     """
-    if look.good is None or look.good is look.shop:
-        return
     for kind, collections in BRINGS.items():
-        if all(look.shop.understood((name,)) for name in collections):
-            lost = _lost(look, look.good, kind)
-            if lost.files and lost.entries:
-                yield _not_named(look, look.good, lost)
+        if not all(look.shop.understood((name,)) for name in collections):
+            continue
+        lost = _lost(look, look.good, kind) if look.good else None
+        if look.good and lost and lost.entries:
+            yield _not_named(look, look.good, lost)
+            continue
+        named = list(enumerate(_named(look.shop, kind)))
+        patterns = [(index, pattern) for index, pattern in named if "*" in pattern]
+        if patterns and not any(_keys(look.shop, name) for name in collections):
+            yield _empty(look.good, kind, *patterns[0])
 
 
 def _lost(look: Inspection, good: Shop, kind: str) -> _Lost:
@@ -130,7 +137,6 @@ def _amounts(lost: _Lost) -> str:
 
 def _following(look: Inspection, lost: _Lost) -> Iterator[tuple[str, Path]]:
     """Yield the findings that follow from entries that are missing."""
-    yield "pattern-matches-nothing", ("shop", lost.kind)
     yield "entries-unused", ()
     for collection in BRINGS[lost.kind]:
         yield "recorded-value-missing", (collection,)
@@ -141,34 +147,6 @@ def _following(look: Inspection, lost: _Lost) -> Iterator[tuple[str, Path]]:
             yield "name-unknown", user
     if not look.shop.plain_at((lost.kind,)):
         yield "name-unknown", ("shop", lost.kind)
-
-
-@rule(
-    Level.NOTE,
-    Level.ERROR,
-    fails="jobs.first-board: ~",
-    passes="jobs.first-board.run.panels: 1",
-)
-def pattern_matches_nothing(look: Inspection) -> Iterator[Problem]:
-    """A pattern in shop.yaml matches no file.
-
-    An error where it brought jobs in the last known-good record; else a note.
-
-    On the machine: nothing; but nothing is checked either, so a clean lint says little.
-
-    To do: correct the pattern, put the files back, or add one.
-
-    Source: the description's own references; nothing to measure.
-    """
-    for kind, collections in BRINGS.items():
-        patterns = [
-            (index, pattern)
-            for index, pattern in enumerate(_named(look.shop, kind))
-            if "*" in pattern
-        ]
-        brings = any(_keys(look.shop, name) for name in collections)
-        if patterns and not brings and all(look.shop.understood((name,)) for name in collections):
-            yield _empty(look.good, kind, *patterns[0])
 
 
 def _empty(good: Shop | None, kind: str, index: int, pattern: str) -> Problem:
@@ -198,4 +176,5 @@ def _empty(good: Shop | None, kind: str, index: int, pattern: str) -> Problem:
         observed=f"no {kind}",
         consequence=f"The shop has no {kind}, so nothing about them is checked.",
         remedy=(f"Correct the pattern, or add a file that describes {kind}.",),
+        level=Level.NOTE,
     )

@@ -46,6 +46,7 @@ _WITHOUT: dict[str, str] = {
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     Level.NOTE,
     fails="parts.10k-0603.outline: chip-063",
     passes="outlines.soic-8.nozzles: [bore-0-4, bore-1-0]",
@@ -53,13 +54,14 @@ _WITHOUT: dict[str, str] = {
 def name_unknown(look: Inspection) -> Iterator[Problem]:
     """A name points at an outline, part, nozzle, camera or row that is not described.
 
-    A note where no job needs it today. A part that only a bill names is left to the rules that
-    compare bill and list.
+    A note where no job needs it today. A warning where an event touched what is neither an axis nor
+    described. A part that only a bill names is left to `bill-contradicts-placements`.
 
     On the machine: the part, feeder or spindle that names it cannot be used, or is used with the
-    controller's old values.
+    controller's old values. What an event really touched keeps its old calibration.
 
-    To do: correct the name, describe the entry, or restore it if it was lost.
+    To do: correct the name, describe the entry, or restore it if it was lost. Events name an axis
+    (x, y, z, rotation) or a path of the description, such as cameras.up.
 
     Source: the description's own references; nothing to measure.
     """
@@ -73,6 +75,7 @@ def name_unknown(look: Inspection) -> Iterator[Problem]:
             continue
         for name, named in users_of.items():
             yield _unknown(look, (collection, name), named)
+    yield from _touches_nothing(look)
 
 
 def _is_missing(shop: Shop, target: Target) -> bool:
@@ -107,7 +110,7 @@ def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
         remedy=_remedy(target, _meant(look, users[0], target), was),
         suppresses=(
             *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
-            *(("event-touches-nothing", path) for path in touches(look.shop, target)),
+            *(("name-unknown", path) for path in touches(look.shop, target)),
         ),
         level=None if is_needed else Level.NOTE,
     )
@@ -274,21 +277,8 @@ def _unused(collection: str, unused: list[str], nobody: str) -> Problem:
 _AXES = ("x", "y", "z", "rotation")
 
 
-@rule(
-    Level.WARNING,
-    fails="events.2026-11-01-lens: {date: 2026-11-01, touched: [cameras.upp]}",
-    passes="events.2026-11-01-lens: {date: 2026-11-01, touched: [cameras.up, reversal, x]}",
-)
-def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
-    """An event touched something that is neither an axis nor described.
-
-    On the machine: the thing that was really touched keeps its old calibration, which is not
-    called old.
-
-    To do: write an axis (x, y, z, rotation) or a path of the description, such as cameras.up.
-
-    Source: the description's own references; nothing to measure.
-    """
+def _touches_nothing(look: Inspection) -> Iterator[Problem]:
+    """Yield the things that events touched and that are neither axes nor described."""
     touching: dict[str, list[Path]] = defaultdict(list)
     for path, touched in _touched(look.shop):
         if not _names_something(look.shop, touched):
@@ -308,6 +298,7 @@ def event_touches_nothing(look: Inspection) -> Iterator[Problem]:
                 if meant
                 else "Write x, y, z, rotation, or a path such as cameras.up.",
             ),
+            level=Level.WARNING,
         )
 
 

@@ -141,7 +141,7 @@ def _following(facts: Facts, camera: Path, is_whole: bool) -> tuple[tuple[str, P
             found.append(("name-unknown", path))
     if is_whole:
         found += [("camera-missing", ("cameras",)), ("camera-missing", ("home_mark",))]
-        found += [("event-touches-nothing", path) for path in touches(facts.shop, camera)]
+        found += [("name-unknown", path) for path in touches(facts.shop, camera)]
     return tuple(found)
 
 

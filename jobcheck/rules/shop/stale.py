@@ -218,38 +218,6 @@ def _day_path(shop: Shop, value: _Dated) -> Path:
     return own if shop.plain_at(own) is not None else (*value.path, "measured")
 
 
-_DAY_IN_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?!\d)")
-
-
-@rule(
-    Level.WARNING,
-    fails="events.2026-10-30-belt.date: 2026-10-03",
-    passes="events.2026-10-30-belt: ~\nevents.belt-2: {date: 2026-10-03, touched: [x, y]}",
-)
-def event_name_contradicts_date(look: Inspection) -> Iterator[Problem]:
-    """The day in an event's name differs from the event's date.
-
-    On the machine: values measured between the two days are called fresh or old wrongly.
-
-    To do: correct the one that is wrong.
-
-    Source: one day written in two places.
-    """
-    machine = look.shop.machine
-    for name in sorted(machine.events, key=natural) if machine else ():
-        assert machine
-        event, named = machine.events[name], _DAY_IN_NAME.match(name)
-        if named and named[1] != event.date.isoformat():
-            yield Problem(
-                path=("events", name, "date"),
-                message=f"event {name} has the date {event.date}.",
-                observed=f"{event.date}; {named[1]} in its name",
-                consequence="Values measured between the two days may be called fresh or old "
-                "wrongly.",
-                remedy=("Correct the one that is wrong.",),
-            )
-
-
 @rule(
     Level.WARNING,
     fails="parts.10k-0603.maker_number: RC-10K\nfeeders.f01.reel: {maker_number: RC-1K}",

@@ -43,66 +43,58 @@ def _used(look: Inspection) -> set[tuple[str, str]]:
 
 
 @rule(
-    Level.NOTE,
-    fails="shop.accepted.entries-unused.nozzles: {because: a spare, until: 2027-03-01}",
-    passes=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2027-03-01}}",
-    is_upkeep=True,
-)
-def acceptance_unused(look: Inspection) -> Iterator[Problem]:
-    """An acceptance matches no finding; those of one rule are one note.
-
-    It is silent while a file is not understood, and for a rule that did not run.
-
-    On the machine: nothing now; but if the same fault comes back one day, it will be hidden.
-
-    To do: remove the acceptance, or correct its path.
-
-    Source: common practice, no published source.
-    """
-    if look.shop.not_understood:
-        return
-    used = _used(look)
-    idle: dict[str, list[str]] = defaultdict(list)
-    for name, text, _ in _acceptances(look):
-        if name in look.rules_run and (name, text) not in used:
-            idle[name].append(text)
-    found = Counter(entry.rule.name for entry in look.reported)
-    for name, texts in idle.items():
-        yield Problem(
-            path=(*_ACCEPTED, name, texts[0]),
-            related=tuple((*_ACCEPTED, name, text) for text in texts[1:_MOST_SHOWN]),
-            message=f"{name} is accepted at {listed(texts, 3)}, but finds nothing there.",
-            observed=f"{name} finds {count(found[name], 'fault')} in the whole shop",
-            consequence="If the fault comes back there, it will be hidden.",
-            remedy=("Remove the acceptance, or correct its path.",),
-        )
-
-
-@rule(
     Level.WARNING,
+    Level.NOTE,
     fails=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2026-11-25}}",
-    passes=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2026-11-26}}",
+    passes=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2027-11-26}}",
     is_upkeep=True,
 )
-def acceptance_expired(look: Inspection) -> Iterator[Problem]:
-    """An acceptance has expired, and its finding is still there.
+def acceptance_outdated(look: Inspection) -> Iterator[Problem]:
+    """An acceptance has expired, has no end within a year, or matches no finding.
 
-    The finding stays accepted: the calendar alone never stops a commit. Acceptances that expired
-    on one day are one finding.
+    An expired one still holds: the calendar alone never stops a commit. One that matches nothing is
+    a note; it is not reported while a file is not understood, or for a rule that did not run.
 
-    On the machine: a fault that was accepted for a while stays for good.
+    On the machine: a fault that was accepted for a while stays for good, when nobody remembers why;
+    one that comes back is hidden.
 
-    To do: correct the fault and remove the acceptance, or judge it again and set a new end.
+    To do: correct the fault and remove the acceptance, or judge it again and set an end within a
+    year; `jobcheck accept` writes one.
 
     Source: common practice, no published source.
     """
-    used = _used(look)
+    used, latest = _used(look), look.today + timedelta(days=LONGEST_DAYS)
+    idle: dict[str, list[str]] = defaultdict(list)
     ended: dict[date, list[tuple[str, str]]] = defaultdict(list)
+    endless: list[tuple[str, str, date | None]] = []
     for name, text, acceptance in _acceptances(look):
-        if acceptance.until and acceptance.until <= look.today and (name, text) in used:
-            ended[acceptance.until].append((name, text))
+        until = acceptance.until
+        if (name, text) not in used:
+            if name in look.rules_run and not look.shop.not_understood:
+                idle[name].append(text)
+        elif until is None or until > latest:
+            endless.append((name, text, until))
+        elif until <= look.today:
+            ended[until].append((name, text))
     for day, entries in sorted(ended.items()):
         yield _ended(day, entries, look.today)
+    if endless:
+        yield _endless(endless, latest)
+    found = Counter(entry.rule.name for entry in look.reported)
+    for name, texts in idle.items():
+        yield _idle(name, texts, found[name])
+
+
+def _idle(name: str, texts: list[str], found: int) -> Problem:
+    return Problem(
+        path=(*_ACCEPTED, name, texts[0]),
+        related=tuple((*_ACCEPTED, name, text) for text in texts[1:_MOST_SHOWN]),
+        message=f"{name} is accepted at {listed(texts, 3)}, but finds nothing there.",
+        observed=f"{name} finds {count(found, 'fault')} in the whole shop",
+        consequence="If the fault comes back there, it will be hidden.",
+        remedy=("Remove the acceptance, or correct its path.",),
+        level=Level.NOTE,
+    )
 
 
 def _ended(day: date, entries: list[tuple[str, str]], today: date) -> Problem:
@@ -127,32 +119,10 @@ def _ended(day: date, entries: list[tuple[str, str]], today: date) -> Problem:
     )
 
 
-@rule(
-    Level.WARNING,
-    fails=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2027-11-27}}",
-    passes=f"{_SPARE}shop.accepted.entries-unused.nozzles: {{because: a spare, until: 2027-11-26}}",
-    is_upkeep=True,
-)
-def acceptance_without_end(look: Inspection) -> Iterator[Problem]:
-    """An acceptance has no end, or one more than a year ahead.
-
-    On the machine: a fault stays hidden when nobody remembers why.
-
-    To do: set an end within a year; `jobcheck accept` writes one.
-
-    Source: common practice, no published source.
-    """
-    latest, used = look.today + timedelta(days=LONGEST_DAYS), _used(look)
-    endless = [
-        (name, text, acceptance.until)
-        for name, text, acceptance in _acceptances(look)
-        if (name, text) in used and not (acceptance.until and acceptance.until <= latest)
-    ]
-    if not endless:
-        return
+def _endless(endless: list[tuple[str, str, date | None]], latest: date) -> Problem:
     name, text, until = endless[0]
     more = f" and {len(endless) - 1} more" if endless[1:] else ""
-    yield Problem(
+    return Problem(
         path=(*_ACCEPTED, name, text, "until"),
         related=tuple((*_ACCEPTED, *entry[:2], "until") for entry in endless[1:_MOST_SHOWN]),
         message=f"the acceptance of {name} at {text}{more} has no end within a year.",
@@ -169,14 +139,19 @@ def acceptance_without_end(look: Inspection) -> Iterator[Problem]:
     passes="shop.disabled.feeder-slot-shared: no feeders but trays",
     is_upkeep=True,
 )
-def reason_missing(look: Inspection) -> Iterator[Problem]:
-    """An accepted finding or a disabled rule has no reason.
+def silencing_faulty(look: Inspection) -> Iterator[Problem]:
+    """An accepted or disabled rule has no reason, does not exist, or cannot be silenced.
 
-    On the machine: later nobody knows whether the fault was judged or only hidden.
+    A rule that was renamed is answered with its new name. Faults of a file and lost camera
+    settings cannot be silenced.
 
-    To do: write the reason; or remove the entry and correct the fault.
+    On the machine: nothing where the entry has no effect. Without a reason nobody knows later
+    whether the fault was judged or only hidden.
 
-    Source: common practice, no published source.
+    To do: write the reason, correct the name, or remove the entry; `jobcheck rules` lists all
+    names.
+
+    Source: the registry of rules; the reason is common practice, no published source.
     """
     silenced = [
         ((*_DISABLED, name), f"rule {name} is disabled")
@@ -195,26 +170,6 @@ def reason_missing(look: Inspection) -> Iterator[Problem]:
             consequence="Later nobody knows whether this was judged or only hidden.",
             remedy=("Write the reason, or remove the entry and correct the fault.",),
         )
-
-
-@rule(
-    Level.WARNING,
-    fails="shop.disabled.feeder-slots-shared: no feeders but trays",
-    passes="shop.disabled.feeder-slot-shared: no feeders but trays",
-    is_upkeep=True,
-)
-def silencing_without_effect(look: Inspection) -> Iterator[Problem]:
-    """A rule is accepted or disabled, but does not exist or cannot be silenced.
-
-    A rule that was renamed is answered with its new name. Faults of a file and lost camera
-    settings cannot be silenced.
-
-    On the machine: nothing; the finding that it was meant for is still reported.
-
-    To do: correct the name, or remove the entry; `jobcheck rules` lists all names.
-
-    Source: the registry of rules; nothing to measure.
-    """
     named = [(_DISABLED, name) for name in look.shop.root.disabled]
     named += [(_ACCEPTED, name) for name in look.shop.root.accepted]
     for block, name in sorted(named):
