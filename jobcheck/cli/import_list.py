@@ -7,7 +7,7 @@ from pathlib import Path as FilePath
 import click
 
 from jobcheck.cli.group import cli
-from jobcheck.cli.options import FOUND, OK, Options, common, show_json, write_option
+from jobcheck.cli.options import NOT_UNDERSTOOD, OK, Options, common, show_json, write_option
 
 
 def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]) -> dict[str, str]:
@@ -28,6 +28,15 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
 )
 @click.option(
     "--bill", "bill_file", type=click.Path(path_type=FilePath), help="Its bill of materials."
+)
+@click.option("--bill-encoding", metavar="NAME", help="Encoding of the bill; default: UTF-8.")
+@click.option(
+    "--bill-column",
+    "bill_named",
+    multiple=True,
+    callback=_pairs,
+    metavar="MEANING=NAME",
+    help="The column of a meaning in the bill (repeatable).",
 )
 @click.option(
     "--units", type=click.Choice(["mm", "mil", "inch", "um", "cm"]), help="Unit of positions."
@@ -55,6 +64,9 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
 )
 @click.option("--origin", type=(float, float), metavar="X Y", help="The list's origin, mm.")
 @click.option(
+    "--board", type=(float, float), metavar="WIDTH HEIGHT", help="A new board's size, mm."
+)
+@click.option(
     "--column",
     "named",
     multiple=True,
@@ -81,7 +93,7 @@ def _pairs(_ctx: click.Context, _option: click.Parameter, texts: tuple[str, ...]
     "fitted_words",
     multiple=True,
     metavar="WORD",
-    help="A value that is a part's name (repeatable).",
+    help="A value that is a part's name, or a reference to place (repeatable).",
 )
 @write_option
 @common("json")
@@ -90,6 +102,8 @@ def import_(
     list_file: FilePath,
     job: str,
     bill_file: FilePath | None,
+    bill_encoding: str | None,
+    bill_named: dict[str, str],
     units: str | None,
     decimal: str | None,
     encoding: str | None,
@@ -99,6 +113,7 @@ def import_(
     bottom: str | None,
     bottom_positions: str | None,
     origin: tuple[float, float] | None,
+    board: tuple[float, float] | None,
     named: dict[str, str],
     parts: dict[str, str],
     not_fitted: tuple[str, ...],
@@ -116,18 +131,20 @@ def import_(
     from jobcheck.sources.lists.columns import DECLARABLE
     from jobcheck.sources.lists.options import ListOptions
 
-    if unknown := [meaning for meaning in named if meaning not in DECLARABLE]:
+    if unknown := [m for m in (*named, *bill_named) if m not in DECLARABLE]:
         raise click.UsageError(f"{unknown[0]} is not a meaning; meanings: {', '.join(DECLARABLE)}.")
     declared = ListOptions(named, units, encoding, delimiter, decimal, side, None, origin or (0, 0))
     said = {"zero": zero, "bottom": bottom, "bottom_positions": bottom_positions}
     conventions = {key: value for key, value in said.items() if value}
     fitted = {word.lower(): word in fitted_words for word in (*not_fitted, *fitted_words)}
-    request = Request(list_file, job, bill_file, declared, conventions, parts, fitted)
+    of_bill = ListOptions(bill_named, encoding=bill_encoding)
+    request = Request(
+        list_file, job, bill_file, declared, of_bill, conventions, parts, fitted, board
+    )
     root = options.root
     result = import_list(root, request, write=write)
     if options.format == "json":
         show_json(options, import_data(result))
     else:
-        call = options.call_about(root)
-        options.streams.show(import_text(result, call, request.asked, options.quiet))
-    return FOUND if write and not result.is_decided else OK
+        options.streams.show(import_text(result, options.call_about(root), options.quiet))
+    return NOT_UNDERSTOOD if result.questions else OK

@@ -2,51 +2,61 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
-from jobcheck.commands.import_reading import Request, read_files
-from jobcheck.findings import CallRefused, command, sentences
+from jobcheck.commands.import_changes import RowChange, row_changes
+from jobcheck.commands.import_evidence import Evidence, evidence_of
+from jobcheck.commands.import_outlines import part_edits
+from jobcheck.commands.import_reading import Questions, Request, read_files, set_apart
+from jobcheck.commands.import_target import Target, built_side
+from jobcheck.findings import CallRefused, sentences
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.edits.edits import Edit, edit_shop
+from jobcheck.sources.edits.edits import edit_shop
 from jobcheck.sources.edits.replacing import EditRefused
-from jobcheck.sources.lists.canonical import bill_csv, placements_csv
-from jobcheck.sources.lists.contradictions import said_by
-from jobcheck.sources.lists.matching import PartCatalogue, chip_case
-from jobcheck.sources.lists.options import options_of
+from jobcheck.sources.lists.matching import PartCatalogue
 from jobcheck.sources.lists.parts import Decisions, decide_parts, is_placed
 from jobcheck.sources.lists.reading import List
-from jobcheck.sources.shop_reader import Reading, read_shop
+from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import Rewrite, WriteRefused, write_files
-
-_KEY = re.compile(r"[A-Za-z0-9_-]{1,100}")
-_CONVENTIONS = ("zero", "bottom", "bottom_positions")
+from jobcheck.trade.packages import package_of
+from jobcheck.wording import listed
 
 
 class Imported(NamedTuple):
-    """A list as it was recognised, and the files that it makes."""
+    """A list as it was recognised, and the files that it makes.
+
+    `questions` are open, and `proposed` is the call that answers them and declares what the list
+    shows; `apart` is what no nozzle places: kind -> references.
+    """
 
     request: Request
     root: FilePath
-    is_new_job: bool
     read: List
     bill: List | None
     decisions: Decisions
     rows: Mapping[str, Mapping[str, Any]]
     files: Mapping[str, Rewrite]
     notes: tuple[str, ...]
-    conventions: Mapping[str, str]
-    board_mm: list[float] | None = None
+    questions: tuple[str, ...]
+    proposed: Request
+    apart: Mapping[str, list[str]]
+    evidence: Evidence
+    outlines: Mapping[str, Mapping[str, Any]]
+    changes: tuple[RowChange, ...]
+    board_mm: tuple[float, float] | None = None
+    side: str = ""
+    is_known_board: bool = False
     written: tuple[str, ...] | None = None
 
     @property
     def only_listed(self) -> list[str]:
         """References that the bill does not have."""
-        return [name for name in self.rows if self.bill and name not in self.bill.rows]
+        placed = (name for name, row in self.rows.items() if row.get("fitted", True))
+        return [name for name in placed if self.bill and name not in self.bill.rows]
 
     @property
     def only_billed(self) -> list[str]:
@@ -55,18 +65,13 @@ class Imported(NamedTuple):
         known = {*self.rows, *self.read.fiducials}
         return [n for n, row in rows.items() if n not in known and row.get("fitted", True)]
 
-    @property
-    def is_decided(self) -> bool:
-        """Whether every part is one of the shop's or a new one, so that it can be written."""
-        return not self.decisions.undecided
-
 
 def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
     """Read a list (and its bill) for a job and, with `write`, put it into the shop.
 
-    An existing job gets its list and bill replaced; a new one gets a skeleton, and so do unknown
-    parts: values that the list lacks stay missing. Nothing is written
-    while a part is undecided.
+    An existing job gets its list and bill replaced; a new one gets what the list proposes, and
+    unknown parts what their names say, marked as derived. Nothing is written while a question is
+    open.
 
     Raises:
         CallRefused: a file cannot be read or understood, or the job cannot take the list.
@@ -75,29 +80,97 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
     if reading.shop is None:
         fault = reading.faults[0]
         raise CallRefused(f"{fault.place}: {fault.message} {sentences(fault.remedy)}")
-    read, bill = read_files(request)
-    catalogue = _catalogue(reading.shop, request)
-    decisions = decide_parts(read, bill, catalogue, request.parts, reading.shop.plain)
+    shop = reading.shop
+    read, bill, open_ = read_files(request)
+    apart = set_apart(read, bill, request.fitted)
+    catalogue = _catalogue(shop, request)
+    decisions = decide_parts(read, bill, catalogue, request.parts, shop.plain)
+    _ask_parts(decisions, open_)
     rows = _rows(read, bill, decisions)
+    evidence = _evidence(read, decisions, catalogue)
     conventions = _conventions(request, read)
-    target = _Target(reading, request, conventions)
-    files = dict(target.files(read, bill, rows, decisions))
+    _propose(evidence, conventions, rows, open_, is_new=request.job not in shop.jobs)
+    target = Target(reading, request, conventions)
+    edits = list(part_edits(decisions, evidence.pin1_at_zero, conventions.get("zero")))
+    files: dict[str, Rewrite] = {}
+    if edits:
+        try:
+            edited = edit_shop(reading, edits)
+        except EditRefused as error:
+            raise CallRefused(str(error)) from None
+        files |= dict(target.rewrite(name, new) for name, new in edited.files.items())
+    files |= dict(target.files(read, bill, rows, decisions))
+    known = shop.jobs.get(request.job)
     result = Imported(
         request,
         root,
-        target.is_new,
         read,
         bill,
         decisions,
         rows,
         files,
-        tuple(target.notes(bill, rows)),
-        conventions,
-        reading.shop.jobs[request.job].board.size_mm if request.job in reading.shop.jobs else None,
+        tuple(target.notes(read, bill, rows)),
+        tuple(open_.asked),
+        open_.said,
+        apart,
+        evidence,
+        {edit.path[1]: edit.value for edit in edits if edit.path[0] == "outlines"},
+        tuple(row_changes(known, rows)),
+        target.board_mm(read) if known is None else _pair(known.board.size_mm),
+        built_side(rows) if known is None else known.side,
+        is_known_board=known is not None or request.board_mm is not None,
     )
-    if write and result.is_decided:
-        return _written(result)
-    return result
+    return _written(result) if write and not result.questions else result
+
+
+def _pair(size: Any) -> tuple[float, float]:
+    width, height = size
+    return width, height
+
+
+def _ask_parts(decisions: Decisions, open_: Questions) -> None:
+    """Ask for each part that may be several; the first of them is the proposed answer."""
+    for entry in decisions.undecided:
+        open_.asked.append(
+            f"{entry.named.text}: {listed(entry.references, 12)}; {entry.why}: "
+            f"{', '.join(entry.candidates)}."
+        )
+        parts = {**open_.said.parts, entry.named.text: entry.candidates[0]}
+        open_.said = replace(open_.said, parts=parts)
+
+
+def _evidence(read: List, decisions: Decisions, catalogue: PartCatalogue) -> Evidence:
+    """Return what the pads of the list show, beside the outlines of the shop that it names."""
+    outlines, terminals = {}, {}
+    for reference, named in read.named.items():
+        if not named.footprint:
+            continue
+        part = catalogue.parts.get(decisions.parts.get(reference, ""))
+        if part and part.outline in catalogue.outlines:
+            outlines[named.footprint] = catalogue.outlines[part.outline]
+            terminals[named.footprint] = catalogue.outlines[part.outline].terminals
+        elif named.footprint not in terminals:
+            terminals[named.footprint] = package_of(named.footprint).terminals or 0
+    return evidence_of(read, terminals, outlines)
+
+
+def _propose(
+    evidence: Evidence,
+    conventions: Mapping[str, str],
+    rows: Mapping[str, Mapping[str, Any]],
+    open_: Questions,
+    *,
+    is_new: bool,
+) -> None:
+    """Propose the conventions that the pads show; ask how a new job counts a built bottom."""
+    found = {k: v for k, v in evidence.conventions.items() if k not in conventions and is_new}
+    if is_new and built_side(rows) == "bottom" and "bottom" not in {**conventions, **found}:
+        found["bottom"] = "as-placed"
+        open_.asked.append(
+            "Rotations on the bottom can be meant in three ways: as-placed, "
+            "through-top-mirrored-y, through-top-mirrored-x."
+        )
+    open_.said = replace(open_.said, conventions={**open_.said.conventions, **found})
 
 
 def _written(result: Imported) -> Imported:
@@ -147,200 +220,3 @@ def _conventions(request: Request, read: List) -> dict[str, str]:
         if is_layer and value != own[key]:
             raise CallRefused(f"A component layer has {key} {own[key]}, not {value}.")
     return own if is_layer else dict(request.conventions)
-
-
-# what is written
-
-
-@dataclass
-class _Target:
-    """The job that takes the list, there already or new."""
-
-    reading: Reading
-    request: Request
-    conventions: Mapping[str, str]
-
-    def __post_init__(self) -> None:
-        assert self.reading.shop is not None
-        self.shop = self.reading.shop
-        if not _KEY.fullmatch(self.request.job):
-            raise CallRefused(
-                f"{self.request.job} cannot name a job: use letters, digits, _ and - only."
-            )
-        jobs: Any = self.shop.plain.get("jobs", {})
-        self.block: Any = jobs.get(self.request.job)
-        self.is_new = self.block is None
-        self.job_file = self._new_file() if self.is_new else self._known_file()
-        self.folder = self.job_file.rpartition("/")[0]
-        self.list_file = self._beside("placements.csv" if self.is_new else self._list_name())
-
-    def _beside(self, name: str) -> str:
-        return f"{self.folder}/{name}" if self.folder else name
-
-    def _new_file(self) -> str:
-        pattern = next((name for name in self.shop.root.jobs if "*" in name), None)
-        if pattern is None:
-            known = ", ".join(self.shop.jobs) or "none"
-            raise CallRefused(
-                f"Job {self.request.job} does not exist (jobs: {known}), and shop.yaml names its "
-                "jobs one by one.\nAdd jobs: [jobs/*/job.yaml] to it for new ones."
-            )
-        file = pattern.replace("*", self.request.job)
-        if (self.reading.state.files.get(file)) is not None:
-            raise CallRefused(f"{file} is not understood as it is now. See:", command("lint"))
-        return file
-
-    def _known_file(self) -> str:
-        prefix = ("jobs", self.request.job)
-        held = self.reading.places.held
-        return next(name for name, file in held.items() if file.prefix == prefix)
-
-    def _list_name(self) -> str:
-        """Return the name of the job's list, if the job can take one in the usual form.
-
-        Raises:
-            CallRefused: its placements are in the job itself, or it declares another form.
-        """
-        placements: Any = self.block.get("placements")
-        name = placements.get("file") if isinstance(placements, dict) else None
-        if not isinstance(name, str):
-            raise CallRefused(
-                f"The placements of {self.request.job} are in {self.job_file} itself.\n"
-                "Write placements: {file: placements.csv, units: mm} there, and import again."
-            )
-        options = options_of(placements)
-        odd = [
-            key
-            for key, usual in (
-                ("units", (None, "mm")),
-                ("delimiter", (None, "comma")),
-                ("decimal", (None, ".")),
-                ("encoding", (None, "utf-8")),
-                ("side", (None,)),
-                ("format", (None, "delimited")),
-                ("origin_mm", ((0, 0),)),
-                ("columns", ({},)),
-            )
-            if getattr(options, key) not in usual
-        ]
-        odd += [
-            key
-            for key in _CONVENTIONS
-            if key in self.conventions and placements.get(key) not in (None, self.conventions[key])
-        ]
-        if odd or options.is_gerber(name):
-            what = ", ".join(odd) or f"file {name}"
-            raise CallRefused(
-                f"{self.job_file} declares {what} of its list, but import writes the usual form: "
-                "comma, UTF-8, mm.\nCorrect that block first: placements: {file: placements.csv, "
-                "units: mm}, with zero and bottom as in the list that you import."
-            )
-        return name
-
-    def _bill_name(self) -> str:
-        bill: Any = {} if self.is_new else self.block.get("bill")
-        name = bill.get("file") if isinstance(bill, dict) else None
-        return self._beside(name if isinstance(name, str) else "bill.csv")
-
-    def files(
-        self,
-        read: List,
-        bill: List | None,
-        rows: Mapping[str, Mapping[str, Any]],
-        decisions: Decisions,
-    ) -> Iterator[tuple[str, Rewrite]]:
-        """Yield the files to write: parts first, the job last, each before its users."""
-        yield from self._parts(decisions)
-        declared: Any = {} if self.is_new else self.block.get("placements", {})
-        name_units = not self.is_new and declared.get("units") is None
-        yield self._rewrite(self.list_file, placements_csv(rows, name_units=name_units))
-        if bill is not None:
-            fitted = {name: row.get("fitted", True) for name, row in rows.items()}
-            parts = {name: part for name, part in decisions.parts.items() if name in bill.rows}
-            yield self._rewrite(self._bill_name(), bill_csv(parts, fitted))
-        if self.is_new:
-            yield self._rewrite(self.job_file, self._skeleton(read, rows, bill is not None))
-
-    def _rewrite(self, name: str, new: bytes) -> tuple[str, Rewrite]:
-        return name, Rewrite(self.reading.state.files.get(name), new)
-
-    def _parts(self, decisions: Decisions) -> Iterator[tuple[str, Rewrite]]:
-        """Yield the files of parts with an entry for each unknown one, of what is known alone."""
-        edits = []
-        for entry in decisions.unknown:
-            outline = _outline(decisions, entry.outline) if entry.is_new_outline else {}
-            if outline and entry.outline:
-                edits.append(Edit(("outlines", entry.outline), outline))
-            said = {
-                "outline": entry.outline,
-                "value": entry.named.value or None,
-                "maker_number": entry.named.maker_number or None,
-                "height_mm": None if entry.is_new_outline else entry.named.height_mm,
-            }
-            values = {key: value for key, value in said.items() if value is not None}
-            if not entry.is_described:
-                edits.append(Edit(("parts", entry.key), values))
-        if not edits:
-            return
-        try:
-            edited = edit_shop(self.reading, edits)
-        except EditRefused as error:
-            raise CallRefused(str(error)) from None
-        for name, new in edited.files.items():
-            yield self._rewrite(name, new)
-
-    def _skeleton(self, read: List, rows: Mapping[str, Mapping[str, Any]], has_bill: bool) -> bytes:
-        sides = {row.get("side", "top") for row in rows.values()}
-        side = next(iter(sides)) if len(sides) == 1 else None
-        said = {"file": "placements.csv", "units": "mm", **self.conventions}
-        block = ", ".join(f"{key}: {value}" for key, value in said.items())
-        missing = ["board.size_mm", "seat.x, seat.y and seat.z", *([] if side else ["side"])]
-        lines = [
-            f"# Imported from {self.request.list_file.name}. Still to be written, as jobcheck lint",
-            f"# says: {', '.join(missing)}.",
-            "describes: job",
-            "edition: 1",
-            *([f"side: {side}"] if side else []),
-            f"placements: {{{block}}}",
-            *(["bill: {file: bill.csv}"] if has_bill else []),
-        ]
-        lines += [
-            f"# fiducial {name} of the list: x {mark.get('x')}, y {mark.get('y')} mm"
-            for name, mark in read.fiducials.items()
-        ]
-        return ("\n".join(lines) + "\n").encode()
-
-    def notes(self, bill: List | None, rows: Mapping[str, Mapping[str, Any]]) -> Iterator[str]:
-        """Yield what is left to do by hand."""
-        if bill is not None and not self.is_new and not self.block.get("bill"):
-            yield f"Add bill: {{file: bill.csv}} to {self.job_file}."
-        has_bottom = any(row.get("side") == "bottom" for row in rows.values())
-        if self.is_new and has_bottom and "bottom" not in self.conventions:
-            yield "The list does not say how it turns parts on the bottom: declare bottom."
-        if self.is_new and has_bottom and "bottom_positions" not in self.conventions:
-            yield "Positions on the bottom are taken as seen through the top: bottom_positions."
-
-
-def _outline(decisions: Decisions, outline: str | None) -> dict[str, Any]:
-    """Return what is known of a new outline: its height and terminals where all rows agree.
-
-    A chip's body is that of its code. Source: the tables that `trade.cases.CHIP_CASES` names.
-    """
-    users = [entry.named for entry in decisions.unknown if entry.outline == outline]
-    heights = {named.height_mm for named in users}
-    terminals = {named.terminals for named in users}
-    chip = chip_case(users[0].footprint)
-    sizes = said_by(users[0].footprint)
-    body = sizes.body_mm or (chip.body_mm if chip else None)
-    heights -= {None}
-    heights |= {sizes.height_mm} if sizes.height_mm and not heights else set()
-    said: dict[str, Any] = {
-        "body_mm": list(body) if body else None,
-        "height_mm": heights.pop() if len(heights) == 1 else None,
-        "terminals": terminals.pop() if len(terminals) == 1 else None,
-    }
-    if chip and said["terminals"] is None:
-        said["terminals"] = 2
-    if any(entry.polar for entry in decisions.unknown if entry.outline == outline):
-        said["polarised"] = True
-    return {key: value for key, value in said.items() if value is not None}

@@ -1,13 +1,14 @@
-"""The files of an import: read, or refused with all that is open in one answer."""
+"""The files of an import: read with likely answers to what is open, or refused."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 
 from jobcheck.findings import CallRefused, Command, command, sentences
+from jobcheck.sources.lists.apart import kind_apart
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.gerber import read_component_layer
 from jobcheck.sources.lists.options import GERBER, ListOptions
@@ -16,7 +17,7 @@ from jobcheck.sources.lists.reading import List, PartName
 from jobcheck.sources.lists.words import UNCLEAR
 from jobcheck.sources.state.state import Unreadable, bytes_of
 from jobcheck.text import NotUnderstood
-from jobcheck.wording import listed
+from jobcheck.wording import listed, number
 
 _LAYER = re.compile(rb"TF\.FileFunction,Component\b")
 _LARGEST_BOARD_MM = 1000
@@ -31,9 +32,11 @@ class Request:
     job: str
     bill_file: FilePath | None = None
     options: ListOptions = field(default_factory=ListOptions)
+    bill_options: ListOptions = field(default_factory=ListOptions)
     conventions: Mapping[str, str] = field(default_factory=dict)
     parts: Mapping[str, str] = field(default_factory=dict)
     fitted: Mapping[str, bool] = field(default_factory=dict)
+    board_mm: tuple[float, float] | None = None
 
     @property
     def asked(self) -> Command:
@@ -44,85 +47,103 @@ class Request:
         for name in ("units", "decimal", "encoding", "delimiter", "side"):
             value = getattr(said, name)
             words += [f"--{name}", value] if value else []
+        words += _pairs("--column", said.columns)
+        encoding = self.bill_options.encoding
+        words += ["--bill-encoding", encoding] if encoding else []
+        words += _pairs("--bill-column", self.bill_options.columns)
         for name, value in self.conventions.items():
             words += [f"--{name.replace('_', '-')}", value]
         if said.origin_mm != (0, 0):
-            words += ["--origin", *map(str, said.origin_mm)]
-        for name, value in said.columns.items():
-            words += ["--column", f"{name}={value}"]
-        for name, value in self.parts.items():
-            words += ["--part", f"{name}={value}"]
+            words += ["--origin", *map(number, said.origin_mm)]
+        words += ["--board", *map(number, self.board_mm)] if self.board_mm else []
+        words += _pairs("--part", self.parts)
         for word, is_fitted in self.fitted.items():
             words += ["--fitted" if is_fitted else "--not-fitted", word]
         return command("import", *words)
 
-    def declaring(self, key: str, value: str) -> Request:
-        """Return the request with a key of the list declared."""
-        block, _, meaning = key.rpartition(".")
-        if block:
-            columns = {**self.options.columns, meaning: value}
-            return replace(self, options=replace(self.options, columns=columns))
-        return replace(self, options=replace(self.options, **{key: value}))  # type: ignore[arg-type]
+    def declaring(self, block: str, key: str, value: str) -> Request:
+        """Return the request with a key of the list or of the bill declared."""
+        options: ListOptions = getattr(self, block)
+        group, _, meaning = key.rpartition(".")
+        changed = {"columns": {**options.columns, meaning: value}} if group else {key: value}
+        return replace(self, **{block: replace(options, **changed)})  # type: ignore[arg-type]
 
 
-def read_files(request: Request) -> tuple[List, List | None]:
-    """Read the list and the bill of a request.
+def _pairs(option: str, values: Mapping[str, str]) -> list[str]:
+    return [word for pair in values.items() for word in (option, "=".join(pair))]
+
+
+@dataclass
+class Questions:
+    """What is open of a call, each with the answer that `said` has for it."""
+
+    said: Request
+    asked: list[str] = field(default_factory=list)
+
+    def read(self, block: str, reader: Callable[[ListOptions], List]) -> List:
+        """Read a file, declaring what it does not say until it can be read.
+
+        Raises:
+            CallRefused: no declaration helps.
+        """
+        while True:
+            try:
+                return reader(getattr(self.said, block))
+            except NotUnderstood as error:
+                key, equals, value = error.declare.partition("=")
+                fault = error.fault
+                text = f"{fault.place}: {fault.message}\n{sentences(fault.remedy)}"
+                is_option = block == "options" or key == "encoding" or "." in key
+                if not equals or not is_option or text in self.asked:
+                    raise CallRefused("\n".join([*self.asked, text])) from None
+                self.asked.append(text)
+                self.said = self.said.declaring(block, key, value)
+
+
+def read_files(request: Request) -> tuple[List, List | None, Questions]:
+    """Read the list and the bill of a request; what is open is asked, and answered likely.
 
     Raises:
-        CallRefused: a file cannot be read, or questions are open: all of them in one message, with
-            one command that answers them.
+        CallRefused: a file cannot be read or understood under any answer.
     """
-    questions: list[str] = []
-    data = _bytes(request.list_file)
-    said = request
-    while True:
-        try:
-            read = _read(data, said)
-            break
-        except NotUnderstood as error:
-            key, equals, value = error.declare.partition("=")
-            fault = error.fault
-            text = f"{fault.place}: {fault.message}\n{sentences(fault.remedy)}"
-            if not equals or text in questions:
-                _refuse(said, [*questions, text], is_open=False)
-            questions.append(text)
-            said = said.declaring(key, value)
-    bill = _read_bill(request.bill_file, request) if request.bill_file else None
+    open_ = Questions(request)
+    data, name = _bytes(request.list_file), request.list_file.as_posix()
+    read = open_.read("options", lambda options: _read(data, name, options))
+    bill = None
+    if request.bill_file:
+        billed, bill_name = _bytes(request.bill_file), request.bill_file.as_posix()
+        bill = open_.read("bill_options", lambda options: read_bill(billed, bill_name, options))
     _refuse_repeated(read, request.list_file.name)
     _refuse_too_large(read)
     for word, references in _unclear_words(read, bill).items():
-        if word not in said.fitted:
-            questions.append(f"{word} of {listed(references, 6)} may mean not fitted.")
-            said = replace(said, fitted={**said.fitted, word: False})
-        for reference in references if said.fitted[word] is False else ():
+        fitted = open_.said.fitted
+        if word not in fitted:
+            open_.asked.append(f"{word} of {listed(references, 6)} may mean not fitted.")
+            open_.said = replace(open_.said, fitted={**fitted, word: False})
+        for reference in references if open_.said.fitted[word] is False else ():
             read.rows[reference]["fitted"] = False
-    if questions:
-        _refuse(said, questions, is_open=True)
-    return read, bill
+    return read, bill, open_
 
 
-def _refuse(request: Request, questions: list[str], *, is_open: bool) -> None:
-    if not is_open:
-        raise CallRefused("\n".join(questions))
-    head = "1 question is open." if len(questions) == 1 else f"{len(questions)} questions are open."
-    last = "If the answers below are right, import with them. If not, change them:"
-    raise CallRefused("\n".join([*questions, head, last]), request.asked)
-
-
-def _read(data: bytes, request: Request) -> List:
-    options, name = request.options, request.list_file.as_posix()
+def _read(data: bytes, name: str, options: ListOptions) -> List:
     if options.format == GERBER or options.is_gerber(name) or _LAYER.search(data[:4096]):
         return read_component_layer(data, name, options)
     return read_placement_list(data, name, replace(options, skips_unnamed=True))
 
 
-def _read_bill(file: FilePath, request: Request) -> List:
-    options = ListOptions(encoding=request.options.encoding)
-    try:
-        return read_bill(_bytes(file), file.as_posix(), options)
-    except NotUnderstood as error:
-        fault = error.fault
-        raise CallRefused(f"{fault.place}: {fault.message}\n{sentences(fault.remedy)}") from None
+def set_apart(read: List, bill: List | None, fitted: Mapping[str, bool]) -> dict[str, list[str]]:
+    """Mark what no nozzle places as not fitted, and return it: kind -> references.
+
+    A reference that the call names as fitted is placed.
+    """
+    found: dict[str, list[str]] = {}
+    for reference, row in read.rows.items():
+        named = [side.named.get(reference) for side in (read, bill) if side]
+        kind = next((k for n in named if n and (k := kind_apart(reference, n))), "")
+        if kind and row.get("fitted", True) and not fitted.get(reference.lower()):
+            row["fitted"] = False
+            found.setdefault(kind, []).append(reference)
+    return found
 
 
 def _bytes(file: FilePath) -> bytes:
@@ -158,10 +179,13 @@ def _unclear_words(read: List, bill: List | None) -> dict[str, list[str]]:
     return found
 
 
-def extent_mm(read: List) -> tuple[float, float, float, float] | None:
+def extent_mm(
+    read: List, *, with_fiducials: bool = False
+) -> tuple[float, float, float, float] | None:
     """Return the lowest and highest x, then the lowest and highest y of all rows, mm."""
-    xs = [row["x"] for row in read.rows.values() if "x" in row]
-    ys = [row["y"] for row in read.rows.values() if "y" in row]
+    rows = [*read.rows.values(), *(read.fiducials.values() if with_fiducials else ())]
+    xs = [row["x"] for row in rows if "x" in row]
+    ys = [row["y"] for row in rows if "y" in row]
     return (min(xs), max(xs), min(ys), max(ys)) if xs and ys else None
 
 

@@ -83,3 +83,9 @@ def mark(field: FieldInfo, name: str) -> Any:
     """Return one mark of a field (`x-class`, `x-unit`, `x-names`, `x-fingerprint`) or None."""
     marks = field.json_schema_extra
     return marks.get(name) if isinstance(marks, dict) else None
+
+
+def derived() -> Any:
+    """Mark the sources of values that nobody measured, by field."""
+    text = "Field -> source of its value, where nobody has measured it."
+    return note(text, {}, examples=[{"height_mm": "nominal of the case family"}])

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, ConfigDict, StringConstraints, model_validator
 
-from jobcheck.schema.fields import Described, count, measurement, note, setting
+from jobcheck.schema.fields import Described, count, derived, measurement, note, setting
 from jobcheck.schema.parts import Zero
 from jobcheck.schema.values import Day, Key, Mark, Pair, Point, PositivePair
 
@@ -41,6 +41,7 @@ class Board(Described):
     )
     fiducials: dict[Key, Mark] = measurement("Fiducials by name.", {})
     holes: dict[Key, Hole] = measurement("Holes by name.", {})
+    derived: dict[str, str] = derived()
 
 
 class Panel(Described):

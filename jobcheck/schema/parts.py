@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from jobcheck.schema.fields import Described, measurement, note, setting
+from jobcheck.schema.fields import Described, derived, measurement, note, setting
 from jobcheck.schema.values import Day, Key, PositivePair
 from jobcheck.trade.polarity import symmetry
 
@@ -84,6 +84,7 @@ class Outline(Described):
     press_mm: float = setting("How far it is pressed into the paste, mm.", 0, unit="mm", ge=0)
     nozzles: list[str] = setting("Nozzles that can lift it.", [], names="nozzles")
     recognition: str | None = setting("How it is found and measured.", None, names="recognitions")
+    derived: dict[str, str] = derived()
 
     @property
     def size_field(self) -> str:
@@ -182,6 +183,7 @@ class Part(Described):
         le=100,
     )
     moisture_level: MoistureLevel | None = setting("Moisture sensitivity level, J-STD-020.", None)
+    derived: dict[str, str] = derived()
     note: str | None = note("For people.")
 
 

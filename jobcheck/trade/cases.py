@@ -5,7 +5,7 @@ millimetre, and the two readings collide: 0603 is 1.6 × 0.8 in inch and 0.6 × 
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
@@ -114,6 +114,32 @@ def codes_in(name: str) -> tuple[str, ...]:
     A code is not part of a longer number. Source: common practice, no published source.
     """
     return tuple(_CODE.findall(name))
+
+
+IPC_CHIP = re.compile(
+    r"(?<![A-Za-z])(?:RES|CAP|IND|LED|DIO|FUS|BEAD)([CM]?P?[CM]?)(\d{2})(\d{2})X(\d{2,3})(?!\d)",
+    re.I,
+)
+"""The name of a chip by IPC-7351: tenths of a millimetre before the X, hundredths behind it."""
+
+
+def chip_code(name: str, codes: Sequence[str] = (), system: str = "inch") -> str | None:
+    """The inch code of the chip case in a name (or of `codes`); None where there is none.
+
+    A code beside its other reading decides (`R_0201_0603Metric`); a name of IPC-7351 counts in
+    millimetres; else `system` counts. Source: the tables that `CHIP_CASES` names.
+    """
+    codes = codes or codes_in(name)
+    pairs = [code for code in codes if inch_to_metric(code) in codes]
+    if pairs:
+        return pairs[0]
+    is_metric = "metric" in name.lower() or IPC_CHIP.search(name)
+    wanted = "metric" if is_metric else system
+    for code in codes[:1]:
+        read = readings(code)
+        fitting = [reading for reading in read if reading.system == wanted] or list(read)
+        return fitting[0].case.inch if fitting else None
+    return None
 
 
 def has_body(case: ChipCase, body_mm: tuple[float, float], slack_mm: float = 0.0) -> bool:

@@ -103,9 +103,15 @@ def test_a_makers_number_beside_the_maker_is_kept_as_such(shop):
     head = "ref,value,package,Manufacturer,Part Number,x (mm),y (mm),rot\n"
     text = head + "U1,driver,QFN-9,Q,QX-1,1,2,0\n"
     run(shop, "--job", "second-board", "--write", text=text)
-    parts = read_shop(folder_state(shop)).shop.plain["parts"]
-    assert parts["driver-QFN-9"]["maker_number"] == "QX-1"
-    assert parts["driver-QFN-9"]["value"] == "driver"
+    plain = read_shop(folder_state(shop)).shop.plain
+    assert "driver-QFN-9" not in plain["parts"]
+    listed = (shop / "jobs/second-board/placements.csv").read_text()
+    assert listed == (
+        "reference,part,x,y,rotation,side,maker_number\nU1,driver-QFN-9,1,2,0,,QX-1\n"
+    )
+    run(shop, "--job", "third-board", "--write", text=text.replace("QFN-9", "QFN-9_2x2mm"))
+    entry = read_shop(folder_state(shop)).shop.plain["parts"]["driver-QFN-9_2x2mm"]
+    assert (entry["maker_number"], entry["value"]) == ("QX-1", "driver")
 
 
 def test_a_new_job_is_written_with_what_is_known(shop):
@@ -113,7 +119,10 @@ def test_a_new_job_is_written_with_what_is_known(shop):
     assert code == 0
     assert "Written and read back" in said
     job = (shop / "jobs/second-board/job.yaml").read_text()
-    assert "side: top\nplacements: {file: placements.csv, units: mm, zero: A}\n" in job
+    assert (
+        "side: top\nboard:\n  size_mm: [28, 18]\n  derived: {size_mm: extents of the list}" in job
+    )
+    assert "\nplacements: {file: placements.csv, units: mm, zero: A}\n" in job
     assert (shop / "jobs/second-board/placements.csv").read_text().splitlines()[:4] == [
         "reference,part,x,y,rotation,side",
         "R1,10k-0603,10.5,8.25,-90,top",
@@ -126,8 +135,11 @@ def test_a_new_job_is_written_with_what_is_known(shop):
         "outline": "R_0402_1005Metric",
         "value": "1k",
     }
-    assert plain["outlines"]["R_0402_1005Metric"] == {"body_mm": [1.0, 0.5], "terminals": 2}
-    assert "height_mm" not in plain["outlines"]["R_0402_1005Metric"]
+    outline = dict(plain["outlines"]["R_0402_1005Metric"])
+    derived = outline.pop("derived")
+    assert outline == {"body_mm": [1.0, 0.5], "height_mm": 0.3, "terminals": 2, "polarised": False}
+    assert derived.keys() == outline.keys()
+    assert derived["height_mm"] == "nominal of the case, Fenghua RC series datasheet"
     assert len(plain["jobs"]["second-board"]["placements"]) == 5 + 3
 
 
@@ -260,7 +272,7 @@ def test_what_list_and_bill_contradict_is_asked(shop):
     words = ("--job", "second-board", "--bill", str(shop.parent / "bill.csv"))
     before = held(shop)
     code, said = run(shop, *words, "--write")
-    assert code == 1
+    assert code == 2
     assert "list and bill name different parts" in said
     assert held(shop) == before
     code, said = run(shop, *words, "--part", "100n-0805=100n-0805", "--write")
@@ -315,7 +327,9 @@ BOTTOM = LIST.replace(";Top;", ";Bottom;")
 
 def test_how_the_bottom_counts_is_declared_or_said_to_be_assumed(shop):
     code, said = run(shop, "--job", "second-board", text=BOTTOM)
-    assert code == 0
+    assert code == 2
+    assert "Rotations on the bottom can be meant in three ways" in said
+    assert "--job second-board --bottom as-placed --shop" in said
     assert "bottom_positions" in said
     words = ("--bottom", "as-placed", "--bottom-positions", "as-placed")
     code, said = run(shop, "--job", "second-board", "--write", *words, text=BOTTOM)

@@ -8,12 +8,12 @@ from typing import Any
 
 from jobcheck.commands.import_list import Imported
 from jobcheck.commands.import_reading import extent_mm
-from jobcheck.findings import Command, command
+from jobcheck.findings import command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph, proposed
 from jobcheck.reports.text.proposals import to_write
 from jobcheck.shop.paths import show
-from jobcheck.sources.lists.parts import Decisions
+from jobcheck.sources.lists.parts import Decisions, Unknown
 from jobcheck.sources.lists.reading import List
 from jobcheck.sources.lists.table import Skipped
 from jobcheck.wording import listed, number
@@ -22,17 +22,16 @@ _SHOWN = 12
 _IN = "  "
 
 
-def import_text(result: Imported, call: Call, asked: Command, quiet: bool = False) -> list[str]:
+def import_text(result: Imported, call: Call, quiet: bool = False) -> list[str]:
     """Report a list as it was recognised, the parts that it names, and what is written."""
     lines = [] if quiet else _recognised(result)
-    lines += _parts(result, call, asked)
-    if not result.is_decided:
-        lines += ["", *_ask(result, call, asked)]
-    elif result.written is None:
+    lines += _parts(result, call)
+    lines += _changes(result)
+    if result.written is None:
         lines += ["", "Preview. Nothing has been written."]
-        lines += _files(result, result.files, call)
+        lines += columns(_files(result, call))
         lines += _notes(result)
-        lines += to_write(asked, call)
+        lines += _ask(result, call) if result.questions else to_write(result.proposed.asked, call)
     else:
         lines += ["", *paragraph(f"Written and read back: {_named(result, result.written, call)}.")]
         lines += _notes(result)
@@ -67,26 +66,39 @@ def _columns(read: List) -> list[tuple[str, ...]]:
 def _positions(unit: str, said_by: str) -> str:
     if not unit:
         return "mm"
-    return f"{unit}, {said_by}" if said_by == "as declared" else f"{unit}, as {said_by} says"
+    is_clause = said_by.startswith(("as ", "if "))
+    return f"{unit}, {said_by}" if is_clause else f"{unit}, as {said_by} says"
+
+
+def _unit_from(result: Imported) -> str:
+    is_open = result.proposed.options.units != result.request.options.units
+    return "if the answer below is right" if is_open else result.read.format.unit_from
 
 
 def _facts(result: Imported) -> list[str]:
     read, form = result.read, result.read.format
     sides = Counter(row.get("side", "top") for row in result.rows.values())
-    unfitted = [name for name, row in result.rows.items() if row.get("fitted") is False]
+    apart = {name for names in result.apart.values() for name in names}
+    unfitted = [
+        n for n, row in result.rows.items() if row.get("fitted") is False and n not in apart
+    ]
     no_turn = sum("rotation" not in row for row in result.rows.values())
     mark = "comma" if form.decimal == "," else "point"
     facts = [
-        ("positions", _positions(form.unit, form.unit_from)),
+        ("positions", _positions(form.unit, _unit_from(result))),
         ("extents", _extents(result)),
+        ("board", _board(result)),
+        ("side", f"{result.side} is built" if len(sides) > 1 else ""),
         ("decimals", f"decimal {mark}" if form.shape != "Gerber X3" else ""),
         ("sides", ", ".join(f"{side} {sides[side]}" for side in sorted(sides, reverse=True))),
         ("", form.side_from),
         ("rotations", f"{amount(no_turn, 'row')} without one, taken as 0" if no_turn else ""),
         ("not fitted", _some(unfitted)),
+        ("set apart", _apart(result)),
         ("fiducials", f"{_some(read.fiducials)}: not placed" if read.fiducials else ""),
         ("bill only", f"{_some(result.only_billed)}: not in the list" if result.bill else ""),
         ("list only", f"{_some(result.only_listed)}: not in the bill" if result.bill else ""),
+        *(("pads", reason) for reason in result.evidence.reasons),
     ]
     facts = [(name, text) for name, text in facts if text and not text.startswith(":")]
     lines = [line for name, text in facts for line in paragraph(text, " " * 14, f"  {name:<12}")]
@@ -107,8 +119,22 @@ def _extents(result: Imported) -> str:
         return ""
     low_x, high_x, low_y, high_y = (number(value) for value in extent)
     board = result.board_mm
-    size = f"; the board is {number(board[0])} x {number(board[1])} mm" if board else ""
+    is_known = result.is_known_board and board is not None
+    size = f"; the board is {' x '.join(map(number, board or ()))} mm" if is_known else ""
     return f"x {low_x} to {high_x} mm, y {low_y} to {high_y} mm{size}"
+
+
+def _board(result: Imported) -> str:
+    if result.board_mm is None or result.is_known_board:
+        return ""
+    size = " x ".join(map(number, result.board_mm))
+    return f"{size} mm by the extents; state the true size with --board WIDTH HEIGHT"
+
+
+def _apart(result: Imported) -> str:
+    """Say what no nozzle places; a row that is placed after all is named with --fitted."""
+    groups = [f"{kind} {_some(names)}" for kind, names in result.apart.items()]
+    return "; ".join(groups)
 
 
 def _line(row: Skipped) -> int:
@@ -119,29 +145,91 @@ def _some(names: Iterable[str]) -> str:
     return listed(list(names), _SHOWN)
 
 
-def _parts(result: Imported, call: Call, asked: Command) -> list[str]:
+def _parts(result: Imported, call: Call) -> list[str]:
     decisions = result.decisions
     known = set(decisions.parts.values()) - {entry.key for entry in decisions.unknown}
     lines = ["", f"Parts: {amount(len(known), 'known one')}, {len(decisions.unknown)} unknown."]
     lines += _joins(decisions)
+    lines += _undescribed(decisions)
     for entry in decisions.unknown:
-        near = f"nearest: {', '.join(entry.nearest)}" if entry.nearest else "none is near"
+        if _is_undescribed(entry):
+            continue
         lines += ["", *paragraph(f"{entry.named.text}: {_some(entry.references)}", _IN * 2, _IN)]
-        becomes = "is incomplete, as" if entry.is_described else "becomes"
-        lines += paragraph(f"{becomes} {entry.key}; {near}", _IN * 2, _IN * 2)
+        lines += paragraph(f"{_becomes(entry)}{_near(entry)}", _IN * 2, _IN * 2)
         if entry.polar:
-            text = f"{entry.polar}: polarised, pin 1 is not known yet"
+            text = f"{entry.polar}: polarised{_pin1(result, entry)}"
             lines += paragraph(text, _IN * 2, _IN * 2)
         for name, why in entry.refused.items():
             lines += paragraph(f"not joined to {name}: {why}", _IN * 2, _IN * 2)
+    lines += _derived(result)
     first = next((entry for entry in decisions.unknown if entry.nearest), None)
-    if first and result.written is None:
-        part = asked.adding("--part", f"{first.named.text}={first.nearest[0]}")
+    if first and result.written is None and not result.questions:
+        part = result.request.asked.adding("--part", f"{first.named.text}={first.nearest[0]}")
         lines += proposed(
             "If the shop has one of them under another name, say so", call.typed(part)
         )
     if decisions.unnamed:
         lines += ["", *paragraph(f"Without any part: {_some(decisions.unnamed)}.")]
+    return lines
+
+
+def _near(entry: Unknown) -> str:
+    return f"; nearest: {', '.join(entry.nearest)}" if entry.nearest else ""
+
+
+def _is_undescribed(entry: Unknown) -> bool:
+    return not entry.is_described and (entry.is_left_out or not entry.outline)
+
+
+def _undescribed(decisions: Decisions) -> list[str]:
+    """List the parts that get no entry, each with its rows."""
+    lines = []
+    for entry in filter(_is_undescribed, decisions.unknown):
+        polar = f"; {entry.polar}: polarised" if entry.polar else ""
+        text = f"{entry.key}: {_some(entry.references)}{polar}{_near(entry)}"
+        lines += paragraph(text, _IN * 2, _IN)
+    title = "Without an entry, because their names do not say the case:"
+    return ["", title, *lines] if lines else []
+
+
+def _becomes(entry: Unknown) -> str:
+    if entry.is_described:
+        return f"is incomplete, as {entry.key}"
+    return f"becomes {entry.key}, {'new ' if entry.is_new_outline else ''}outline {entry.outline}"
+
+
+def _pin1(result: Imported, entry: Unknown) -> str:
+    if not entry.is_new_outline:
+        return ""
+    stub = result.outlines.get(entry.outline or "", {})
+    return ", pin 1 from the pads" if "pin1_at_zero" in stub else ", pin 1 is not known yet"
+
+
+def _derived(result: Imported) -> list[str]:
+    """Say in one line which values of new outlines nobody measured."""
+    heights = [name for name, stub in result.outlines.items() if "height_mm" in stub]
+    if not result.outlines:
+        return []
+    text = f"Derived from names, not measured: {amount(len(result.outlines), 'outline')}"
+    more = f", with the height of {_some(heights)}" if heights else ", no height"
+    return ["", *paragraph(f"{text}{more}.")]
+
+
+def _changes(result: Imported) -> list[str]:
+    """Say what the list changes in a job that has one, harmful first."""
+    if not result.changes:
+        return []
+    kinds = Counter(change.kind for change in result.changes)
+    lines = ["", f"Changes in {result.request.job}: {len(result.changes)}"]
+    for kind, count in kinds.items():
+        changes = [change for change in result.changes if change.kind == kind]
+        if all(not change.says for change in changes):
+            names = _some(change.reference for change in changes)
+            lines += paragraph(f"{count} {kind}: {names}", _IN * 2, _IN)
+            continue
+        lines += paragraph(f"{count} {kind}", _IN * 2, _IN)
+        lines += columns([(change.reference, change.says) for change in changes[:_SHOWN]], _IN * 2)
+        lines += [f"{_IN * 2}and {count - _SHOWN} more"] if count > _SHOWN else []
     return lines
 
 
@@ -159,26 +247,27 @@ def _joins(decisions: Decisions) -> list[str]:
     return ["", *columns([("joined to", "rows", "because"), *rows])] if rows else []
 
 
-def _ask(result: Imported, call: Call, asked: Command) -> list[str]:
-    lines = ["Undecided. Nothing is written before each is one part:"]
-    for entry in result.decisions.undecided:
-        text = f"{entry.named.text}: {_some(entry.references)}; {entry.why}:"
-        lines += paragraph(f"{text} {', '.join(entry.candidates)}", _IN * 2, _IN)
-    for entry in result.decisions.undecided:
-        asked = asked.adding("--part", f"{entry.named.text}={entry.candidates[0]}")
-    return [*lines, *proposed("Say which each is", call.typed(asked))]
+def _ask(result: Imported, call: Call) -> list[str]:
+    """Ask all that is open, with one command that answers it."""
+    lines = ["", f"Open: {amount(len(result.questions), 'question')}."]
+    for question in result.questions:
+        lines += paragraph(question, _IN * 2, _IN)
+    title = "If the answers below are right, import with them. If not, change them"
+    return [*lines, *proposed(title, call.typed(result.proposed.asked))]
 
 
-def _files(result: Imported, names: Iterable[str], call: Call) -> list[str]:
+def _files(result: Imported, call: Call) -> list[tuple[str, ...]]:
     lines: list[tuple[str, ...]] = []
-    for name in names:
-        old = result.files[name].old
-        what = "new" if old is None else "as it is" if old == result.files[name].new else "replaced"
+    for name, rewrite in result.files.items():
+        old = rewrite.old
+        what = "new" if old is None else "as it is" if old == rewrite.new else "replaced"
         if old is not None and name.endswith(".yaml"):
-            added = sum(not entry.is_described for entry in result.decisions.unknown)
-            what = f"{amount(added, 'part')} added, values still missing"
+            unknown = result.decisions.unknown
+            added = sum(not (e.is_described or e.is_left_out or not e.outline) for e in unknown)
+            parts, outlines = amount(added, "part"), amount(len(result.outlines), "outline")
+            what = f"{parts} and {outlines} added"
         lines.append((call.path(result.root / name), what))
-    return columns(lines)
+    return lines
 
 
 def _named(result: Imported, names: Iterable[str], call: Call) -> str:
@@ -233,6 +322,10 @@ def import_data(result: Imported) -> dict[str, Any]:
             }
             for entry in decisions.undecided
         ],
+        "set_apart": dict(result.apart),
+        "questions": list(result.questions),
+        "evidence": list(result.evidence.reasons),
+        "changes": [change._asdict() for change in result.changes],
         "only_in_list": result.only_listed,
         "only_in_bill": result.only_billed,
         "files": list(result.files),

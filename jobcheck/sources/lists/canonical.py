@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from jobcheck.shop.paths import natural
-from jobcheck.sources.lists.columns import BY_MEANING, LENGTHS, VALUES
+from jobcheck.sources.lists.columns import BY_MEANING, LENGTHS, NAMING, VALUES
 
 
 def placements_csv(rows: Mapping[str, Mapping[str, Any]], *, name_units: bool = False) -> bytes:
@@ -18,6 +18,7 @@ def placements_csv(rows: Mapping[str, Mapping[str, Any]], *, name_units: bool = 
     """
     present = {name for row in rows.values() for name in row}
     used = [name for name in VALUES if BY_MEANING[name].is_basic or name in present]
+    used += [name for name in NAMING if name in present]
     names = [f"{name}_mm" if name_units and name in LENGTHS else name for name in used]
     lines = [
         [reference, *(_cell(row.get(name)) for name in used)] for reference, row in rows.items()

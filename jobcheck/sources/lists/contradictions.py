@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
 from jobcheck.schema.parts import Outline, Part
 from jobcheck.sources.lists.reading import PartName
+from jobcheck.trade.packages import said_by
 
 _HEIGHT_SLACK_MM = 0.1
 """A name gives the maximum, an outline often the nominal height: common practice, no published
@@ -15,9 +15,6 @@ source."""
 _SIZE_SLACK = 0.1
 """Share of a size by which name and outline may differ: common practice, no published source."""
 
-_IPC_CHIP = re.compile(
-    r"(?<![A-Za-z])(?:RES|CAP|IND|LED|DIO|FUS|BEAD)[CM]?P?[CM]?(\d{2})(\d{2})X(\d{2,3})(?!\d)", re.I
-)
 _POLAR_WORD = re.compile(
     r"(?<![A-Za-z])(?:LED|DIO(?:DE)?[CM]?|CP|CAPP[A-Z]*|CAPMP|TANT(?:AL(?:UM)?)?|POL|CPOL|"
     r"POLARI[SZ]ED|ELKO|ELECTROLYTIC|SCHOTTKY|ZENER|TVS)(?![A-Za-z])",
@@ -27,47 +24,6 @@ _POLAR_FIRST = re.compile(r"D(?=[_-]|\d{4}(?!\d))", re.I)
 _IPC_POLAR = re.compile(r"(?<![A-Za-z])(?:LED|DIO|CAPP)[CM]\d{4}", re.I)
 _UNPOLARISED = re.compile(r"non[-_ ]?polar|unpolar|bipolar|bidirectional", re.I)
 _POLAR_LETTERS = {"D": "D", "LED": "LED", "DS": "DS", "VD": "VD", "ZD": "ZD", "DZ": "DZ"}
-_SIZE = re.compile(
-    r"(?<![A-Za-z0-9.])(\d{1,2}(?:\.\d+)?)\s*(?:mm)?x(\d{1,2}(?:\.\d+)?)(?:x(\d{1,2}(?:\.\d+)?))?"
-    r"\s*(mm)?(?![0-9.])",
-    re.I,
-)
-_LETTERED_SIZE = re.compile(r"(?<![A-Za-z])L(\d+(?:\.\d+)?)[-_]W(\d+(?:\.\d+)?)", re.I)
-_HEIGHT = re.compile(r"(?<![A-Za-z])H(\d{1,2}\.\d+)(?![0-9.])", re.I)
-_CAN = re.compile(r"(?<![A-Za-z])(?:Elec|Radial|Can)(?![A-Za-z])", re.I)
-
-
-class Said(NamedTuple):
-    """What a footprint's name says of the part: body and height, mm; None where it does not."""
-
-    body_mm: tuple[float, float] | None = None
-    height_mm: float | None = None
-
-
-def said_by(name: str) -> Said:
-    """Return the sizes in a name: `CAPC1608X90`, `SOIC-8_3.9x4.9mm`, `_L2.9-W1.3`, `_H1.1`.
-
-    An IPC-7351 name has tenths of a millimetre before the X and hundredths behind it. The name of
-    a can (`Elec_6.3x5.4`) has the diameter and the height.
-    """
-    if chip := _IPC_CHIP.search(name):
-        return Said((int(chip[1]) / 10, int(chip[2]) / 10), int(chip[3]) / 100)
-    height = _HEIGHT.search(name)
-    high = float(height[1]) if height else None
-    if lettered := _LETTERED_SIZE.search(name):
-        return Said((float(lettered[1]), float(lettered[2])), high)
-    for found in _SIZE.finditer(name):
-        if found[4] or "." in found[0]:
-            first, second = float(found[1]), float(found[2])
-            if _CAN.search(name):
-                return Said((first, first), second)
-            return Said((first, second), float(found[3]) if found[3] else high)
-    return Said(None, high)
-
-
-def is_metric_chip(name: str) -> bool:
-    """Tell whether a name is one of IPC-7351 for a chip, which counts in millimetres."""
-    return bool(_IPC_CHIP.search(name))
 
 
 def polar_word(named: PartName, reference: str) -> str:

@@ -11,9 +11,9 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from jobcheck.schema.parts import Outline, Part
-from jobcheck.sources.lists.contradictions import contradiction, is_metric_chip
+from jobcheck.sources.lists.contradictions import contradiction
 from jobcheck.sources.lists.reading import List, PartName
-from jobcheck.trade.cases import CHIP_CASES, ChipCase, codes_in, inch_to_metric, readings
+from jobcheck.trade.cases import chip_code
 from jobcheck.trade.component_values import ComponentValue, read_value
 
 _APART = re.compile(r"[\W_]+")
@@ -98,8 +98,8 @@ class PartCatalogue:
         same = [n for n, part in self.parts.items() if _same_value(value, named.value, part.value)]
         same_outline = set(self._with_outline(named.footprint)) if named.footprint else set()
         same.sort(key=lambda name: name not in same_outline)
-        wanted = " ".join(filter(None, (named.value, named.footprint))) or named.maker_number
-        close = get_close_matches(_compact(wanted), [_compact(n) for n in self.parts], count, 0.5)
+        wanted = named.value or named.maker_number or named.footprint
+        close = get_close_matches(_compact(wanted), [_compact(n) for n in self.parts], count, 0.7)
         by_text = [
             name
             for text in close
@@ -163,30 +163,10 @@ def outline_keys(name: str, case: str | None = None, system: str = "inch") -> se
         for token in name.split("_")
         if re.search(r"[A-Za-z]", token) and re.search(r"\d", token)
     }
-    chip = _chip_code([case] if case else list(codes_in(name)), name, system)
+    chip = chip_code(name, [case] if case else (), system)
     if chip:
         keys.add(f"chip {chip}")
     return keys
-
-
-def chip_case(footprint: str) -> ChipCase | None:
-    """Return the chip case in a footprint's name, if any."""
-    code = _chip_code(list(codes_in(footprint)), footprint, "inch")
-    return CHIP_CASES.get(code) if code else None
-
-
-def _chip_code(codes: list[str], name: str, system: str) -> str | None:
-    """Return the inch code of a chip case; a code that reads both ways counts as inch."""
-    pairs = [code for code in codes if inch_to_metric(code) in codes]
-    if pairs:
-        return pairs[0]
-    is_metric = "metric" in name.lower() or is_metric_chip(name)
-    wanted = "metric" if is_metric else system
-    for code in codes[:1]:
-        read = readings(code)
-        fitting = [reading for reading in read if reading.system == wanted] or list(read)
-        return fitting[0].case.inch if fitting else code if code in CHIP_CASES else None
-    return None
 
 
 def _compact(text: str) -> str:

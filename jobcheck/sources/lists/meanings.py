@@ -171,13 +171,16 @@ def _is_centre(header: Header, axis: str) -> bool:
 def _join_unsure(
     found: Recognised, candidates: dict[str, list[int]], named: Mapping[str, str]
 ) -> None:
-    """A pad's or a reference point's position is used only if a job declares it."""
+    """Take a pad beside the part's centre for pad 1; else it is used only if a job declares it."""
     for axis in ("x", "y"):
         unsure = candidates.pop(f"unsure_{axis}", [])
         if not unsure or axis in named:
             continue
         places = candidates.get(axis, [])
         if len(places) == 1 and _is_centre(found.headers[places[0]], axis):
+            pads = [at for at in unsure if "pad" in found.headers[at].key]
+            if len(pads) == 1 and f"pin1_{axis}" not in {*candidates, *named}:
+                candidates[f"pin1_{axis}"] = pads
             continue
         if axis in candidates or len(unsure) > 1:
             candidates[axis] = sorted([*candidates.get(axis, []), *unsure])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -21,7 +21,8 @@ _NOT_IN_KEYS = re.compile(r"[^A-Za-z0-9_-]+")
 class Unknown:
     """A part that is missing in the shop: its name, its place, near names.
 
-    `is_described`: there is an entry of that key, with values still missing. `refused`: part of the
+    `is_described`: there is an entry of that key, with values still missing. `is_left_out`: it gets
+    none, because its outline cannot be described. `refused`: part of the
     shop -> why it is not this one. `polar`: what says that it is polarised.
     """
 
@@ -32,6 +33,7 @@ class Unknown:
     outline: str | None = None
     is_new_outline: bool = False
     is_described: bool = False
+    is_left_out: bool = False
     refused: Mapping[str, str] = field(default_factory=dict)
     polar: str = ""
 
@@ -187,14 +189,27 @@ def _describe(result: Decisions, catalogue: PartCatalogue, plain: Mapping[str, A
         one = entry.references[0]
         entry.nearest = catalogue.nearest(named, one) if number < _WITH_NEAREST else ()
         known = catalogue.outlines_for(named, one) if named.footprint else ()
+        known = known if len(known) < 2 else _of_the_kind(known, one)
         if len(known) == 1:
             entry.outline = known[0]
-        elif named.footprint and not known:
+        elif named.footprint:
             entry.outline = _new_outline(entry, catalogue)
             entry.is_new_outline = entry.outline not in outlines
             outlines.add(entry.outline)
         for reference in entry.references:
             result.parts[reference] = entry.key
+
+
+_KINDS = {"R": "res", "C": "cap", "L": "ind", "FB": "bead", "F": "fuse", "D": "dio", "LED": "led"}
+
+
+def _of_the_kind(outlines: Sequence[str], reference: str) -> tuple[str, ...]:
+    """Return the outlines whose name begins as the reference's kind of part: `res-0603` for R1."""
+    letters = reference.rstrip("0123456789").upper()
+    kind = _KINDS.get(letters, "-")
+    return tuple(
+        name for name in outlines if name.lower().startswith((kind, f"{letters}_".lower()))
+    )
 
 
 def _new_outline(entry: Unknown, catalogue: PartCatalogue) -> str:

@@ -364,6 +364,7 @@ class _Reader:
         if is_fiducial(reference, self._cell(cells, "part"), comment, named.value, named.footprint):
             self.table.skip(line, "fiducial")
             result.fiducials[reference] = values
+            result.named[reference] = named
             return
         start = self.table.text.line_starts[line]
         if reference in result.rows:
