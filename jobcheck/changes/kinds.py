@@ -7,10 +7,10 @@ from typing import Any
 
 from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.moves import is_entry
-from jobcheck.changes.walk import ANGLES, ValueChange
+from jobcheck.changes.walk import ValueChange
 from jobcheck.schema.controls import is_automatic_on
 from jobcheck.schema.fields import FieldClass
-from jobcheck.shop.classes import class_of, unit_of
+from jobcheck.shop.classes import class_of, is_angle, unit_of
 from jobcheck.shop.paths import Path, look_up
 from jobcheck.shop.values import is_absent, same
 from jobcheck.trade.plane import wrap
@@ -97,7 +97,7 @@ def _turned_by(angle: float) -> Told | None:
 
 
 def _angle(path: Path, value: Any) -> float | None:
-    if path[-1] in ANGLES and _is_number(value):
+    if is_angle(path) and _is_number(value):
         return float(value)
     if isinstance(value, str) and path[-1] == "pin1":
         return PIN1_IN_TAPE.get(value)

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from jobcheck.shop.classes import is_angle
 from jobcheck.shop.paths import Path, is_within
 from jobcheck.shop.values import MISSING, same
-
-ANGLES = ("rotation", "feed_direction", "attitude")
-"""Keys of a turn or a direction in degrees."""
 
 
 class ValueChange(NamedTuple):
@@ -22,9 +20,8 @@ class ValueChange(NamedTuple):
     @property
     def is_full_circle(self) -> bool:
         """Whether an angle was only written another way: 270 and -90, 180 and -180."""
-        if self.path[-1:] and self.path[-1] not in ANGLES:
-            return False
-        return all(map(_is_angle, (self.old, self.new))) and (self.new - self.old) % 360 == 0
+        is_turned = all(map(_is_angle, (self.old, self.new))) and (self.new - self.old) % 360 == 0
+        return is_turned and (not self.path or is_angle(self.path))
 
 
 def _is_angle(value: object) -> bool:

@@ -33,6 +33,7 @@ def _field(
     *,
     unit: str | None = None,
     names: str | None = None,
+    changed: str | None = None,
     fingerprint: bool = False,
     **constraints: Any,
 ) -> Any:
@@ -41,6 +42,8 @@ def _field(
         marks["x-unit"] = unit
     if names:
         marks["x-names"] = names
+    if changed:
+        marks["x-changed"] = changed
     if fingerprint:
         marks["x-fingerprint"] = True
     if default == {} or default == []:
@@ -60,7 +63,11 @@ def _empty_list() -> list[Any]:
 
 
 def setting(description: str, default: Any = ..., **marks: Any) -> Any:
-    """Mark a control, threshold or choice. `names` is the collection that the text points into."""
+    """Mark a control, threshold or choice.
+
+    `names` is the collection that the text points into, `changed` the consequence of a change of a
+    value that no placement names.
+    """
     return _field(FieldClass.SETTING, description, default, **marks)
 
 
@@ -80,7 +87,7 @@ def note(description: str, default: Any = None, **marks: Any) -> Any:
 
 
 def mark(field: FieldInfo, name: str) -> Any:
-    """Return one mark of a field (`x-class`, `x-unit`, `x-names`, `x-fingerprint`) or None."""
+    """Return one mark of a field (`x-class`, `x-unit`, `x-names`, `x-changed` …) or None."""
     marks = field.json_schema_extra
     return marks.get(name) if isinstance(marks, dict) else None
 

@@ -278,9 +278,17 @@ class Job(Described):
     underside: Literal["bare", "placed"] | None = setting(
         "Whether the side that looks down bears its parts already.", None
     )
-    placements: Placements = setting("What goes where.")
-    bill: Bill | None = setting("The bill of materials.", None)
-    run: Run | None = setting("How much is to be built.", None)
+    placements: Placements = setting("What goes where.", changed="the list is read otherwise")
+    bill: Bill | None = setting(
+        "The bill of materials.",
+        None,
+        changed="the bill is read otherwise, or asks for other parts",
+    )
+    run: Run | None = setting(
+        "How much is to be built.",
+        None,
+        changed="time, stock and depth are computed for another run",
+    )
     note: str | None = note("For people.")
 
     @model_validator(mode="after")

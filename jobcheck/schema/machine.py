@@ -40,16 +40,32 @@ class Motion(Described):
     rotation_deg_s: float = setting("Speed of turning, degrees/s.", unit="deg/s", gt=0)
     rotation_deg_s2: float = setting("Acceleration of turning, degrees/s².", unit="deg/s2", gt=0)
     pick_wait_ms: float | None = setting(
-        "Wait on the part before it is lifted, ms.", None, unit="ms", ge=0
+        "Wait on the part before it is lifted, ms.",
+        None,
+        unit="ms",
+        ge=0,
+        changed="the vacuum has another time to build up at the pick",
     )
     place_wait_ms: float | None = setting(
-        "Wait on the board before the tip is lifted, ms.", None, unit="ms", ge=0
+        "Wait on the board before the tip is lifted, ms.",
+        None,
+        unit="ms",
+        ge=0,
+        changed="parts have another time to settle in the paste",
     )
     vent_ms: float | None = setting(
-        "Wait until the vacuum in the tip has vented, ms.", None, unit="ms", ge=0
+        "Wait until the vacuum in the tip has vented, ms.",
+        None,
+        unit="ms",
+        ge=0,
+        changed="parts have another time to let go of the nozzle",
     )
     picture_wait_ms: float | None = setting(
-        "Wait between the end of a move and the picture, ms.", None, unit="ms", ge=0
+        "Wait between the end of a move and the picture, ms.",
+        None,
+        unit="ms",
+        ge=0,
+        changed="pictures may be taken before the head is still",
     )
 
 
@@ -135,35 +151,68 @@ class ReportedControl(Described):
 class Camera(Described):
     """A camera and everything that its pictures depend on."""
 
-    aim: Literal["down", "up"] = setting("Where it points.")
-    position: Point3 | None = measurement(
-        "Where a fixed camera's axis and focal plane are; a camera on the head has none.", None
+    aim: Literal["down", "up"] = setting(
+        "Where it points.", changed="the camera is used for other pictures"
     )
-    image: ImageDirections | None = setting("Where the picture's right and up point.", None)
-    device: Device | None = setting("How it is distinguished from other cameras.", None)
+    position: Point3 | None = measurement(
+        "Where a fixed camera's axis and focal plane are; a camera on the head has none.",
+        None,
+        changed="its measurements are off by the difference, if it has not moved",
+    )
+    image: ImageDirections | None = setting(
+        "Where the picture's right and up point.",
+        None,
+        changed="pictures are corrected by another angle",
+    )
+    device: Device | None = setting(
+        "How it is distinguished from other cameras.",
+        None,
+        changed="another device may be taken for it",
+    )
     resolution_px: PixelPair | None = setting(
         "Columns and rows, px.", None, unit="px", fingerprint=True, examples=[[1280, 720]]
     )
     pixel_format: str | None = setting(
         "A V4L2 four-character code.", None, fingerprint=True, examples=["YUYV"]
     )
-    frame_rate_hz: float | None = setting("Pictures a second.", None, unit="Hz", gt=0)
-    mm_per_pixel: Scale | None = measurement("Size of one pixel.", None, unit="mm")
+    frame_rate_hz: float | None = setting(
+        "Pictures a second.",
+        None,
+        unit="Hz",
+        gt=0,
+        changed="pictures come at another rate, exposed for another time",
+    )
+    mm_per_pixel: Scale | None = measurement(
+        "Size of one pixel.",
+        None,
+        unit="mm",
+        changed="shifts that it measures are corrected by another amount",
+    )
     field_mm: PositivePair | None = measurement(
         "Width and height of what the whole picture shows, measured with a ruler, mm.",
         None,
         unit="mm",
+        changed="its scale is checked against another field",
     )
-    calibrated: Calibration | None = measurement("Its last calibration.", None)
-    light: Light | None = setting("Its lighting.", None)
+    calibrated: Calibration | None = measurement(
+        "Its last calibration.", None, changed="the age of its calibration counts from another day"
+    )
+    light: Light | None = setting(
+        "Its lighting.",
+        None,
+        changed="pictures are lit otherwise where no recognition has its own light",
+    )
     room_light: bool = setting(
-        "Whether room lamps, which flicker with the mains, light its picture too.", False
+        "Whether room lamps, which flicker with the mains, light its picture too.",
+        False,
+        changed="its exposure is checked against the flicker of room lamps",
     )
     moving_mm_s: float | None = setting(
         "Speed at which pictures are taken in motion, mm/s; none if they are taken at rest.",
         None,
         unit="mm/s",
         gt=0,
+        changed="its pictures may be smeared by another length",
     )
     controls: dict[ControlName, int] | None = setting(
         "Device controls by their V4L2 or USB Video Class name, in the units of that control.",
@@ -172,7 +221,9 @@ class Camera(Described):
         examples=[{"auto_exposure": 1, "exposure_time_absolute": 100}],
     )
     reported: dict[ControlName, ReportedControl] = note(
-        "Range and default of each control, as the device reports them.", {}
+        "Range and default of each control, as the device reports them.",
+        {},
+        changed="its controls are checked against other ranges and defaults",
     )
     seen: Day | None = note("The day on which the device's own listing was last compared.")
 
@@ -283,25 +334,50 @@ class Machine(Described):
 
     describes: Literal["machine"] = note("The kind of this document.", ...)
     edition: Literal[1] = note("The edition of the description.", ...)
-    travel: Travel = measurement("Axis limits.")
-    traverse_z: float = measurement("Travelling height of the nozzle's lower end, mm.", unit="mm")
-    rest: Point | None = measurement("Where the head waits.", None)
-    mains_hz: Literal[50, 60] | None = setting(
-        "Mains frequency, Hz: lamps flicker at twice this.", None, unit="Hz"
+    travel: Travel = measurement(
+        "Axis limits.", changed="places near the end of the travel may be out of reach"
     )
-    motion: Motion | None = setting("Speeds, accelerations and waits.", None)
+    traverse_z: float = measurement("Travelling height of the nozzle's lower end, mm.", unit="mm")
+    rest: Point | None = measurement(
+        "Where the head waits.", None, changed="the head waits at another place"
+    )
+    mains_hz: Literal[50, 60] | None = setting(
+        "Mains frequency, Hz: lamps flicker at twice this.",
+        None,
+        unit="Hz",
+        changed="exposures are checked against another flicker",
+    )
+    motion: Motion | None = setting(
+        "Speeds, accelerations and waits.",
+        None,
+        changed="moves take another time; faster ones may shift parts on the nozzle",
+    )
     approach: Approach | None = setting("How every position is approached.", None)
     reversal: Reversal | None = measurement("Lost motion of each axis.", None)
     squareness_deg: float | None = measurement(
         "Angle between the axes minus 90, degrees.", None, unit="deg"
     )
-    home_mark: HomeMark | None = measurement("The fiducial that sets zero.", None)
-    reject_bin: RejectBin | None = measurement("Where a failed part is dropped.", None)
-    cameras: dict[Key, Camera] = setting("Cameras by name.", {})
+    home_mark: HomeMark | None = measurement(
+        "The fiducial that sets zero.", None, changed="every place is measured from another zero"
+    )
+    reject_bin: RejectBin | None = measurement(
+        "Where a failed part is dropped.",
+        None,
+        changed="parts that are not found are dropped at another place",
+    )
+    cameras: dict[Key, Camera] = setting(
+        "Cameras by name.", {}, changed="its pictures may be others"
+    )
     spindles: dict[Key, Spindle] = setting("Spindles by name.", {})
     nozzles: dict[Key, Nozzle] = setting("Nozzles by name.", {})
     rack: dict[Key, RackPlace] = setting("Rack places by name.", {})
-    vacuum: Vacuum | None = measurement("The vacuum supply.", None)
+    vacuum: Vacuum | None = measurement(
+        "The vacuum supply.", None, changed="parts are held with another force"
+    )
     feeder_rows: dict[Key, FeederRow] = setting("Feeder rows by name.", {})
-    obstacles: dict[Key, Obstacle] = measurement("Fixed things inside the travel, by name.", {})
+    obstacles: dict[Key, Obstacle] = measurement(
+        "Fixed things inside the travel, by name.",
+        {},
+        changed="moves pass it with another clearance",
+    )
     events: dict[Key, Event] = note("What was done to the machine, by a name with its date.", {})

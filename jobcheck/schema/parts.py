@@ -153,12 +153,16 @@ class Recognition(Described):
         "or as the outline is drawn.",
         None,
     )
-    tuned: Day | None = note("The day of the stamp; `jobcheck retuned` writes it.")
+    tuned: Day | None = note(
+        "The day of the stamp; `jobcheck retuned` writes it.",
+        changed="events are compared with another day of tuning",
+    )
     tuned_under: str | None = setting(
         "Fingerprint of the camera it was tuned under; `jobcheck retuned` writes it.",
         None,
         pattern=r"^k-[0-9a-f]{12}$",
         examples=["k-6f1c09a2b7d4"],
+        changed="the tuning is judged by the new stamp",
     )
     note: str | None = note("For people.")
 

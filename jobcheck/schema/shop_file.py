@@ -27,15 +27,33 @@ class ShopFile(Described):
 
     describes: Literal["shop"] = note("The kind of this document.", ...)
     edition: Literal[1] = note("The edition of the description.", ...)
-    machine: str = setting("The file that describes the machine.", examples=["placer.yaml"])
-    parts: list[str] = setting("Files of parts; `*` is any name.", [])
-    feeders: list[str] = setting("Files of feeders; `*` is any name.", [])
-    jobs: list[str] = setting("Files of jobs; `*` is any name.", [], examples=[["jobs/*/job.yaml"]])
+    machine: str = setting(
+        "The file that describes the machine.",
+        examples=["placer.yaml"],
+        changed="the machine is read from another file",
+    )
+    parts: list[str] = setting(
+        "Files of parts; `*` is any name.", [], changed="parts are read from other files"
+    )
+    feeders: list[str] = setting(
+        "Files of feeders; `*` is any name.", [], changed="feeders are read from other files"
+    )
+    jobs: list[str] = setting(
+        "Files of jobs; `*` is any name.",
+        [],
+        examples=[["jobs/*/job.yaml"]],
+        changed="jobs are read from other files",
+    )
     bridge: str | None = setting(
-        "The file that maps the controller's own files.", None, examples=["bridge.yaml"]
+        "The file that maps the controller's own files.",
+        None,
+        examples=["bridge.yaml"],
+        changed="the controller's values are read by another map",
     )
     limits: Limits = Field(
-        default_factory=Limits, description="Thresholds that rules use, where not their default."
+        default_factory=Limits,
+        description="Thresholds that rules use, where not their default.",
+        json_schema_extra={"x-changed": "findings that rest on this limit come or go"},
     )
     disabled: dict[str, str] = note("Rules that do not run, with the reason.", {})
     accepted: dict[str, dict[str, Acceptance]] = note(

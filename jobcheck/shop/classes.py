@@ -83,6 +83,29 @@ def is_by_name(annotation: object) -> bool:
 
 
 @cache
+def has_entries(model: type[BaseModel], key: str) -> bool:
+    """Tell whether a field of a model holds entries by their names, each on its own."""
+    info = model.model_fields.get(key)
+    if info is None:
+        return False
+    return _is_mapping(info.annotation) or any(map(_extra, _models(info.annotation)))
+
+
+@cache
+def keys_of_days() -> frozenset[str]:
+    """Return the keys whose value is a day."""
+    found: set[str] = set()
+    waiting: list[type[BaseModel]] = [KINDS[kind] for kind in KINDS if kind != "bridge"]
+    for model in waiting:
+        for name, info in model.model_fields.items():
+            if date in _options(info.annotation):
+                found.add(name)
+            waiting += (part for part in _models(info.annotation) if part not in waiting)
+        waiting += (part for part in [_extra(model)] if part and part not in waiting)
+    return frozenset(found)
+
+
+@cache
 def places_of_keys(model: type[BaseModel]) -> Mapping[str, tuple[str, ...]]:
     """Return each key below a model -> its paths in there, with NAME for a key of identity."""
     found: dict[str, list[str]] = {}
@@ -186,6 +209,11 @@ def unit_of(path: Path) -> str | None:
     """Return the unit of the value at a path, as its field is marked, or None."""
     fields = tuple(fields_at(path))
     return mark(fields[-1], "x-unit") if fields else None
+
+
+def is_angle(path: Path) -> bool:
+    """Tell whether a path holds a plain angle: a rotation or a direction, degrees."""
+    return unit_of(path) == "deg" and not path[-1].endswith("_deg")
 
 
 def leaf_types(path: Path) -> frozenset[type]:

@@ -10,31 +10,10 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from jobcheck.findings import Finding, fault
-from jobcheck.shop.classes import model_at, places_of_keys
+from jobcheck.shop.classes import has_entries, model_at, places_of_keys
 from jobcheck.shop.paths import Path, show
 from jobcheck.shop.places import Place
 from jobcheck.sources.places import ReadFile
-
-KEYED = frozenset(
-    {
-        "cameras",
-        "spindles",
-        "nozzles",
-        "rack",
-        "feeder_rows",
-        "obstacles",
-        "events",
-        "outlines",
-        "recognitions",
-        "parts",
-        "feeders",
-        "placements",
-        "bill",
-        "files",
-    }
-)
-"""Fields with independent entries: a fault in one leaves the others readable."""
-
 
 _MOST_SHOWN = 50
 """Faults of one file that are worded one by one; the rest is counted."""
@@ -57,7 +36,7 @@ def validate(held: ReadFile, model: type[BaseModel], name: str) -> ReadFile:
     if len(problems) > len(shown):
         faults += (_rest(problems[_MOST_SHOWN:], held, name),)
     faults += tuple(_empties(held, faults))
-    entries = dict.fromkeys(_entry(problem["loc"]) for problem in problems)
+    entries = dict.fromkeys(_entry(problem["loc"], model) for problem in problems)
     broken = {(*held.prefix, *entry) for entry in entries}
     meant = {path[0] for path in misspelled if len(path) == 1}
     broken |= {(*held.prefix, key) for key in meant - held.plain.keys()}
@@ -94,9 +73,10 @@ def _path(loc: tuple[Any, ...]) -> Path:
     return tuple(str(key) for key in loc if key != "[key]")
 
 
-def _entry(loc: tuple[Any, ...]) -> Path:
+def _entry(loc: tuple[Any, ...], model: type[BaseModel]) -> Path:
+    """Return the entry that a fault is in: a fault in one leaves the others readable."""
     keys = _path(loc)
-    return keys[:2] if len(keys) > 1 and keys[0] in KEYED else keys[:1]
+    return keys[:2] if keys and has_entries(model, keys[0]) else keys[:1]
 
 
 def _without(plain: Mapping[str, Any], entries: Collection[Path]) -> dict[str, Any]:

@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 from jobcheck.changes.apply import apply, within
 from jobcheck.changes.diff import diff
 from jobcheck.changes.groups import groups
-from jobcheck.changes.walk import ANGLES
 from jobcheck.facts.facts import Facts
 from jobcheck.shop.paths import Path, look_up
 from jobcheck.shop.shop import Shop
@@ -53,7 +52,11 @@ def in_one_circle(plain: Any, key: str = "") -> Any:
     """Return plain values with angles from 0 to 360: a turn by a full circle is not a change."""
     if isinstance(plain, dict):
         return {name: in_one_circle(value, name) for name, value in plain.items()}
-    is_angle = key in ANGLES and isinstance(plain, (int, float)) and abs(plain) < 1e6
+    is_angle = (
+        key in ("rotation", "feed_direction", "attitude")
+        and isinstance(plain, (int, float))
+        and abs(plain) < 1e6
+    )
     return plain % 360 if is_angle else plain
 
 

@@ -4,7 +4,7 @@ import json
 
 from jobcheck.facts.links import _plan
 from jobcheck.findings import Finding, Level
-from jobcheck.rules.shop.links import _ONE, _WITHOUT
+from jobcheck.rules.shop.links import _WITHOUT, ONE_OF
 from jobcheck.shop.classes import KINDS
 from jobcheck.shop.paths import show
 from jobcheck.sources.shop_reader import read_shop
@@ -88,8 +88,8 @@ def test_unused_entries_are_one_note_a_collection() -> None:
     spare += "\noutlines.spare: {body_mm: [9, 9], height_mm: 1, terminals: 2, polarised: false}"
     notes = found(spare, "entries-unused")
     assert [finding.message for finding in notes] == [
-        "outline spare is named by no part.",
-        "2 parts are named by no feeder, placement or bill: spare-a, spare-b.",
+        "outline spare is not named by anything.",
+        "2 parts are not named by anything: spare-a, spare-b.",
     ]
     assert [show(path) for _, path in notes[1].related] == ["parts.spare-b"]
 
@@ -119,7 +119,7 @@ def test_every_collection_that_can_be_named_has_its_words() -> None:
     for model in waiting:
         naming, _ = _plan(model)
         named |= {collection for _, collection in naming}
-    assert named <= set(_ONE) & set(_WITHOUT)
+    assert named <= set(ONE_OF) & set(_WITHOUT)
 
 
 def test_generated_shops_have_no_finding() -> None:

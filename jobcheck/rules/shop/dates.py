@@ -8,14 +8,12 @@ from datetime import date
 
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
+from jobcheck.shop.classes import keys_of_days
 from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.wording import listed
 
 _MOST_SHOWN = 5
-_OF_REELS = ("loaded", "orientation_seen", "opened", "baked")
-_DAYS = frozenset(("measured", "measured_on", "date", "seen", "tuned", "pin1_checked", *_OF_REELS))
-"""Keys whose value is a day on which something was done."""
 _ROWS = ("placements", "bill")
 
 
@@ -78,7 +76,7 @@ def _below(plain: object, path: Path) -> Iterator[tuple[Path, date]]:
             yield from _below({"pin1_checked": value.get("pin1_checked")}, at)
         elif isinstance(value, Mapping):
             yield from _below(value, at)
-        elif key in _DAYS and (day := _day(value)):
+        elif key in keys_of_days() and (day := _day(value)):
             yield at, day
 
 

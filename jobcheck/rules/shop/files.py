@@ -8,18 +8,11 @@ from typing import NamedTuple
 from jobcheck.facts.links import Target
 from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.shop.links import ONE_OF
 from jobcheck.schema.shop_file import BRINGS
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.wording import count, listed
-
-_ENTRY = {
-    "outlines": "outline",
-    "recognitions": "recognition",
-    "parts": "part",
-    "feeders": "feeder",
-    "jobs": "job",
-}
 
 
 class _Lost(NamedTuple):
@@ -132,7 +125,7 @@ def _amounts(lost: _Lost) -> str:
     held = {collection: 0 for collection, _ in lost.entries}
     for collection, _ in lost.entries:
         held[collection] += 1
-    return listed([count(amount, _ENTRY[collection]) for collection, amount in held.items()])
+    return listed([count(amount, ONE_OF[collection]) for collection, amount in held.items()])
 
 
 def _following(look: Inspection, lost: _Lost) -> Iterator[tuple[str, Path]]:

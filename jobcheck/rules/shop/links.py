@@ -19,10 +19,11 @@ from jobcheck.wording import count, listed, near
 _MOST_ALSO = 3
 """Further places that a finding shows; the count covers the rest."""
 
-_ONE: dict[str, str] = {
+ONE_OF: dict[str, str] = {
     "cameras": "camera",
     "feeder_rows": "feeder row",
     "feeders": "feeder",
+    "jobs": "job",
     "nozzles": "nozzle",
     "outlines": "outline",
     "parts": "part",
@@ -89,7 +90,7 @@ def _weighty(users: tuple[Path, ...]) -> list[Path]:
 
 def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
     collection, name = target
-    one = _ONE[collection]
+    one = ONE_OF[collection]
     known = _entries(look.shop, collection)
     was = look.good is not None and look.good.plain_at(target) is not None
     is_needed = any(not _is_placement(path) for path in users) or any(
@@ -109,7 +110,7 @@ def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
         else "No job needs it today: it is not fitted, or on the other side.",
         remedy=_remedy(target, _meant(look, users[0], target), was),
         suppresses=(
-            *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
+            *(("entries-unused", (unnamed,)) for unnamed in _NAMED),
             *(("name-unknown", path) for path in touches(look.shop, target)),
         ),
         level=None if is_needed else Level.NOTE,
@@ -121,7 +122,7 @@ def _none_described(look: Inspection, collection: str, users_of: dict[str, list[
     names = sorted(users_of, key=natural)
     kind = next((kind for kind, held in COLLECTIONS.items() if collection in held), None)
     files = ("shop", kind) if kind else (collection,)
-    one = _ONE[collection]
+    one = ONE_OF[collection]
     return Problem(
         path=files,
         related=tuple(users_of[name][0] for name in names[:_MOST_ALSO]),
@@ -135,7 +136,7 @@ def _none_described(look: Inspection, collection: str, users_of: dict[str, list[
             else f"Describe them under {collection}.",
         ),
         suppresses=(
-            *(("entries-unused", (unnamed,)) for unnamed in _NAMED_BY),
+            *(("entries-unused", (unnamed,)) for unnamed in _NAMED),
             *(("recorded-value-missing", (held,)) for held in COLLECTIONS.get(kind or "", ())),
         ),
     )
@@ -211,8 +212,8 @@ def _namers(users: list[Path]) -> str:
     for path in users:
         if _is_placement(path):
             groups["placement", "placements", f" of {path[1]}"][path[3]] = None
-        elif path[0] in _ONE:
-            groups[_ONE[path[0]], _ONE[path[0]] + "s", ""][path[1]] = None
+        elif path[0] in ONE_OF:
+            groups[ONE_OF[path[0]], ONE_OF[path[0]] + "s", ""][path[1]] = None
         else:
             groups[path[0], path[0], ""][""] = None
     said = [
@@ -223,13 +224,8 @@ def _namers(users: list[Path]) -> str:
     return joined(said)
 
 
-_NAMED_BY: dict[str, tuple[tuple[str, ...], str]] = {
-    "outlines": (("parts",), "no part"),
-    "recognitions": (("outlines",), "no outline"),
-    "parts": (("feeders", "jobs"), "no feeder, placement or bill"),
-    "nozzles": (("outlines", "spindles", "rack"), "no outline, spindle or rack place"),
-}
-"""Collection -> the collections whose entries name its entries, and how that is said."""
+_NAMED: tuple[str, ...] = ("outlines", "recognitions", "parts", "nozzles")
+"""Collections whose entries are described to be named by others."""
 
 
 @rule(
@@ -249,23 +245,21 @@ def entries_unused(look: Inspection) -> Iterator[Problem]:
 
     Source: the description's own references; nothing to measure.
     """
-    for collection, (users, nobody) in _NAMED_BY.items():
-        if not all(look.shop.understood((user,)) for user in users):
-            continue
+    for collection in _NAMED if not look.shop.not_understood else ():
         entries = _entries(look.shop, collection)
         unused = [key for key in entries if not look.facts.links.of(collection, key)]
         if unused:
-            yield _unused(collection, unused, nobody)
+            yield _unused(collection, unused)
 
 
-def _unused(collection: str, unused: list[str], nobody: str) -> Problem:
-    one, several = _ONE[collection], len(unused) > 1
+def _unused(collection: str, unused: list[str]) -> Problem:
+    one, several = ONE_OF[collection], len(unused) > 1
     return Problem(
         path=(collection, unused[0]),
         related=tuple((collection, key) for key in unused[1 : 1 + _MOST_ALSO]),
-        message=f"{count(len(unused), one)} are named by {nobody}: {listed(unused)}."
+        message=f"{count(len(unused), one)} are not named by anything: {listed(unused)}."
         if several
-        else f"{one} {unused[0]} is named by {nobody}.",
+        else f"{one} {unused[0]} is not named by anything.",
         consequence="Nothing, unless a name was meant for it and points to another entry.",
         remedy=(
             f"Remove {'them' if several else 'it'}, or keep {'them' if several else 'it'} as "
