@@ -29,6 +29,7 @@ COMMANDS = (
     "deliver",
     "find",
     "new",
+    "repeatability",
     "schema",
 )
 """Each command, in the order of the help; its module is named after it."""

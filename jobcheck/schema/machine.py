@@ -317,6 +317,27 @@ class Reversal(Described):
     measured: Day | None = note("The day on which it was measured.")
 
 
+class Repeats(Described):
+    """How closely the machine comes back to a place, from a log of repeated measurements."""
+
+    x_mm: float | None = measurement("Standard deviation along x, mm.", None, unit="mm", ge=0)
+    y_mm: float | None = measurement("Standard deviation along y, mm.", None, unit="mm", ge=0)
+    pose_mm: float | None = measurement(
+        "Pose repeatability RP of ISO 9283, mm.", None, unit="mm", ge=0
+    )
+    samples: int | None = note("How many measurements it is from.", gt=0)
+    measured: Day | None = note("The day of the last measurement.")
+
+
+class Drift(Described):
+    """A cycle in which the machine drifts, peak to peak."""
+
+    x_mm: float | None = measurement("Along x, peak to peak, mm.", None, unit="mm", ge=0)
+    y_mm: float | None = measurement("Along y, peak to peak, mm.", None, unit="mm", ge=0)
+    period_s: float | None = measurement("Its period, s.", None, unit="s", gt=0)
+    measured: Day | None = note("The day on which it was measured.")
+
+
 class Event(Described):
     """Something that was done to the machine."""
 
@@ -354,6 +375,8 @@ class Machine(Described):
     )
     approach: Approach | None = setting("How every position is approached.", None)
     reversal: Reversal | None = measurement("Lost motion of each axis.", None)
+    repeatability: Repeats | None = measurement("How closely it comes back to a place.", None)
+    drift: Drift | None = measurement("The cycle in which it drifts.", None)
     squareness_deg: float | None = measurement(
         "Angle between the axes minus 90, degrees.", None, unit="deg"
     )
