@@ -35,8 +35,11 @@ STEPS = ("open", "write", "fsync", "fchmod", "replace", "rename", "mkdir", "unli
 """System calls that change something, or bring it down to the disk."""
 
 ERRORS = {"fails": errno.EIO, "full": errno.ENOSPC}
-WAYS = ("before", "after", "torn", *ERRORS)
-"""Killed before a call, after it, with half of a write done; an error of the disk; a full disk."""
+RACED = "raced"
+WAYS = ("before", "after", "torn", *ERRORS, RACED)
+"""Killed before a call, after it, with half of a write done; an error of the disk; a full disk;
+another program that writes in the same files while the call takes long."""
+_THEIRS = b"\n# theirs\n"
 
 
 DONE = frozenset((0, 1, 2))
@@ -77,6 +80,8 @@ _FORGOTTEN = (
     ("controller/optics.xml", "<amplify>4<", "<amplify>0<"),
 )
 _GATHER = (*_DAY, "gather", "--write")
+_LIST = "jobs/soil-logger/placements.csv"
+_LISTINGS = pathlib.Path(__file__).parent / "golden/listings"
 _UNTIL = ("--until", "2027-01-01", "--because", "a trial", "--write")
 CASES = {
     "restore": Case((*_DAY, "restore", *_SELECTIONS, "--write"), EXAMPLES / "soil-logger-drifted"),
@@ -93,6 +98,16 @@ CASES = {
     "checked": Case(
         (*_DAY, "checked", "soil-logger", "D1", "U1", "--write"), EXAMPLES / "soil-logger"
     ),
+    "import": Case(
+        (*_DAY, "import", _LIST, "--job", "second", "--units", "mm", "--zero", "A", "--write"),
+        EXAMPLES / "soil-logger",
+        ((_LIST, "\nC1,cap-10u-0805,", "\nC1,cap-another,"),),
+    ),
+    "seen": Case(
+        ("--as-of", "2026-11-26", "seen", "up", str(_LISTINGS / "set.txt"), "--ranges", "--write"),
+        EXAMPLES / "soil-logger",
+    ),
+    "schema": Case(("schema", "--output", "schemas"), EXAMPLES / "soil-logger"),
     "new": Case((*_DAY, "new", "fresh"), EXAMPLES / "soil-logger"),
     "withdraw": Case(
         (*_DAY, "withdraw", "1", "--because", "a loose lens"), EXAMPLES / "soil-logger", again=DONE
@@ -210,11 +225,28 @@ class Trials:
     def stop(self, number: int, way: str) -> None:
         """End one system call in a way."""
         self._anew()
-        code = ended(started(self.case, self.folder, self.said, Calls(number, way)))
-        expected = {0, 2} if way in ERRORS else {KILLED}
+        code = ended(started(self.case, self.folder, self.said, Calls(number, way, self.shared)))
+        expected = {KILLED} if way in WAYS[:3] else {0, 2}
         if code not in expected:
             self.tally.failures.append(f"call {number} {way}: exit {code}: {self._told()}")
-        self._judge(f"call {number} {way}")
+        if way == RACED:
+            self._judge_race(number)
+        else:
+            self._judge(f"call {number} {way}")
+
+    @property
+    def shared(self) -> tuple[pathlib.Path, ...]:
+        """The files that the command changes, and that another program may have open."""
+        changed = (name for name in self.old if self.new.get(name) not in (None, self.old[name]))
+        return tuple(self.folder / name for name in changed)
+
+    def _judge_race(self, number: int) -> None:
+        """Whatever came of the command, nothing that the other program wrote is gone."""
+        self.tally.trials += 1
+        lost = [file.name for file in self.shared if not file.read_bytes().endswith(_THEIRS)]
+        self.tally.seen["the other's"] += not lost
+        if lost:
+            self.tally.failures.append(f"call {number} raced: {', '.join(lost)} lost a line")
 
     def _told(self) -> str:
         return self.said.read_text().partition("\n")[0] if self.said.exists() else ""
@@ -270,8 +302,11 @@ class Calls:
     `first` and `last` are the instants of the first and the last of them.
     """
 
-    def __init__(self, number: int = -1, way: str = "") -> None:
+    def __init__(
+        self, number: int = -1, way: str = "", shared: tuple[pathlib.Path, ...] = ()
+    ) -> None:
         self.number = number
+        self.shared = shared
         self.way = way
         self.made = 0
         self.first = self.last = 0.0
@@ -299,6 +334,13 @@ class Calls:
         return call
 
     def _end(self, name: str, real: Callable[..., Any], given: Any, named: Any) -> Any:
+        if self.way == RACED:
+            if name in ("replace", "rename"):  # the window is this one call
+                real(*given, **named)
+            for file in self.shared:
+                with file.open("ab") as held:
+                    held.write(_THEIRS)
+            return None if name in ("replace", "rename") else real(*given, **named)
         if self.way in ERRORS:
             if name == "close":  # what was opened to be read closes
                 return real(*given, **named)
@@ -338,7 +380,7 @@ def stop_at_each_call(case: Case, every: int = 1) -> Tally:
     With `every` only at each so-manieth, beginning elsewhere for each way.
     """
     with trials(case) as run:
-        for first, way in enumerate(WAYS):
+        for first, way in enumerate(WAYS if run.shared else WAYS[:-1]):
             for number in range(first % every, run.calls, every):
                 run.stop(number, way)
         return run.tally

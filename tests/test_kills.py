@@ -2,6 +2,7 @@
 
 import os
 import pathlib
+import shlex
 import shutil
 import subprocess
 import sys
@@ -61,6 +62,24 @@ def test_a_run_stopped_at_each_call_leaves_whole_files_and_is_completed(name):
 @pytest.mark.parametrize("name", CASES)
 def test_a_thousand_kills_leave_whole_files_and_are_completed(name):
     trials("--case", name, "--kills", "1000")
+
+
+def test_a_command_that_writes_over_another_program_s_line_is_noticed(monkeypatch):
+    def careless(argv, out, err):
+        placer = pathlib.Path("placer.yaml")
+        data = placer.read_bytes()
+        file = os.open("unfinished", os.O_WRONLY | os.O_CREAT)
+        os.write(file, data.replace(b"auto_exposure: 3", b"auto_exposure: 1"))
+        os.close(file)
+        os.replace("unfinished", placer)
+        return 0
+
+    monkeypatch.setattr(kills, "jobcheck", careless)
+    with kills.trials(CASES["restore"]) as run:
+        for number in range(run.calls):
+            run.stop(number, kills.RACED)
+    assert run.tally.trials == 4
+    assert len(run.tally.failures) == 3, "only after the rename both are there"
 
 
 def test_any_command_line_can_be_put_in():
@@ -152,6 +171,29 @@ def test_a_read_only_disk_is_told_and_nothing_changes(small_disk, name):
     code, said = run(case, shop)
     assert (code, tree(shop)) == (2, old), said
     assert "its disk is read-only" in " ".join(said.split())
+
+
+@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(("limit", "says"), [("f", "file too large"), ("n", "too many open files")])
+def test_what_the_system_limits_is_told_and_nothing_changes(tmp_path, name, limit, says):
+    """Files of no bytes at all (`ulimit -f`); one file more than the standard streams (`-n`)."""
+    case = CASES[name]
+    shop = tmp_path / case.shop.name
+    case.prepare(shop)
+    old = tree(shop)
+    at_most = {"f": 0, "n": 4}[limit]
+    call = f"ulimit -{limit} {at_most}; exec {shlex.join([sys.executable, '-m', 'jobcheck'])}"
+    environment = {**os.environ, "PYTHONPATH": str(TOP), "PYTHONDONTWRITEBYTECODE": "1"}
+    done = subprocess.run(
+        ["sh", "-c", f"{call} {shlex.join(case.argv)}"],
+        cwd=shop,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, tree(shop)) == (2, old), done.stderr
+    assert says in " ".join(done.stderr.split()).lower()
 
 
 @pytest.mark.skipif(

@@ -2,6 +2,7 @@
 
 import os
 import shlex
+import shutil
 import subprocess
 import sys
 
@@ -59,6 +60,19 @@ def test_a_deleted_folder_and_a_python_without_documentation_have_their_words(tm
     done = subprocess.run(bare, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert "Python runs without documentation" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the limit is Linux's")
+@pytest.mark.parametrize("words", ["lint", "diff", "restore cameras.up --write"])
+def test_too_little_memory_is_told_as_such(tmp_path, words):
+    shop = tmp_path / "shop"
+    shutil.copytree(SHOP, shop)
+    with (shop / "parts.yaml").open("a") as parts:
+        parts.writelines(f"  part-{number}: {{outline: sot-23}}\n" for number in range(200_000))
+    run = f"{shlex.quote(sys.executable)} -m jobcheck {words} --shop {shlex.quote(str(shop))}"
+    code, out, err = shell(f"ulimit -v 160000; {run}")
+    assert (code, out) == (2, "")
+    assert err == "There is not enough memory. Each file is as it was, or whole as asked.\n"
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with a name here")

@@ -51,8 +51,7 @@ def main(
         streams.complain("Stopped. Files are as they were, or whole as asked.")
         return 130
     except MemoryError:
-        streams.complain("There is not enough memory for this. Nothing was written.")
-        return NOT_UNDERSTOOD
+        raise  # the process says so, once the frames that took the memory are gone
     except BrokenPipeError:
         return OK
     except OSError as error:

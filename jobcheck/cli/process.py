@@ -16,20 +16,30 @@ def run() -> NoReturn:
     gc.disable()
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     out, err = _stream(sys.stdout), _stream(sys.stderr)
-    from jobcheck.cli.main import main
-    from jobcheck.cli.options import BROKEN
-
-    code = main(sys.argv[1:], out, err, _program())
+    code, broken = _run(out, err)
     for stream in (out, err):
         try:
             stream.flush()
         except BrokenPipeError:
             pass  # its reader went away, and wants no more
         except OSError:
-            code = code or BROKEN
+            code = code or broken
     # Everything is written and closed; taking a large shop apart again, value by value, would take
     # a tenth of the time that checking it took.
     os._exit(code)
+
+
+def _run(out: TextIO, err: TextIO) -> tuple[int, int]:
+    """Return the exit code, and the one for output that cannot be written."""
+    try:
+        from jobcheck.cli.main import main
+        from jobcheck.cli.options import BROKEN
+
+        return main(sys.argv[1:], out, err, _program()), BROKEN
+    except MemoryError:
+        pass  # said below, where the frames that took the memory are gone
+    err.write("There is not enough memory. Each file is as it was, or whole as asked.\n")
+    return 2, 3
 
 
 def _stream(given: TextIO | None) -> TextIO:

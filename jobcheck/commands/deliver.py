@@ -19,7 +19,7 @@ from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import MISSING, is_absent, same
 from jobcheck.sources.bridge.bridged import Bridged, read_bridged
 from jobcheck.sources.bridge.delivering import Delivered, deliver_to
-from jobcheck.sources.bridge.holders import holders_of
+from jobcheck.sources.bridge.holders import Holders, holders_of
 from jobcheck.sources.bridge.ledger import Ledger
 from jobcheck.sources.bridge.mapping import Target
 from jobcheck.sources.edits.proposals import write_and_read_back
@@ -190,9 +190,26 @@ def _refuse_held(bridged: Bridged, delivered: Delivered) -> bool:
         found = holders_of(bridged.folder / name)
         is_unknown = is_unknown or not found.is_known
         if found.is_held:
-            who = f" by {', '.join(found.names)}" if found.names else ", locked by another process"
-            raise CallRefused(f"{name} is open{who}. Stop the job and close the controller first.")
+            raise CallRefused(f"{name} is {_held(found)}. {_CLOSE}")
     return is_unknown
+
+
+_CLOSE = "Stop the job and close the controller first."
+
+
+def _held(found: Holders) -> str:
+    return f"open by {', '.join(found.names)}" if found.names else "open, locked by another process"
+
+
+def _refuse_held_now(file: FilePath) -> None:
+    """Look once more, directly before the file is replaced.
+
+    Raises:
+        WriteRefused: a process opened it meanwhile.
+    """
+    found = holders_of(file)
+    if found.is_held:
+        raise WriteRefused(file.name, f"it is {_held(found)} now. {_CLOSE.rstrip('.')}")
 
 
 def rewrites_of(planned: DeliveredShop) -> tuple[dict[str, Rewrite], dict[str, Rewrite]]:
@@ -203,7 +220,7 @@ def rewrites_of(planned: DeliveredShop) -> tuple[dict[str, Rewrite], dict[str, R
     """
     bridged = planned.bridged
     files = {
-        name: Rewrite(bridged.mapped.data[name], new)
+        name: Rewrite(bridged.mapped.data[name], new, _refuse_held_now)
         for name, new in planned.delivered.files.items()
     }
     values: dict[str, dict[Path, Any]] = {name: {} for name in files}

@@ -11,6 +11,7 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from jobcheck.commands.keys import keys_page
 from jobcheck.findings import CallRefused
 from jobcheck.shop.classes import KINDS
+from jobcheck.sources.state.state import Unreadable, bytes_of
 from jobcheck.sources.state.writing import Rewrite, WriteRefused, reason, write_files
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -76,10 +77,12 @@ def write_schemas(folder: FilePath) -> list[FilePath]:
         write_files(folder, {name: Rewrite(held[name], made[name].encode()) for name in made})
     except OSError as error:
         raise CallRefused(f"{folder} cannot be written: {reason(error)}.") from None
+    except Unreadable as error:
+        raise CallRefused(f"A schema in {folder} {error}. Remove it first.") from None
     except WriteRefused as error:
         raise CallRefused(str(error)) from None
     return [folder / name for name in made]
 
 
 def _held(file: FilePath) -> bytes | None:
-    return file.read_bytes() if file.exists() else None
+    return bytes_of(file) if file.exists() else None

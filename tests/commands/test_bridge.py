@@ -12,6 +12,8 @@ from pathlib import Path as FilePath
 import pytest
 
 from jobcheck.cli.main import main
+from jobcheck.commands import deliver
+from jobcheck.sources.bridge.holders import Holders
 
 EXAMPLE = FilePath(__file__).resolve().parents[2] / "examples" / "bridged"
 OPTICS, SHELF, AXES = "controller/optics.xml", "controller/shelf.json", "controller/axes.ini"
@@ -469,6 +471,18 @@ def test_a_part_that_was_placed_is_a_note(shop: Shop) -> None:
     assert shop.run("gather", "feeders.f03.remaining", "--write") == 0
     assert b"remaining: 3139" in shop.read("feeders.yaml")
     assert shop.run("diff") == 0
+
+
+def test_a_controller_that_opens_its_file_meanwhile_is_noticed_before_it_is_replaced(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop.edit("placer.yaml", "      gain: 4\n", "      gain: 5\n")
+    answers = iter([Holders(), Holders(("bench (process 7)",))])
+    monkeypatch.setattr(deliver, "holders_of", lambda file: next(answers))
+    before = shop.read(OPTICS)
+    assert shop.run("deliver", "cameras.up.controls.gain", "--overwrite", "--write") == 2
+    assert "it is open by bench (process 7) now" in " ".join(shop.said.split())
+    assert shop.read(OPTICS) == before
 
 
 def test_lint_compares_a_controller_elsewhere(

@@ -109,6 +109,13 @@ def test_links_in_a_circle_are_one_clear_refusal(shop):
         write_files(shop, {"c.yaml": Rewrite(b"", b"new")})
 
 
+def test_a_pipe_in_place_of_a_file_is_refused_and_not_waited_for(shop):
+    (shop / "a.yaml").unlink()
+    os.mkfifo(shop / "a.yaml")
+    with pytest.raises(WriteRefused, match=r"a.yaml was not written: it is not an ordinary file"):
+        write_files(shop, BOTH)
+
+
 def test_what_a_killed_run_left_is_removed_by_the_next(shop):
     (shop / f"{UNFINISHED}1-0").write_bytes(b"half")
     (shop / "jobs" / f"{UNFINISHED}1-1").write_bytes(b"half")

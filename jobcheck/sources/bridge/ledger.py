@@ -98,8 +98,10 @@ class Ledger:
         return f"{FOLDER}/{path.stem}-{sum_of(data)[:12]}{path.suffix}"
 
     def _copy(self, name: str, data: bytes) -> Rewrite:
-        there = self._root / self.copy_of(name, data)
-        return Rewrite(there.read_bytes() if there.exists() else None, data)
+        try:
+            return Rewrite(bytes_of(self._root / self.copy_of(name, data)), data)
+        except (FileNotFoundError, Unreadable):
+            return Rewrite(None, data)
 
     def _rewrites(self, held: Mapping[str, Any]) -> dict[str, Rewrite]:
         new = (json.dumps(held, indent=1, sort_keys=True) + "\n").encode()

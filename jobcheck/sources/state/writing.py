@@ -5,12 +5,13 @@ from __future__ import annotations
 import errno
 import os
 import stat
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
 from jobcheck.sources.state.locking import locked
+from jobcheck.sources.state.state import Unreadable, bytes_of
 
 UNFINISHED = ".jobcheck-unfinished-"
 """How the names of files that are being written begin."""
@@ -56,10 +57,14 @@ class Unsettled(WriteRefused):
 
 
 class Rewrite(NamedTuple):
-    """The contents of a file when it was read (None: it did not exist) and its new contents."""
+    """The contents of a file when it was read (None: it did not exist) and its new contents.
+
+    `check` looks at the file once more before it is replaced, and raises WriteRefused.
+    """
 
     old: bytes | None
     new: bytes
+    check: Callable[[FilePath], None] | None = None
 
 
 class _Due(NamedTuple):
@@ -128,8 +133,7 @@ def _due(root: FilePath, name: str, rewrite: Rewrite, number: int) -> _Due | Non
         WriteRefused: it has neither the old contents nor already the new ones.
     """
     target = _target(root, name)
-    with refusing(name):
-        present = target.read_bytes() if os.path.lexists(target) else None
+    present = _present(name, target)
     if present == rewrite.new:
         return None
     if present != rewrite.old:
@@ -143,9 +147,23 @@ def _require_unchanged(entry: _Due, written: Sequence[str]) -> None:
     Raises:
         WriteRefused: another program wrote it meanwhile.
     """
-    present = entry.target.read_bytes() if os.path.lexists(entry.target) else None
-    if present != entry.rewrite.old:
+    if entry.rewrite.check:
+        entry.rewrite.check(entry.target)
+    if _present(entry.name, entry.target, written) != entry.rewrite.old:
         raise WriteRefused(entry.name, _CHANGED, written)
+
+
+def _present(name: str, target: FilePath, written: Sequence[str] = ()) -> bytes | None:
+    """Return what a file holds now, None where there is none.
+
+    Raises:
+        WriteRefused: it cannot be read; a pipe is not waited for.
+    """
+    try:
+        return bytes_of(target) if os.path.lexists(target) else None
+    except (Unreadable, FileNotFoundError) as error:
+        why = f"it {error}" if isinstance(error, Unreadable) else _CHANGED
+        raise WriteRefused(name, why, written) from None
 
 
 def _target(root: FilePath, name: str) -> FilePath:
@@ -254,7 +272,7 @@ def settle(folder: FilePath, name: str, written: Sequence[str] = ()) -> None:
 def remove_unfinished(folders: Iterable[FilePath]) -> None:
     """Remove the temporary files of killed runs; only while the shop is locked."""
     for folder in folders:
-        if folder.is_dir():
+        with suppress(OSError):  # as where one cannot be removed
             for name in os.listdir(folder):
                 if name.startswith(UNFINISHED):
                     _remove(folder / name)
