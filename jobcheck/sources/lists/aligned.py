@@ -175,6 +175,8 @@ def _merge(header: str, spans: list[Span], kinds: list[tuple[bool, bool]]) -> li
             merged[-1] = (merged[-1][0], spans[at][1])
         elif named:
             merged.append(spans[at])
+        elif at == len(spans) - 1 and all(has_data for _, has_data in kinds):
+            merged.append(spans[at])  # text behind the last column
         else:
             return []
         at += 1

@@ -15,9 +15,10 @@ from jobcheck.sources.lists import words
 
 _AXES = (
     *("{}", "pos{}", "{}pos", "position{}", "{}position", "mid{}", "{}mid", "center{}"),
-    *("{}center", "centre{}", "{}centre", "centroid{}", "{}centroid", "coord{}", "{}coord"),
+    *("centre{}", "{}centre", "centroid{}", "{}centroid", "coord{}", "{}coord"),
     *("{}坐标", "坐标{}", "中心{}", "mitte{}", "{}mitte", "centro{}", "posición{}", "koordinate{}"),
-    "{}koordinate",
+    *("{}koordinate", "{}座標", "座標{}", "posizione{}", "posição{}", "positie{}", "pozycja{}"),
+    *("position{}mitte", "mittelpunkt{}", "locatie{}", "poloha{}"),
     *("coordinate{}", "{}coordinate", "location{}", "{}location", "loc{}", "{}loc", "placement{}"),
 )
 _UNSURE_AXES = "pad{}", "{}pad", "ref{}", "{}ref"
@@ -88,7 +89,7 @@ _NOT_FITTED = (
     *("dnp", "dnf", "dni", "dns", "nofit", "notfitted", "donotplace", "donotpopulate"),
     *("donotfit", "donotinstall", "donotstuff", "unpopulated", "notplaced", "notpopulated"),
 )
-_MOUNTS = ("mount", "mounttype", "mounting", "mountingtype", "technology")
+_MOUNTS = ("mount", "mounttype", "mounting", "mountingtype", "technology", "smd", "smt")
 _FOOTPRINTS = (
     *("footprint", "package", "pattern", "case", "outline", "landpattern", "packagetype"),
     *("pcbfootprint", "packagename", "footprintname"),

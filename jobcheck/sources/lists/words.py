@@ -14,6 +14,11 @@ _TOP = (
         "arriba",
         "superior",
         "sopra",
+        "topo",
+        "boven",
+        "góra",
+        "表",
+        "表面",
         "cara superior",
         "顶层",
         "顶面",
@@ -29,6 +34,11 @@ _BOTTOM = (
         "abajo",
         "inferior",
         "sotto",
+        "fundo",
+        "onder",
+        "dół",
+        "裏",
+        "裏面",
         "cara inferior",
         "底层",
         "底面",
@@ -128,6 +138,8 @@ def not_fitted_read(cell: str) -> bool | None:
 
 def mirror_read(cell: str) -> str | None:
     """Return the side in a cell of a column `mirror`: a mirrored part is on the bottom."""
+    if cell.lower() in ("m", "*", "mirrored", "mirror", "flipped"):
+        return "bottom"
     answer = yes_or_no(cell)
     return None if answer is None else "bottom" if answer else "top"
 
@@ -135,13 +147,18 @@ def mirror_read(cell: str) -> str | None:
 def mount_read(cell: str) -> bool | None:
     """Return False for a through-hole part, which no nozzle places.
 
+    A plain no, as in a column `SMD`, says the same.
+
     Raises:
         ValueError: the word is unknown; the message is a clause.
     """
-    if not cell:
+    word = cell.lower()
+    if not cell or word in _YES:
         return None
+    if word in _NO:
+        return False
     try:
-        return None if _MOUNT[cell.lower()] else False
+        return None if _MOUNT[word] else False
     except KeyError:
         raise ValueError(f"{cell!r} is not a known way of mounting") from None
 
