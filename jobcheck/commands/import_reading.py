@@ -11,6 +11,7 @@ from jobcheck.findings import CallRefused, Command, command, sentences
 from jobcheck.sources.lists.apart import kind_apart
 from jobcheck.sources.lists.bill import read_bill
 from jobcheck.sources.lists.gerber import read_component_layer
+from jobcheck.sources.lists.ipc2581 import is_ipc2581, read_ipc2581
 from jobcheck.sources.lists.options import GERBER, ListOptions
 from jobcheck.sources.lists.placement_list import read_placement_list
 from jobcheck.sources.lists.reading import List, PartName
@@ -128,7 +129,35 @@ def read_files(request: Request) -> tuple[List, List | None, Questions]:
 def _read(data: bytes, name: str, options: ListOptions) -> List:
     if options.format == GERBER or options.is_gerber(name) or _LAYER.search(data[:4096]):
         return read_component_layer(data, name, options)
+    if is_ipc2581(data):
+        return read_ipc2581(data, name, options)
+    _refuse_other_formats(data, name)
     return read_placement_list(data, name, replace(options, skips_unnamed=True))
+
+
+_OTHER_FORMATS = (
+    (rb"\APK\x03\x04", "a spreadsheet or an archive", "Save its sheet as CSV in UTF-8"),
+    (rb"\A\xd0\xcf\x11\xe0", "an old spreadsheet", "Save its sheet as CSV in UTF-8"),
+    (rb"\A%PDF", "a PDF", "Export the placements as CSV"),
+    (rb"(?m)^CMP \d+ [-\d.]+ [-\d.]+ ", "a component file of ODB++", "Export IPC-2581 or CSV"),
+    (rb"(?m)^\$HEADER", "GenCAD", "Export IPC-2581 or CSV"),
+    (rb"\A\s*(?:<\?xml|<!DOCTYPE|<[A-Za-z])", "XML of a kind that is not read", "Export CSV"),
+    (rb"\A\s*[({\[]", "a design file", "Export the placements as CSV"),
+    (rb"(?m)^%FSLA", "a Gerber layer without components", "Export the component layer, or CSV"),
+    (rb"(?m)^M48\s*$", "a drill file", "Export the placements as CSV"),
+)
+"""How files begin that are no lists, what they are, and what to export instead."""
+
+
+def _refuse_other_formats(data: bytes, name: str) -> None:
+    """Refuse a file of another format with its name.
+
+    Raises:
+        CallRefused: it is one of those that are known.
+    """
+    for pattern, kind, do in _OTHER_FORMATS:
+        if re.search(pattern, data[:4096]):
+            raise CallRefused(f"{name} is {kind}, not a placement list.\n{do}, and import that.")
 
 
 def set_apart(read: List, bill: List | None, fitted: Mapping[str, bool]) -> dict[str, list[str]]:

@@ -272,7 +272,7 @@ def check(written: Written) -> str:
 
 
 def _may_be_thousands(says: str) -> bool:
-    return "part thousands" in says
+    return "thousands separator" in says
 
 
 def _compare(reference: str, row: Row, got: Row, written: Written) -> None:

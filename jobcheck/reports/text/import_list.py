@@ -42,7 +42,7 @@ def import_text(result: Imported, call: Call, quiet: bool = False) -> list[str]:
 def _recognised(result: Imported) -> list[str]:
     read, form = result.read, result.read.format
     head = f"{result.request.list_file.name}: {amount(len(read.rows), 'placement')}, "
-    shape = "a Gerber X3 component layer" if form.shape == "Gerber X3" else _shape(form.shape)
+    shape = _SHAPES.get(form.shape) or f"text delimited by {form.shape}"
     lines = paragraph(f"{head}read as {shape}, {form.encoding.upper()}.")
     if form.columns:
         lines += ["", "Columns", *columns(_columns(read))]
@@ -50,8 +50,11 @@ def _recognised(result: Imported) -> list[str]:
     return lines
 
 
-def _shape(name: str) -> str:
-    return "text aligned by blanks" if name == "aligned" else f"text delimited by {name}"
+_SHAPES = {
+    "Gerber X3": "a Gerber X3 component layer",
+    "IPC-2581": "IPC-2581",
+    "aligned": "text aligned by blanks",
+}
 
 
 def _columns(read: List) -> list[tuple[str, ...]]:
@@ -89,7 +92,7 @@ def _facts(result: Imported) -> list[str]:
         ("extents", _extents(result)),
         ("board", _board(result)),
         ("side", f"{result.side} is built" if len(sides) > 1 else ""),
-        ("decimals", f"decimal {mark}" if form.shape != "Gerber X3" else ""),
+        ("decimals", f"decimal {mark}" if form.columns else ""),
         ("sides", ", ".join(f"{side} {sides[side]}" for side in sorted(sides, reverse=True))),
         ("", form.side_from),
         ("rotations", f"{amount(no_turn, 'row')} without one, taken as 0" if no_turn else ""),
