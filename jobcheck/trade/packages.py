@@ -91,6 +91,7 @@ _TANTALUM = {
 }
 """Length, width, height of tantalum cases by letter. Source: EIA-535BAAC, from memory."""
 
+_NAME = "name of the footprint"
 _START = r"(?<![a-z0-9])"
 _MATCHERS = tuple(
     (
@@ -240,12 +241,12 @@ def _said(values: Mapping[str, object], source: str) -> Found:
 
 
 def _by_sizes(name: str, _: Found) -> Found:
-    said = _said(_sizes(name), "size in the name")
+    said = _said(_sizes(name), _NAME)
     pins, below = _PINS.search(name), _PAD_BELOW.search(name)
     if pins and (count := int(next(filter(None, pins.groups())))):
-        said |= _said({"terminals": count + (int(below[1] or 1) if below else 0)}, "name")
+        said |= _said({"terminals": count + (int(below[1] or 1) if below else 0)}, _NAME)
     if pitch := _PITCH.search(name):
-        said |= _said({"pitch_mm": float(pitch[1])}, "name")
+        said |= _said({"pitch_mm": float(pitch[1])}, _NAME)
     return said
 
 

@@ -76,9 +76,9 @@ def test_a_name_gives_the_body_of_its_footprint(name, body, pads):
         ("TSSOP-20_4.4x6.5mm_P0.65mm", 1.2, "JEDEC MO-153"),
         ("SOT-23", 1.12, "JEDEC TO-236"),
         ("WQFN-16-1EP_3x3mm_P0.5mm", 0.8, "JEDEC JESD30"),
-        ("CP_EIA-3528-21_Kemet-B", 2.1, "size in the name"),
+        ("CP_EIA-3528-21_Kemet-B", 2.1, "name of the footprint"),
         ("TANT-D", 2.8, "EIA-535BAAC"),
-        ("CP_Elec_6.3x5.4", 5.4, "size in the name"),
+        ("CP_Elec_6.3x5.4", 5.4, "name of the footprint"),
     ],
 )
 def test_a_height_has_its_source(name, height, source):
