@@ -40,6 +40,10 @@ def _number(value: object) -> float | None:
     return float(value) if is_number else None  # type: ignore[arg-type]
 
 
+NO_HARM = "looks the same so turned, which does no harm"
+"""The consequence of a turn that no one can see on the board."""
+
+
 # feeders
 
 
@@ -269,7 +273,7 @@ def turned(outline: Outline, by: float, symmetry: float) -> str:
     """
     pins = outline.terminals
     if by % symmetry == 0:
-        return "it looks the same so turned, which does no harm"
+        return f"it {NO_HARM}"
     if by % 90:
         return f"it would be turned by {degrees(by)}"
     around = pins - 1 if pins % 2 and pins >= 9 else pins

@@ -45,3 +45,19 @@ def rows(by: tuple[float, float], turn: float, mirror: float = 1) -> str:
 )
 def test_a_whole_list_is_one_group(edits: str, expected: list[tuple[str, int]]) -> None:
     assert changed(edits) == expected
+
+
+def test_harmful_turns_come_first_with_their_part_and_harmless_ones_are_counted() -> None:
+    old = starter().shop
+    new = edited_shop(
+        f"{LIST}.C1.x: 15\n{LIST}.D1.rotation: 180\n"
+        f"{LIST}.R1.rotation: 180\n{LIST}.R2.rotation: 180\n"
+    )
+    assert old
+    turned, moved, harmless = groups(diff(old, new), Facts(old), Facts(new))
+    assert list(turned.parts.values()) == ["diode-sod123"]
+    assert turned.impact.so == ("pin 1 would be on the pad of pin 2",)
+    assert [change.path[3] for change in moved.changes] == ["C1"]
+    assert harmless.whole == "2 rows turned"
+    assert harmless.impact.so == ("each of them looks the same so turned, which does no harm",)
+    assert harmless.impact.jobs == ()

@@ -7,7 +7,7 @@ from jobcheck.rules.base import Inspection
 from jobcheck.rules.registry import BY_NAME
 from jobcheck.shop.paths import show
 from tests.rules.test_pads import board, found
-from tests.support.edited import TODAY, edited, edited_shop, linted
+from tests.support.edited import TODAY, edited, edited_shop, linted, starter
 
 JOB = "jobs.first-board"
 LIST = f"{JOB}.placements"
@@ -275,3 +275,20 @@ def test_undeclared_positions_on_the_bottom_are_counted() -> None:
     assert "taken as seen through the top" in entry.cause
     assert unchecked(f"{bottom}\n{LIST}.bottom_positions: as-placed",
                      "rotation-convention-missing") == []  # fmt: skip
+
+
+def test_a_flag_that_fell_is_recorded_on_purpose_only_where_nothing_names_pin_1() -> None:
+    good = starter()
+    fallen = "outlines.sod-123.polarised: false\n"
+    bare = "".join(
+        f"{at}: ~\n"
+        for at in (
+            *("outlines.sod-123.pin1_means", "outlines.sod-123.pin1_at_zero"),
+            *("feeders.f03.tape.pin1",),
+        )
+    )
+    for edits, is_loss in ((fallen, False), (fallen + bare, True)):
+        (finding,) = [f for f in linted(edited(edits, good), good.shop).open if f.rule == FLAG]
+        assert finding.is_loss is is_loss
+        commands = [step.arguments[0] for step in finding.remedy if not isinstance(step, str)]
+        assert commands == ["restore", "keep"][: 1 + is_loss]

@@ -3,9 +3,9 @@
 import pytest
 
 from jobcheck.facts.feeder_leg import feeder_leg
-from jobcheck.findings import Finding
+from jobcheck.findings import Finding, command
 from jobcheck.shop.paths import show
-from tests.support.edited import edited, linted
+from tests.support.edited import edited, linted, starter
 from tests.support.remedies import in_words
 
 SECOND_DIODE = """
@@ -159,3 +159,12 @@ def test_the_leg_of_the_design_page() -> None:
     assert shop is not None
     legs = [feeder_leg(shop, name) for name in ("f03", "f05")]
     assert [leg.computed for leg in legs if leg] == [0, 180]
+
+
+def test_a_pick_that_has_another_rotation_in_the_record_can_be_put_back() -> None:
+    good = starter()
+    turned = edited("feeders.f03.pick.rotation: 180", good)
+    (finding,) = [f for f in linted(turned, good.shop).open if f.rule == "pick-rotation-wrong"]
+    assert command("restore", "feeders.f03.pick.rotation") in finding.remedy
+    (finding,) = [f for f in linted(turned).open if f.rule == "pick-rotation-wrong"]
+    assert command("restore", "feeders.f03.pick.rotation") not in finding.remedy

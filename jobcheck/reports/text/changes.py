@@ -151,17 +151,24 @@ def _control_row(change: Change, path: Path, old: object, new: object) -> Row:
 def _rows(group: Group) -> list[Row]:
     if group.whole:
         return [(show(group.path), "", "", group.whole)]
-    return _limited([row for change in group.changes for row in _rows_of(change)])
+    return _limited(
+        [
+            row
+            for change in group.changes
+            for row in _rows_of(change, group.parts.get(change.path, ""))
+        ]
+    )
 
 
-def _rows_of(change: Change) -> list[Row]:
+def _rows_of(change: Change, part: str) -> list[Row]:
     """Return a row for each value of a note's block, else one for the whole change."""
     if change.field_class is FieldClass.NOTE and change.other is None:
         return [
             (show(path), _value(path, old), _value(path, new), change.kind.value)
             for path, old, new in change.leaves()
         ]
-    return [(show(change.path), *_values(change), change.kind.value)]
+    word = f"{change.kind.value} of {part}" if part else change.kind.value
+    return [(show(change.path), *_values(change), word)]
 
 
 def _limited(rows: list[Row], most: int = 12) -> list[Row]:

@@ -10,7 +10,7 @@ from jobcheck.facts.frames import frames_of
 from jobcheck.facts.list_leg import conventions_that_fit
 from jobcheck.findings import Level, Problem, Remedy, Unchecked, command
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.shop.paths import Path, natural
+from jobcheck.shop.paths import Path, natural, show
 from jobcheck.trade.polarity import is_square
 from jobcheck.wording import count, listed
 
@@ -79,11 +79,15 @@ def _unpolarised(facts: Facts, name: str, named: list[Path], *, was: bool) -> Pr
         "pin 1, or write same_turned_deg.",
     )
     if was:
+        back = "If it matters which way round it is, put it back:", command("restore", show(path))
         remedy = (
-            "If it matters which way round it is, put it back:",
-            command("restore", _at(name)),
-            f"If it does not matter, {'remove what names pin 1, and ' * bool(named)}record that:",
-            command("keep", "--label", "TEXT", "--on-purpose", _at(name)),
+            (*back, "If it does not matter, remove what names pin 1, or write same_turned_deg.")
+            if named
+            else (
+                *back,
+                "If it does not matter, record that:",
+                command("keep", "--label", "TEXT", "--on-purpose", show(path)),
+            )
         )
     return Problem(
         path=path,
@@ -97,10 +101,6 @@ def _unpolarised(facts: Facts, name: str, named: list[Path], *, was: bool) -> Pr
         remedy=remedy,
         is_loss=was and not named,
     )
-
-
-def _at(outline: str) -> str:
-    return f"outlines.{outline}.polarised"
 
 
 def _polarised_and_same(name: str, turned: float) -> Problem:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg, pin1_directions, pin1_of
-from jobcheck.findings import Level, Problem, Unchecked
+from jobcheck.findings import Level, Problem, Remedy, Unchecked, command
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.polarity.corrections import explained_by_record, off_feeders
 from jobcheck.shop.paths import Path, natural, show
@@ -59,7 +59,7 @@ def pick_rotation_wrong(look: Inspection) -> Iterator[Problem]:
         left = [name for name in off if name not in named and _kind(legs[name], tolerance) == kind]
         for cause, names in _causes(legs, left):
             if cause is None:
-                yield _one_off(look.facts, names[0], legs[names[0]], kind)
+                yield _one_off(look, names[0], legs[names[0]], kind)
             else:
                 yield _all_off(look.facts, cause, {name: legs[name] for name in names}, kind)
 
@@ -262,7 +262,8 @@ def _causes(
         yield None, [name]
 
 
-def _one_off(facts: Facts, name: str, leg: FeederLeg, kind: str) -> Problem:
+def _one_off(look: Inspection, name: str, leg: FeederLeg, kind: str) -> Problem:
+    facts = look.facts
     pick: Path = ("feeders", name, "pick", "rotation")
     pin1 = leg.rests_on[0]
     is_pin1 = pin1[-1] == "pin1"
@@ -278,8 +279,17 @@ def _one_off(facts: Facts, name: str, leg: FeederLeg, kind: str) -> Problem:
         remedy=(
             f"Look at the {carrier}. If {seen}, as described, set pick.rotation to "
             f"{number(leg.computed)}. If not, correct {'.'.join(pin1[2:])}.",
+            *_recorded(look, pick),
         ),
     )
+
+
+def _recorded(look: Inspection, pick: Path) -> Remedy:
+    """Return the way back to the recorded rotation, where the record has another one."""
+    was = look.good.plain_at(pick) if look.good else None
+    if not isinstance(was, (int, float)) or (was - float(str(look.shop.plain_at(pick)))) % 360 == 0:
+        return ()
+    return f"The record has {number(was)}. To put it back:", command("restore", show(pick))
 
 
 def _all_off(facts: Facts, cause: Path, legs: dict[str, FeederLeg], kind: str) -> Problem:
