@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
+from jobcheck.facts.frames import Frames
+from jobcheck.schema.job import BottomPositions
 from jobcheck.trade.plane import Point, wrap
 from jobcheck.trade.units import MM_PER_UNIT
 from jobcheck.wording import count, number
@@ -174,19 +176,41 @@ def rows_lost(old: Job, new: Job) -> Cut | None:
 def fiducials_of_list(shop: Shop, name: str) -> Frame | None:
     """Return how a list's fiducial rows are off from the described fiducials; None if they fit.
 
-    The map takes the described ones to the listed rows. None also where no single map does.
+    The map takes the described ones to the listed rows, both seen from the side being placed. None
+    also where no single map does.
     """
-    job, rows = shop.jobs[name], shop.listed_fiducials.get(name, {})
-    seen = [
-        (row["x"], row["y"])
-        for row in rows.values()
-        if row.get("side", job.side) == job.side and {"x", "y"} <= row.keys()
-    ]
+    job = shop.jobs[name]
+    frames, seen = Frames(job), _listed_points(shop, name)
+    seen = [frames.on_board(frames.through_top(point)) for point in seen]
     known = [(mark.x, mark.y) for mark in job.board.fiducials.values()]
     if len(seen) < 2 or len(known) < len(seen) or _covers(Frame((1, 0), (1, 0)), known, seen):
         return None
     fits = [frame for frame in _candidates(known, seen) if _covers(frame, known, seen)]
     return min(fits, key=lambda frame: _oddness(frame, job.board.size_mm), default=None)
+
+
+def positions_that_fit(shop: Shop, name: str) -> tuple[str, ...]:
+    """Return the conventions for positions on the bottom under which the fiducial rows fit."""
+    job, seen = shop.jobs[name], _listed_points(shop, name)
+    known = [(mark.x, mark.y) for mark in job.board.fiducials.values()]
+    found = []
+    for positions in get_args(BottomPositions) if seen and job.side == "bottom" else ():
+        counted = job.placements.model_copy(update={"bottom_positions": positions})
+        frames = Frames(job.model_copy(update={"placements": counted}))
+        points = [frames.on_board(frames.through_top(point)) for point in seen]
+        if _covers(Frame((1, 0), (1, 0)), known, points):
+            found.append(positions)
+    return tuple(found)
+
+
+def _listed_points(shop: Shop, name: str) -> list[Point]:
+    """Return where a list has fiducials of the side that the job builds, as listed, mm."""
+    side = shop.jobs[name].side
+    return [
+        (row["x"], row["y"])
+        for row in shop.listed_fiducials.get(name, {}).values()
+        if row.get("side", side) == side and {"x", "y"} <= row.keys()
+    ]
 
 
 def _oddness(frame: Frame, size: Sequence[float]) -> int:

@@ -266,6 +266,28 @@ def test_fiducial_rows_show_the_frame_of_a_list(
     assert all(says in finding.message for finding in findings)
 
 
+@pytest.mark.parametrize(
+    ("side", "declared", "xs", "advice"),
+    [
+        ("bottom", "through-top", (36, 4), ""),
+        ("bottom", "as-placed", (4, 36), ""),
+        ("bottom", "through-top", (4, 36), "fit bottom_positions as-placed"),
+        ("bottom", "as-placed", (36, 4), "fit bottom_positions through-top"),
+        ("top", "through-top", (36, 4), "If it is the bottom, correct the job's side."),
+    ],
+)
+def test_fiducial_rows_show_the_side_of_a_list(
+    side: str, declared: str, xs: tuple[int, int], advice: str
+) -> None:
+    """The board's fiducials are seen from the side being placed, at x 4 and 36 of 40 mm."""
+    edits = f"{JOB}.side: {side}\n{LIST}.bottom: as-placed\n{LIST}.bottom_positions: {declared}\n"
+    edits += "".join(f"{LIST}.{ref}.side: {side}\n" for ref in AT)
+    for name, x, y in zip(("FID1", "FID2"), xs, (4, 22), strict=True):
+        edits += f"{LIST}.{name}: {{x: {x}, y: {y}, side: {side}}}\n"
+    findings = found(edits, placements.list_frame_wrong)
+    assert [advice in in_words(finding.remedy) for finding in findings] == [True] * bool(advice)
+
+
 def test_a_list_cut_in_half_is_an_error() -> None:
     gone = "".join(f"{LIST}.{ref}: ~\n" for ref in ("C2", "D1", "D2", "U1"))
     (finding,) = since(gone)

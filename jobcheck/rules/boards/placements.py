@@ -7,7 +7,13 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Literal, NamedTuple
 
-from jobcheck.facts.list_changes import Frame, fiducials_of_list, frame_change, rotation_change
+from jobcheck.facts.list_changes import (
+    Frame,
+    fiducials_of_list,
+    frame_change,
+    positions_that_fit,
+    rotation_change,
+)
 from jobcheck.facts.rows import point
 from jobcheck.findings import Level, Problem, command
 from jobcheck.rules.base import Inspection, rule
@@ -281,7 +287,8 @@ def list_frame_wrong(look: Inspection) -> Iterator[Problem]:
         verdict = verdict if verdict and verdict.suspect != "single" else None
         rows, recorded = fiducials_of_list(look.shop, name), frame_since_record(look, name)
         if verdict or rows or recorded:
-            yield _wrong_frame(name, job, verdict, rows, recorded)
+            fits = positions_that_fit(look.shop, name) if rows else ()
+            yield _wrong_frame(name, job, verdict, rows, recorded, fits)
         elif good := look.good.jobs.get(name) if look.good else None:
             yield from _rotations_changed(name, good, job)
 
@@ -320,7 +327,12 @@ def frame_since_record(look: Inspection, name: str) -> Frame | None:
 
 
 def _wrong_frame(
-    name: str, job: Job, verdict: _Verdict | None, rows: Frame | None, recorded: Frame | None
+    name: str,
+    job: Job,
+    verdict: _Verdict | None,
+    rows: Frame | None,
+    recorded: Frame | None,
+    fits: tuple[str, ...],
 ) -> Problem:
     path: Path = ("jobs", name, "placements")
     says, consequence = _explained(name, job, verdict, rows, recorded)
@@ -344,7 +356,7 @@ def _wrong_frame(
         observed="; ".join(witnesses),
         consequence=consequence,
         remedy=(
-            *_frame_remedy(job, verdict),
+            *_frame_remedy(job, verdict, rows, fits),
             *(("If it was not meant, put the recorded list back:",) if recorded else ()),
             *((command("restore", show(path)),) if recorded else ()),
         ),
@@ -395,7 +407,13 @@ def _negative(spread: Spread) -> list[str]:
     return [axis for axis, high in (("x", spread.right), ("y", spread.high)) if high <= 0]
 
 
-def _frame_remedy(job: Job, verdict: _Verdict | None) -> tuple[str, ...]:
+def _frame_remedy(
+    job: Job, verdict: _Verdict | None, rows: Frame | None, fits: tuple[str, ...]
+) -> tuple[str, ...]:
+    if fits:
+        return (f"The fiducial rows fit bottom_positions {' or '.join(fits)}: look, and write it.",)
+    if rows and job.side == "top" and rows.kind == "mirrored" and rows.y[0] > 0:
+        return ("Look which side the list is of. If it is the bottom, correct the job's side.",)
     if verdict and verdict.suspect == "unit":
         declare = "correct units" if job.placements.file else "write the positions in mm"
         return (f"If the list was exported in {verdict.unit}, which fits the board, {declare}.",)

@@ -9,14 +9,14 @@ from typing import NamedTuple
 from jobcheck.facts.frames import LONE, Cell, Frames
 from jobcheck.facts.layout import LARGEST_MM, Layout
 from jobcheck.facts.shifts import allowed_shift_mm
-from jobcheck.findings import Level, Problem
+from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.bodies import layouts
 from jobcheck.schema.job import Panel
 from jobcheck.shop.paths import Path, natural
 from jobcheck.trade.planar import Kind, line_deviation, position_error, spread
 from jobcheck.trade.plane import Point
-from jobcheck.wording import number
+from jobcheck.wording import count, number
 
 _SIGMAS = 3
 """Standard deviations that must fit: 99.7 % of the parts (normal distribution)."""
@@ -56,12 +56,13 @@ class _Worst(NamedTuple):
     fails="shop.limits.fiducial_noise_mm: 0.07",
     passes="shop.limits.fiducial_noise_mm: 0.06",
 )
-def fiducial_error_too_large(look: Inspection) -> Iterator[Problem]:
+def fiducial_error_too_large(look: Inspection) -> Iterator[Problem | Unchecked]:
     """Fiducials are measured too coarsely for some part, or are too close together for it.
 
     `limits.fiducial_noise_mm` in each fiducial makes an error at every placement; three times the
     expected error must be within the shift that the part's terminals allow. Of a board's and its
-    panel's fiducials the better ones count; parts without described terminals are left out.
+    panel's fiducials the better ones count. Without two fiducials nothing is checked; parts
+    without described terminals are left out.
 
     On the machine: parts far from the fiducials are off their pads, others on each board.
 
@@ -72,6 +73,11 @@ def fiducial_error_too_large(look: Inspection) -> Iterator[Problem]:
     """
     for name, layout in layouts(look):
         found = [_worst(look, Frames(look.shop.jobs[name]), layout, m) for m in _ways(look, name)]
+        if not found and layout.bodies:
+            path: Path = ("jobs", name, "board", "fiducials")
+            concerns = f"accuracy of {count(len(layout.bodies), 'placement')} of {name}"
+            cause = f"no two fiducials on {name}"
+            yield Unchecked(concerns, cause, "fiducials", (path,), len(layout.bodies))
         if not found or any(worst is None for worst in found):
             continue
         worst = min((worst for worst in found if worst), key=lambda worst: worst.share)
