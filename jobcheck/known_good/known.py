@@ -5,9 +5,16 @@ from __future__ import annotations
 from functools import cached_property
 from pathlib import Path as FilePath
 
-from jobcheck.findings import Command, Finding, command, fault
+from jobcheck.findings import Command, Finding, Remedy, fault
 from jobcheck.known_good.record import RECORD_FILE
-from jobcheck.known_good.store import Entry, LastGood, Record, RecordRefused, Records, records_of
+from jobcheck.known_good.store import (
+    LastGood,
+    Record,
+    RecordRefused,
+    Records,
+    records_of,
+    withdrawing,
+)
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import Reading, read_shop
@@ -95,18 +102,13 @@ class KnownGood:
 
 def _fault(error: RecordRefused, root: FilePath) -> Finding:
     """Return a damaged record as a finding."""
-    folder = error.entry.folder
-    remedy = (
-        error.remedy or "Bring the record back from version control:",
-        *(() if error.remedy else (Command(("checkout", "HEAD", "--"), "git", (root / folder,)),)),
-        *(
-            ("If it cannot be brought back, withdraw it:", _withdraw(error.entry))
-            if error.entry.is_named_right
-            else ()
-        ),
+    entry = error.entry
+    brought_back: Remedy = (
+        "Bring the record back from version control:",
+        Command(("checkout", "HEAD", "--"), "git", (root / entry.folder,)),
     )
-    return fault(Place(f"{folder}/{RECORD_FILE}"), "record-damaged", str(error), remedy)
-
-
-def _withdraw(entry: Entry) -> Command:
-    return command("withdraw", str(entry.number), "--because", "TEXT")
+    if entry.is_named_right:
+        text = "If it cannot be brought back, withdraw it:"
+        brought_back = (*brought_back, text, withdrawing(str(entry.number)))
+    place = Place(f"{entry.folder}/{RECORD_FILE}")
+    return fault(place, "record-damaged", str(error), error.remedy or brought_back)

@@ -8,6 +8,7 @@ from functools import cached_property
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
+from jobcheck.findings import Command, Remedy, command
 from jobcheck.known_good.record import (
     RECORD_FILE,
     WITHDRAWN_FILE,
@@ -37,6 +38,12 @@ _DIGITS = re.compile(r"0*(\d{1,9})(?!\d)")
 ATTRIBUTES = "known-good/** -text"
 """The line of `.gitattributes` that keeps a checkout from changing line ends in records."""
 
+
+def withdrawing(label: str) -> Command:
+    """Return the command that marks a record as not good."""
+    return command("withdraw", label, "--because", "TEXT")
+
+
 Read = Callable[[State], Reading]
 
 
@@ -44,7 +51,7 @@ class RecordRefused(Exception):
     """A record that cannot be used; the message names it, says why, and offers the one before."""
 
     def __init__(
-        self, entry: Entry, why: str, before: Entry | None = None, remedy: str = ""
+        self, entry: Entry, why: str, before: Entry | None = None, remedy: Remedy = ()
     ) -> None:
         """Take the record, a clause that says why, the record to offer instead, what to do."""
         offer = f" The record before it is {before.title}: good:{before.number}." if before else ""
@@ -182,7 +189,8 @@ class Records:
         if entry.folder_name == _ALL:
             raise self._refused(entry, f"{RECORDS} is not a folder that can be read")
         if not entry.is_named_right:
-            raise self._refused(entry, "its folder is not named as a number and a label")
+            why = "its folder is not named as a number and a label"
+            raise self._refused(entry, why, self._renaming(entry))
         try:
             about = understood(self._own(entry, RECORD_FILE), RECORD_FILE, About)
             withdrawal = None
@@ -201,16 +209,28 @@ class Records:
         if (about.number, _slug(about.label)) != (entry.number, entry.slug):
             name = f"{about.number}-{_slug(about.label)}"
             why = f"its folder was renamed or copied: {RECORD_FILE} is that of {name}"
-            raise self._refused(entry, why)
+            raise self._refused(entry, why, self._renaming(entry))
         twins = [
             other
             for other in self.entries
             if other.number == entry.number and other != entry and not other.is_withdrawn
         ]
         if twins and not entry.is_withdrawn:
-            raise self._refused(entry, f"{twins[0].folder} has the same number", "Withdraw one.")
+            remedy = ("If this one is not good, withdraw it:", withdrawing(entry.slug))
+            raise self._refused(entry, f"{twins[0].folder} has the same number", remedy)
 
-    def _refused(self, entry: Entry, why: str, remedy: str = "") -> RecordRefused:
+    def _renaming(self, entry: Entry) -> Remedy:
+        """Say how a folder gets its name back; nothing if record.yaml is not understood."""
+        try:
+            about = understood(self._own(entry, RECORD_FILE), RECORD_FILE, About)
+        except ValueError:
+            return ()
+        name = f"{about.number}-{_slug(about.label)}"
+        if name in self._files.folders(RECORDS):
+            return (f"It is a copy of {RECORDS}/{name}: move it out of {RECORDS}.",)
+        return (f"Rename the folder to {RECORDS}/{name}.",)
+
+    def _refused(self, entry: Entry, why: str, remedy: Remedy = ()) -> RecordRefused:
         return RecordRefused(entry, why, self._before(entry), remedy)
 
     def _own(self, entry: Entry, file: str) -> bytes:
@@ -290,8 +310,8 @@ class Records:
             except Unreadable as error:
                 why = str(error)
             if why == _LINE_ENDS:
-                remedy = f"Write {ATTRIBUTES} into .gitattributes and check the record out again."
-                raise self._refused(entry, f"its copy of {name} {why}", remedy)
+                text = f"Write {ATTRIBUTES} into .gitattributes and check the record out again."
+                raise self._refused(entry, f"its copy of {name} {why}", (text,))
             if why:
                 raise self._refused(entry, f"its copy of {name} {why}")
         return State(f"good:{entry.number}", files, self._shop)

@@ -356,6 +356,7 @@ def test_a_renamed_folder_is_damaged_and_never_absent(root, name):
     assert len(found.entries) == 2
     (refused,) = (one for one in found.verified() if isinstance(one, RecordRefused))
     assert "its folder is not named as a number and a label" in str(refused)
+    assert refused.remedy == ("Rename the folder to known-good/2-second.",)
     assert last_good(found).record.entry.slug == "first"
 
 
