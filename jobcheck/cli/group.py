@@ -30,6 +30,7 @@ COMMANDS = (
     "find",
     "new",
     "repeatability",
+    "capability",
     "schema",
 )
 """Each command, in the order of the help; its module is named after it."""

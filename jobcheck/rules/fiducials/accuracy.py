@@ -2,38 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import product
+from collections.abc import Iterator
 from typing import NamedTuple
 
-from jobcheck.facts.frames import LONE, Cell, Frames
-from jobcheck.facts.layout import LARGEST_MM, Layout
+from jobcheck.facts.fiducial_error import FiducialSet, fiducial_sets
+from jobcheck.facts.layout import Layout
 from jobcheck.facts.shifts import allowed_shift_mm
 from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
 from jobcheck.rules.boards.bodies import layouts
-from jobcheck.schema.job import Panel
 from jobcheck.shop.paths import Path, natural
-from jobcheck.trade.planar import Kind, line_deviation, position_error, spread
-from jobcheck.trade.plane import Point
+from jobcheck.trade.planar import spread
 from jobcheck.wording import count, number
 
 _SIGMAS = 3
 """Standard deviations that must fit: 99.7 % of the parts (normal distribution)."""
 
 _EXACT = 1e-9
-
-
-class _Marks(NamedTuple):
-    """Fiducials by which a board is found, mm, and the outermost cells of the panel.
-
-    A board's own fiducials are in its own frame, with one cell that has no name.
-    """
-
-    path: Path
-    points: Sequence[Point]
-    kind: Kind
-    cells: Sequence[Cell]
 
 
 class _Worst(NamedTuple):
@@ -43,7 +28,7 @@ class _Worst(NamedTuple):
     outline: str
     error: float
     allowed: float
-    marks: _Marks
+    marks: FiducialSet
 
     @property
     def share(self) -> float:
@@ -72,7 +57,7 @@ def fiducial_error_too_large(look: Inspection) -> Iterator[Problem | Unchecked]:
     TMI 17(5), 1998 (from memory); the allowed shift is IPC-A-610F 8.3.2.1.
     """
     for name, layout in layouts(look):
-        found = [_worst(look, Frames(look.shop.jobs[name]), layout, m) for m in _ways(look, name)]
+        found = [_worst(look, layout, marks) for marks in fiducial_sets(look.shop, name)]
         if not found and layout.bodies:
             path: Path = ("jobs", name, "board", "fiducials")
             concerns = f"accuracy of {count(len(layout.bodies), 'placement')} of {name}"
@@ -94,62 +79,21 @@ def fiducial_error_too_large(look: Inspection) -> Iterator[Problem | Unchecked]:
         )
 
 
-def _ways(look: Inspection, name: str) -> Iterator[_Marks]:
-    """Yield the fiducials by which a board can be found: its own, and those of its panel."""
-    job = look.shop.jobs[name]
-    described = [("board", job.board.fiducials, [LONE])]
-    if job.panel:
-        described.append(("panel", job.panel.fiducials, _outer_cells(Frames(job), job.panel)))
-    for kind, marks, cells in described:
-        points = [(mark.x, mark.y) for mark in marks.values()]
-        if len(points) >= 2 and 0 < spread(points) <= LARGEST_MM:
-            yield _Marks(("jobs", name, kind, "fiducials"), points, _kind(points), cells)
-
-
-def _outer_cells(frames: Frames, panel: Panel) -> list[Cell]:
-    """Return the cells at the corners of the panel: the error grows outwards."""
-    names = [f"{c}-{r}" for c, r in product({1, panel.columns}, {1, panel.rows})]
-    return [cell for name in sorted(names) if (cell := frames.cell(name))]
-
-
-def _kind(points: Sequence[Point]) -> Kind:
-    """Return the fit that so many fiducials allow, as `trade.planar.fit` chooses it."""
-    if len(points) == 2:
-        return "rigid"
-    is_line = line_deviation(points) <= _EXACT * spread(points)
-    return "similarity" if len(points) == 3 or is_line else "affine"
-
-
-def _worst(look: Inspection, frames: Frames, layout: Layout, marks: _Marks) -> _Worst | None:
+def _worst(look: Inspection, layout: Layout, marks: FiducialSet) -> _Worst | None:
     """Return the placement with the largest error; None if all are well placed."""
-    found = []
+    found, noise = [], look.limits.fiducial_noise_mm
     for outline, places in sorted(layout.on_board.items(), key=lambda entry: natural(entry[0])):
         allowed = allowed_shift_mm(look.shop.outlines[outline], look.limits)
         # The error grows outwards: at the corners of the box around all it is the largest.
         outermost = layout.corners(places)
-        if not allowed or _SIGMAS * _error(look, frames, marks, outermost) <= allowed:
+        if not allowed or _SIGMAS * marks.error(outermost, noise) <= allowed:
             continue
         error, reference = max(
-            (_error(look, frames, marks, [layout.bodies[at].centre]), layout.references[at])
-            for at in places
+            (marks.error([layout.bodies[at].centre], noise), layout.references[at]) for at in places
         )
         if _SIGMAS * error > allowed + _EXACT:
             found.append(_Worst(reference, outline, error, allowed, marks))
     return max(found, key=lambda worst: worst.share, default=None)
-
-
-def _error(look: Inspection, frames: Frames, marks: _Marks, points: Iterable[Point]) -> float:
-    """Return the largest expected error at some points of the board, in any of the cells; mm."""
-    noise = look.limits.fiducial_noise_mm
-    return max(
-        position_error(marks.points, _in_cell(frames, point, cell), noise, marks.kind)
-        for point in points
-        for cell in marks.cells
-    )
-
-
-def _in_cell(frames: Frames, point: Point, cell: Cell) -> Point:
-    return frames.in_cell(point, cell) if cell is not LONE else point
 
 
 def _mm(value: float) -> str:

@@ -1,7 +1,16 @@
 """Rules about motion: travel, heights, fixtures, spindles, pace."""
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.motion import fixtures, heights, moves, pace, reach, spindles, traverse
+from jobcheck.rules.motion import (
+    capability,
+    fixtures,
+    heights,
+    moves,
+    pace,
+    reach,
+    spindles,
+    traverse,
+)
 
 RULES: tuple[Rule, ...] = (
     spindles.spindles_too_near,
@@ -17,4 +26,5 @@ RULES: tuple[Rule, ...] = (
     moves.approach_shorter_than_reversal,
     moves.height_measured_with_other_nozzle,
     moves.sign_changed,
+    capability.capability_low,
 )
