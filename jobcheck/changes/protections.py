@@ -17,6 +17,9 @@ _CARRIED = (("tape", "pin1"), ("stick", "pin1"), ("tray", "attitude"))
 _DAYS = ("measured", "measured_on", "tuned", "orientation_seen", "pin1_checked")
 
 
+_ACCEPTED = "accepted"
+"""Why a finding is no longer reported where its acceptance is new; its end may follow."""
+
 Stopped = tuple[str, str]
 """A check that a change stops, and why: (`polarity of led-0603`, `polarised is false`)."""
 
@@ -27,6 +30,10 @@ def no_longer_checked(changes: Iterable[Change]) -> tuple[str, ...]:
     for change in changes:
         for check, because in _stopped(change):
             by_reason.setdefault(because, {})[check] = None
+    ending = {check for why, checks in by_reason.items() if why != _ACCEPTED for check in checks}
+    endless = by_reason.pop(_ACCEPTED, {}).keys() - ending
+    if endless:
+        by_reason["accepted without an end"] = dict.fromkeys(sorted(endless))
     return tuple(f"{listed(list(checks), 4)}, {why}" for why, checks in by_reason.items())
 
 
@@ -52,9 +59,12 @@ def _rule(path: Path, before: Any, after: Any) -> Stopped | None:
 
 
 def _finding(path: Path, before: Any, after: Any) -> Stopped | None:
-    if path[:2] != ("shop", "accepted") or path[4:] != ("until",) or is_absent(after):
+    if path[:2] != ("shop", "accepted") or is_absent(after):
         return None
-    return f"{path[2]} at {path[3]}", f"accepted until {after}"
+    if path[4:] == ("until",):
+        return f"{path[2]} at {path[3]}", f"accepted until {after}"
+    is_new = path[4:] == ("because",) and is_absent(before)
+    return (f"{path[2]} at {path[3]}", _ACCEPTED) if is_new else None
 
 
 def _limit(path: Path, before: Any, after: Any) -> Stopped | None:
@@ -65,7 +75,7 @@ def _limit(path: Path, before: Any, after: Any) -> Stopped | None:
     numbers = [value for value in (was, now) if type(value) in (int, float)]
     if len(numbers) < 2 or not is_looser(path[2], now, was):
         return None
-    return f"values between {path[2]} {was:g} and {now:g}", "the limit lets them pass"
+    return f"{path[2]} from {was:g} to {now:g}", "which the limit lets pass"
 
 
 def _controller(path: Path, before: Any, after: Any) -> Stopped | None:
@@ -77,26 +87,27 @@ def _polarity(path: Path, before: Any, after: Any) -> Stopped | None:
     if path[0] != "outlines" or len(path) != 3:
         return None
     if path[2] == "polarised" and before is True and after is False:
-        return (
-            f"polarity of {path[1]}",
-            "polarised is false",
-        )
+        return f"polarity of {path[1]}", "polarised is false"
     if path[2] == "same_turned_deg" and not is_absent(after):
         return f"turns of {path[1]} by {after}", f"same_turned_deg is {after}"
     if path[2] in ("pad1_at_zero", "pin1_at_zero") and is_absent(after):
-        return f"drawing of {path[1]}", f"{path[2]} is missing"
+        return f"drawing of {path[1]} against its footprint", f"{path[2]} is missing"
     return None
 
 
 def _feed(path: Path, before: Any, after: Any) -> Stopped | None:
     is_stopped = path[0] == "feeders" and path[2:] in _CARRIED and is_absent(after)
-    return (f"feed of {path[1]}", f"{'.'.join(path[2:])} is missing") if is_stopped else None
+    return (
+        (f"direction of pin 1 in {path[1]}", f"{'.'.join(path[2:])} is missing")
+        if is_stopped
+        else None
+    )
 
 
 def _tuning(path: Path, before: Any, after: Any) -> Stopped | None:
     is_stamp = path[0] == "recognitions" and path[2:] == ("tuned_under",)
     return (
-        (f"tuning of {path[1]}", "tuned_under is missing")
+        (f"picture that {path[1]} was tuned under", "tuned_under is missing")
         if is_stamp and is_absent(after)
         else None
     )

@@ -375,8 +375,16 @@ class Machine(Described):
     )
     approach: Approach | None = setting("How every position is approached.", None)
     reversal: Reversal | None = measurement("Lost motion of each axis.", None)
-    repeatability: Repeats | None = measurement("How closely it comes back to a place.", None)
-    drift: Drift | None = measurement("The cycle in which it drifts.", None)
+    repeatability: Repeats | None = measurement(
+        "How closely it comes back to a place.",
+        None,
+        changed="the capability of jobs is computed from another spread",
+    )
+    drift: Drift | None = measurement(
+        "The cycle in which it drifts.",
+        None,
+        changed="the drift of a run is computed from another cycle",
+    )
     squareness_deg: float | None = measurement(
         "Angle between the axes minus 90, degrees.", None, unit="deg"
     )

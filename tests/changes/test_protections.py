@@ -20,9 +20,14 @@ from tests.changes.test_impact import of
             "entries-unused at nozzles, accepted until 2027-03-01",
         ),
         (
+            "shop.accepted.entries-unused.nozzles: {because: a spare}",
+            "",
+            "entries-unused at nozzles, accepted without an end",
+        ),
+        (
             "shop.limits.body_clearance_mm: 0.1",
             "",
-            "values between body_clearance_mm 0.2 and 0.1, the limit lets them pass",
+            "body_clearance_mm from 0.2 to 0.1, which the limit lets pass",
         ),
         ("shop.limits.body_clearance_mm: 0.3", "", ""),
         ("shop.limits.mark_error_mm: 0.05", "", ""),
@@ -30,7 +35,7 @@ from tests.changes.test_impact import of
         (
             "recognitions.diode.tuned_under: ~",
             "",
-            "tuning of diode, tuned_under is missing",
+            "picture that diode was tuned under, tuned_under is missing",
         ),
         (
             "rack.p1.measured: 2026-11-20",

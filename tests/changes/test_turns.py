@@ -195,8 +195,11 @@ def test_a_turn_does_harm_where_either_side_is_polarised(flag_first: bool) -> No
     ("edits", "stopped"),
     [
         ("outlines.sod-123.polarised: false", "polarity of sod-123, polarised is false"),
-        ("outlines.sod-123.pin1_at_zero: ~", "drawing of sod-123, pin1_at_zero is missing"),
-        ("feeders.f03.tape.pin1: ~", "feed of f03, tape.pin1 is missing"),
+        (
+            "outlines.sod-123.pin1_at_zero: ~",
+            "drawing of sod-123 against its footprint, pin1_at_zero is missing",
+        ),
+        ("feeders.f03.tape.pin1: ~", "direction of pin 1 in f03, tape.pin1 is missing"),
         (
             "outlines.chip-0805.same_turned_deg: 90",
             "turns of chip-0805 by 90, same_turned_deg is 90",
