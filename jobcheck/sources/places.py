@@ -104,8 +104,3 @@ class Places(NamedTuple):
             return Place(next(iter(self.held), "shop.yaml"))
         name, held = found
         return held.value_place(path[len(held.prefix) :]) or Place(name)
-
-    def key_of(self, path: Path) -> Place | None:
-        """Return the place of a key, or None if it is not in a YAML file."""
-        found = self.holder(path)
-        return found[1].key_place(path[len(found[1].prefix) :]) if found else None

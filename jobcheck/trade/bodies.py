@@ -105,11 +105,6 @@ def margin_within(inner: Body, outer: Body) -> float:
     return min((outer.length - across) / 2 - abs(x), (outer.width - along) / 2 - abs(y))
 
 
-def board_body(size: Point) -> Body:
-    """A board with its lower left corner at the origin, as a body. Source: arithmetic."""
-    return Body((size[0] / 2, size[1] / 2), size[0], size[1])
-
-
 def close_pairs(bodies: Sequence[Body], within: float = 0.0) -> Iterator[tuple[int, int]]:
     """Places (i < j) of bodies whose upright boxes come as near as `within` or nearer.
 

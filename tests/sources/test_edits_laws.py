@@ -187,7 +187,8 @@ def entry_lines(reading: Reading, path: Path) -> set[tuple[str, int]]:
     if value is MISSING:
         return set()
     place = reading.places.of(path)
-    first = reading.places.key_of(path) or place
+    found = reading.places.holder(path)
+    first = (found[1].key_place(path[len(found[1].prefix) :]) if found else None) or place
     before = reading.state.files[place.file][: max(place.start, place.end)]
     last = max(len(split(before.rstrip())), brackets_end(reading, path) or 0)
     for key in value if isinstance(value, dict) else range(len(value) if is_list(value) else 0):

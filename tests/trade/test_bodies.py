@@ -6,7 +6,6 @@ import pytest
 
 from jobcheck.trade.bodies import (
     Body,
-    board_body,
     close_pairs,
     distance,
     extent,
@@ -33,7 +32,7 @@ def test_gap(a, b, expected):
 
 
 def test_a_body_at_the_edge_of_the_board():
-    board = board_body((60, 40))
+    board = Body((30, 20), 60, 40)
     assert margin_within(Body((1, 20), 1.6, 0.8), board) == pytest.approx(0.2)
     assert margin_within(Body((1, 20), 1.6, 0.8, 90), board) == pytest.approx(0.6)
     assert margin_within(Body((60, 20), 1.6, 0.8), board) == pytest.approx(-0.8)
