@@ -5,7 +5,7 @@ import time
 import pytest
 
 from jobcheck.shop.places import Place
-from tests import fuzz
+from tests import fuzz, fuzz_writing
 
 
 def test_a_slice_of_mutated_shops():
@@ -17,6 +17,24 @@ def test_a_slice_of_mutated_shops():
 @pytest.mark.long
 def test_many_mutated_shops():
     assert fuzz.run(cases=100_000, seed=2).failures == []
+
+
+@pytest.mark.parametrize("cases", [10, pytest.param(2_000, marks=pytest.mark.long)])
+def test_what_is_written_on_changed_input_is_true(cases):
+    wrote, failures = fuzz_writing.run(cases, seed=1)
+    assert failures == []
+    assert all(wrote[way.__name__] > cases / 4 for way in fuzz_writing.WAYS), wrote
+
+
+def test_a_command_that_writes_what_it_should_not_is_noticed(monkeypatch):
+    def careless(argv, out, err):
+        shop = fuzz_writing.pathlib.Path(argv[argv.index("--shop") + 1])
+        (shop / "feeders.yaml").write_text("")
+        return 0
+
+    monkeypatch.setattr(fuzz_writing, "jobcheck", careless)
+    _, failures = fuzz_writing.run(1, seed=1)
+    assert len(failures) == len(fuzz_writing.WAYS)
 
 
 def test_a_case_is_the_same_by_its_number():

@@ -137,3 +137,55 @@ def test_a_shop_without_records_is_not_a_shop_whose_records_are_damaged(
     done = recorded.jobcheck("history", "--shop", "shop")
     assert done.passed
     assert "no record" in done.text
+
+
+VARIABLES = {
+    "GIT_LITERAL_PATHSPECS": "1",
+    "GIT_GLOB_PATHSPECS": "1",
+    "GIT_NOGLOB_PATHSPECS": "1",
+    "GIT_ICASE_PATHSPECS": "1",
+    "GIT_PREFIX": "shop/jobs/",
+    "GIT_EXTERNAL_DIFF": "false",
+    "GIT_DIFF_OPTS": "--unified=0",
+    "GIT_PAGER": "false",
+    "GIT_TRACE": "2",
+    "GIT_TRACE2": "2",
+    "GIT_TRACE_SETUP": "1",
+    "GIT_TRACE_PACKET": "1",
+    "GIT_OPTIONAL_LOCKS": "0",
+    "GIT_REFLOG_ACTION": "amend",
+    "GIT_FLUSH": "0",
+    "GIT_NO_REPLACE_OBJECTS": "1",
+    "GIT_NO_LAZY_FETCH": "1",
+    "GIT_DEFAULT_HASH": "sha256",
+    "GIT_INDEX_VERSION": "2",
+    "GIT_CEILING_DIRECTORIES": "/",
+    "GIT_DISCOVERY_ACROSS_FILESYSTEM": "0",
+    "GIT_ATTR_SOURCE": "HEAD",
+    "GIT_ATTR_NOSYSTEM": "1",
+    "GIT_REDIRECT_STDERR": "off",
+    "GIT_TERMINAL_PROMPT": "0",
+    "GIT_ADVICE": "0",
+    "GIT_MERGE_VERBOSITY": "0",
+    "GIT_PRINT_SHA1_ELLIPSIS": "yes",
+    "GIT_ALLOW_PROTOCOL": "none",
+    "GIT_AUTHOR_NAME": "",
+    "GIT_EDITOR": "false",
+    "GIT_EXEC_PATH": "",
+    "LC_ALL": "tr_TR.UTF-8",
+    "LANGUAGE": "de",
+    "TZ": "Pacific/Kiritimati",
+    "PYTHONOPTIMIZE": "2",
+    "PYTHONUTF8": "0",
+    "PYTHONIOENCODING": "ascii",
+}
+"""Variables of git(1), ENVIRONMENT, and of Python, that could reach the hook."""
+
+
+def test_no_variable_around_the_hook_changes_the_answer(recorded: Repository) -> None:
+    recorded.stage(*LOST_GAIN)
+    for name, value in VARIABLES.items():
+        with_it = Repository(recorded.top, recorded.environment | {name: value})
+        done = with_it.jobcheck("lint", "--staged")
+        assert done.code == 1, f"{name}: {done.text}"
+        assert "[camera-settings-lost]" in done.text, name

@@ -120,7 +120,9 @@ def _is_entry(entry: object) -> bool:
     if not isinstance(entry, dict) or not isinstance(entry.get("gathered"), str):
         return False
     values = entry.get("values")
-    return isinstance(values, dict) and all(isinstance(one, list) for one in values.values())
+    if not isinstance(values, dict) or not all(isinstance(one, list) for one in values.values()):
+        return False
+    return not any(isinstance(value, (dict, list)) for one in values.values() for value in one)
 
 
 def sum_of(data: bytes) -> str:

@@ -147,7 +147,7 @@ class XmlSource(Source):
         start = self._root if inside is None else inside.node
         try:
             found = self._xpath(address)(start)
-        except etree.XPathError as error:
+        except (etree.XPathError, ValueError) as error:
             raise MapWrong(f"it is not an XPath: {error}") from None
         if not isinstance(found, list):
             raise MapWrong("it computes a value; it must lead to an attribute or an element")

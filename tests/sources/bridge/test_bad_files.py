@@ -99,6 +99,24 @@ def test_one_clear_error(name: str) -> None:
     assert not found.targets
 
 
+GOOD = {
+    "xml": '<a v="1"/>',
+    "json": '{"v": 1}',
+    "yaml": "v: 1\n",
+    "toml": "v = 1\n",
+    "ini": "v = 1\n",
+    "csv": "k,v\n1,2\n",
+}
+
+
+@pytest.mark.parametrize("kind", GOOD)
+@pytest.mark.parametrize("odd", ["\x00", "\x07", "\x1b[31m", "\uffff"])
+def test_odd_characters_in_an_address_lead_nowhere_or_say_so(kind: str, odd: str) -> None:
+    for address in (odd, ADDRESS[kind] + odd, odd + ADDRESS[kind]):
+        found = mapped(kind, GOOD[kind].encode(), {"cameras.up.controls.gain": address})
+        assert found.faults or not any(target.hit for target in found.targets), address
+
+
 def test_a_document_type_that_declares_nothing_is_taken() -> None:
     data = b'<!DOCTYPE a PUBLIC "-//x" "http://localhost:1/x.dtd"><a v="1"><![CDATA[&x;]]></a>'
     assert not mapped("xml", data).faults
