@@ -196,7 +196,7 @@ def _accepted_until(shop: Shop, accepted: Iterable[Finding]) -> dict[date | None
 
 def _restores(finding: Finding) -> list[Command]:
     steps = (step for step in finding.remedy if isinstance(step, Command))
-    return [step for step in steps if step.arguments[:1] == ("restore",)]
+    return [step for step in steps if step.arguments[:1] == ("restore",) and not step.program]
 
 
 def _removed(root: FilePath, folder: str) -> Finding:

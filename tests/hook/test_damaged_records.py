@@ -26,6 +26,7 @@ def test_removing_a_record_is_stopped_and_what_it_proposes_puts_it_back(
     done = recorded.commit()
     assert not done.passed
     assert done.text.count("[record-removed]") == 1
+    assert f"        git restore --staged --worktree -- {RECORD}\n" in done.text
     recorded.git("restore", "--staged", "--worktree", "--", RECORD)
     assert recorded.jobcheck("history", "--shop", "shop").passed
 

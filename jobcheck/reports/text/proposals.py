@@ -142,9 +142,12 @@ def cautions(restored: Restored) -> list[str]:
 
 
 def left_text(restored: Restored) -> list[str]:
-    """Say which selected values stay as they are, and why."""
+    """Say which selected values stay as they are, and why; and why the source is withdrawn."""
     lines: list[str] = []
     title = source_title(restored)
+    if restored.record and (gone := restored.record.withdrawal):
+        text = f"{title[0].upper()}{title[1:]} was withdrawn on {gone.date}: {gone.because}"
+        lines += ["", *paragraph(text)]
     for reason in restored.stays:
         lines += ["", *paragraph(f"{reason}.")]
     if restored.left:
