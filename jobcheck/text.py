@@ -38,7 +38,7 @@ class NotUnderstood(Exception):
     """A file cannot be understood; `fault` says where, why and what to do.
 
     `declare` would decide how a list is read, with a value to propose: `units=mm`,
-    `columns.side=Layer`.
+    `columns.side=Layer`; several are in lines of their own.
     """
 
     def __init__(self, fault: Finding, declare: str = "") -> None:

@@ -91,14 +91,18 @@ class Questions:
             try:
                 return reader(getattr(self.said, block))
             except NotUnderstood as error:
-                key, equals, value = error.declare.partition("=")
+                answers = [line.partition("=") for line in error.declare.split("\n")]
                 fault = error.fault
                 text = f"{fault.place}: {fault.message}\n{sentences(fault.remedy)}"
-                is_option = block == "options" or key == "encoding" or "." in key
-                if not equals or not is_option or text in self.asked:
+                is_known = all(
+                    equals and (block == "options" or key == "encoding" or "." in key)
+                    for key, equals, _ in answers
+                )
+                if not is_known or text in self.asked:
                     raise CallRefused("\n".join([*self.asked, text])) from None
                 self.asked.append(text)
-                self.said = self.said.declaring(block, key, value)
+                for key, _, value in answers:
+                    self.said = self.said.declaring(block, key, value)
 
 
 def read_files(request: Request) -> tuple[List, List | None, Questions]:

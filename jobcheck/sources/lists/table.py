@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import NamedTuple
@@ -18,7 +18,7 @@ from jobcheck.sources.lists.dialect import (
     Torn,
 )
 from jobcheck.sources.lists.meanings import UNITS, Recognised, recognise
-from jobcheck.sources.lists.nameless import Nameless, read_nameless
+from jobcheck.sources.lists.nameless import Nameless, likely_columns, read_nameless
 from jobcheck.sources.lists.options import ListOptions
 from jobcheck.sources.lists.refusing import RULE, fault_at
 from jobcheck.sources.lists.words import looks_like_reference
@@ -140,8 +140,10 @@ def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Tab
     lines = lines_of(text.text)
     try:
         line, dialects = _find_header(text, lines, options, suits, kind)
-    except NotUnderstood:
+    except NotUnderstood as error:
         nameless = read_nameless(lines, options) if kind == "placements" else None
+        if nameless is None and kind == "placements" and not options.columns:
+            raise _asking(error, likely_columns(lines, options)) from None
         if nameless is None:
             raise
         return _nameless_table(text, lines, nameless)
@@ -155,6 +157,16 @@ def read_table(text: Text, options: ListOptions, suits: Suits, kind: str) -> Tab
     table.around = [held.strip() for held in lines[:line] if held.strip()]
     _fill(table, lines)
     return table
+
+
+def _asking(error: NotUnderstood, columns: Mapping[str, int]) -> NotUnderstood:
+    """Return a fault that asks whether a list without names has these columns."""
+    if not columns:
+        return error
+    declare = [f"columns.{meaning}={at}" for meaning, at in columns.items()]
+    said = ", ".join(f"{meaning} {at}" for meaning, at in columns.items())
+    remedy = (f"Name them by their numbers; they may be {said}.",)
+    return NotUnderstood(error.fault._replace(remedy=remedy), "\n".join(declare))
 
 
 def _nameless_table(text: Text, lines: Sequence[str], nameless: Nameless) -> Table:
@@ -226,7 +238,7 @@ def _no_header(
             text,
             0,
             f"No row names the columns: {needed} are needed.",
-            "Give the list a row of names, or name its columns under columns.",
+            "Give the list a row of names, or name its columns by number: columns.x: 2.",
         )
     _, line, found = best
     if found.missing:
