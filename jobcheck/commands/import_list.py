@@ -89,7 +89,9 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
     rows = _rows(read, bill, decisions)
     evidence = _evidence(read, decisions, catalogue)
     conventions = _conventions(request, read)
-    _propose(evidence, conventions, rows, open_, is_new=request.job not in shop.jobs)
+    _propose(
+        evidence, conventions, rows, open_, is_new=request.job not in shop.plain.get("jobs", {})
+    )
     target = Target(reading, request, conventions)
     edits = list(part_edits(decisions, evidence.pin1_at_zero, conventions.get("zero")))
     files: dict[str, Rewrite] = {}
@@ -100,7 +102,6 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
             raise CallRefused(str(error)) from None
         files |= dict(target.rewrite(name, new) for name, new in edited.files.items())
     files |= dict(target.files(read, bill, rows, decisions))
-    known = shop.jobs.get(request.job)
     result = Imported(
         request,
         root,
@@ -115,17 +116,12 @@ def import_list(root: FilePath, request: Request, *, write: bool) -> Imported:
         apart,
         evidence,
         {edit.path[1]: edit.value for edit in edits if edit.path[0] == "outlines"},
-        tuple(row_changes(known, rows)),
-        target.board_mm(read) if known is None else _pair(known.board.size_mm),
-        built_side(rows) if known is None else known.side,
-        is_known_board=known is not None or request.board_mm is not None,
+        tuple(row_changes(target.block, rows)),
+        target.board_mm(read),
+        built_side(rows) if target.is_new else "",
+        is_known_board=not target.is_new or request.board_mm is not None,
     )
     return _written(result) if write and not result.questions else result
-
-
-def _pair(size: Any) -> tuple[float, float]:
-    width, height = size
-    return width, height
 
 
 def _ask_parts(decisions: Decisions, open_: Questions) -> None:

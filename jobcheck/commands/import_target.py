@@ -163,11 +163,14 @@ class Target:
         return ("\n".join(lines) + "\n").encode()
 
     def board_mm(self, read: List) -> tuple[float, float] | None:
-        """Return the board's size: as the call says, else from the extents of the list.
+        """Return the board's size: as described or called, else from the extents of the list.
 
         The free margin is taken to be the same on both sides. None where the list's origin is not
         a corner of the board.
         """
+        if not self.is_new:
+            size: Any = (self.block.get("board") or {}).get("size_mm")
+            return (size[0], size[1]) if size else None
         extent = extent_mm(read, with_fiducials=True)
         if self.request.board_mm or extent is None:
             return self.request.board_mm

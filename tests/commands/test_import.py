@@ -179,7 +179,7 @@ def test_a_job_that_is_there_gets_its_list_replaced_and_nothing_else(shop):
         ("ref,x,y,rot\nR1,1mm,2mm,0\n", ("--column", "z=Z"), "z is not a meaning"),
         ("ref;x (mm);y (mm);rot\nR1;1,500;2,250;0\n", (), "--job second-board --decimal ,"),
         (
-            "Ref,Pos X,Pad X,Y,rot\nR1,1mm,2mm,2mm,0\n",
+            "Ref,Pos X,Ref X,Y,rot\nR1,1mm,2mm,2mm,0\n",
             (),
             "--job second-board --column 'x=Pos X'",
         ),
@@ -343,3 +343,122 @@ def test_a_negated_x_with_an_origin_is_refused(shop):
     code, said = run(shop, "--job", "second-board", *words, text=BOTTOM)
     assert code == 2
     assert "without --origin" in said
+
+
+PADS = """\
+ref,value,package,x (mm),y (mm),rot,side,Pad X (mm),Pad Y (mm)
+D1,SF14,D_SMA,10,10,0,top,8,10
+U1,TM,SOIC-14_3.9x8.65mm,20,10,90,top,16.2,7.3
+D2,SF14,D_SMA,30,10,0,bottom,28,10
+D3,SF14,D_SMA,30,20,90,bottom,30,18
+U2,TM,SOIC-14_3.9x8.65mm,40,20,0,bottom,37.3,16.2
+"""
+
+
+def test_pads_show_pin_1_level_and_bottom(shop):
+    """Pad 1 is left at 0: level A. On the bottom as seen through the top it is where a mirrored y
+    puts it: 180 - r of the drawing, x mirrored back."""
+    code, said = run(shop, "--job", "second-board", text=PADS)
+    assert code == 0, said
+    assert "zero A: 2 of 2 footprints with pad 1 agree" in said
+    assert "bottom through-top-mirrored-y: 3 of 3 pads on the bottom agree" in said
+    proposal = "--zero A --bottom through-top-mirrored-y --bottom-positions through-top"
+    assert proposal in said
+    code, _ = run(shop, "--job", "second-board", *proposal.split(), "--write", text=PADS)
+    assert code == 0
+    plain = read_shop(folder_state(shop)).shop.plain
+    outline = plain["outlines"]["D_SMA"]
+    assert (outline["pin1_at_zero"], outline["zero"]) == ("left", "A")
+    assert outline["derived"]["pin1_at_zero"] == "pads of the list"
+    assert plain["outlines"]["SOIC-14_3-9x8-65mm"]["pin1_at_zero"] == "upper_left"
+
+
+def test_pads_that_disagree_propose_nothing(shop):
+    text = PADS.replace(
+        "U1,TM,SOIC-14_3.9x8.65mm,20,10,90,top,16.2,7.3", "U1,TM,S8,20,10,0,top,17,7"
+    )
+    _, said = run(shop, "--job", "second-board", text=text)
+    said = " ".join(said.split())
+    assert "zero is not known: 1 of 2 footprints with pad 1 are drawn at level A" in said
+    assert "--zero" not in said
+
+
+APART = """\
+ref,value,package,x (mm),y (mm),rot
+R1,10k,R_0603,10,10,0
+J1,plug,PinHeader_1x04_P2.54mm_Vertical,20,10,0
+TP1,TestPoint,TestPoint_Pad_D1.0mm,25,10,0
+H1,MountingHole,MountingHole_3.2mm_M3,3,3,0
+G1,Logo,Logo_10mm,30,10,0
+FID1,Fiducial,Fiducial_1mm_Mask2mm,3,20,0
+"""
+
+
+def test_what_no_nozzle_places_is_set_apart(shop):
+    words = ("--job", "second-board", "--format", "json")
+    _, said = run(shop, *words, text=APART)
+    data = json.loads(said)
+    assert data["set_apart"] == {
+        "through-hole": ["J1"],
+        "test points": ["TP1"],
+        "holes": ["H1"],
+        "logos": ["G1"],
+    }
+    assert data["unknown_parts"] == []
+    assert data["placements"]["J1"]["fitted"] is False
+    _, said = run(shop, *words, "--fitted", "J1", text=APART)
+    assert "fitted" not in json.loads(said)["placements"]["J1"]
+
+
+def test_side_board_and_fiducials_are_proposed(shop):
+    run(shop, "--job", "second-board", "--write", text=APART)
+    job = read_shop(folder_state(shop)).shop.plain["jobs"]["second-board"]
+    assert job["side"] == "top"
+    assert job["board"]["size_mm"] == [33, 23]
+    assert job["board"]["derived"] == {"size_mm": "extents of the list"}
+    assert job["board"]["fiducials"] == {"FID1": {"x": 3, "y": 20, "diameter_mm": 1}}
+    run(shop, "--job", "third-board", "--board", "40", "30", "--write", text=APART)
+    board = read_shop(folder_state(shop)).shop.plain["jobs"]["third-board"]["board"]
+    assert board["size_mm"] == [40, 30]
+    assert "derived" not in board
+
+
+def test_importing_again_shows_changes_harmful_first(shop):
+    run(shop, "--job", "second-board", "--write")
+    text = LIST.replace("14,5;8,25;90", "14,5;8,25;270").replace("18,5;8,25", "19;8,25")
+    text = text.replace("R7;1k;R_0402_1005Metric;22,5;8,25;0;Top;\n", "R8;1k;R_0402;1;1;0;Top;\n")
+    code, said = run(shop, "--job", "second-board", text=text)
+    assert code == 0, said
+    begin = said.index("Changes in second-board: 4")
+    kinds = ["1 turned", "R2  90 becomes 270", "1 moved", "C1  18.5, 8.25 becomes 19, 8.25"]
+    places = [said.index(words, begin) for words in (*kinds, "1 gone: R7", "1 new: R8")]
+    assert places == sorted(places)
+
+
+def test_a_bill_keeps_its_order_and_has_its_own_options(shop):
+    bill = "Stelle,Teil\nC1,100n-0805\nR2,10k-0603\nR1,10k-0603\n"
+    (shop.parent / "bill.csv").write_bytes(bill.encode())
+    text = "ref,part,x,y,rot\nR1,10k-0603,1,2,0\nR2,10k-0603,5,2,0\nC1,100n-0805,9,2,0\n"
+    words = ("--job", "second-board", "--bill", str(shop.parent / "bill.csv"), "--units", "mm")
+    options = ("--bill-column", "reference=Stelle", "--bill-column", "part=Teil", "--write")
+    code, said = run(shop, *words, *options, text=text)
+    assert code == 0, said
+    written = (shop / "jobs/second-board/bill.csv").read_text()
+    assert written.splitlines() == [
+        "reference,part,quantity",
+        "C1,100n-0805,1",
+        '"R1, R2",10k-0603,2',
+    ]
+
+
+def test_list_bill_and_words_are_asked_in_one_answer(shop):
+    bill = "Refs,Part,Wert\nR1,10k-0603,10k\u00b5\n".encode("latin-1")
+    (shop.parent / "bill.csv").write_bytes(bill)
+    text = "ref,value,x,y,rot\nR1,NC,1,2,0\n"
+    words = ("--job", "second-board", "--bill", str(shop.parent / "bill.csv"))
+    code, said = run(shop, *words, text=text)
+    assert code == 2
+    assert "Open: 3 questions." in said
+    for words_ in ("--units mm", "--bill-encoding windows-1252", "--not-fitted nc"):
+        assert words_ in said
+    assert said.count("jobcheck import") == 1

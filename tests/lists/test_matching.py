@@ -97,6 +97,14 @@ def test_the_nearest_have_the_same_value_first():
         (PartName("TMR-1", "SOIC-8_5.3x5.3"), "U1", "5.3 x 5.3 mm, the outline 4.9 x 3.9 mm"),
         (PartName("TMR-1", "SOIC-8_3.9x4.9mm_H2.5"), "U1", "2.5 mm high, the outline 1.75 mm"),
         (PartName("TMR-1", "SOIC-8", terminals=14), "U1", "14 terminals, the outline 8"),
+        (PartName("100n", "0603_LED"), "C1", "LED in 0603_LED means"),
+        (PartName("100n", "DIO_0603"), "C1", "DIO in DIO_0603 means"),
+        (PartName("100n", "CAP-TAN_0603"), "C1", "TAN in CAP-TAN_0603 means"),
+        (PartName("100n", "DO-214AC_0603"), "X1", "DO-214AC_0603 is a polarised case"),
+        (PartName("10k", "R_0603", "SL-9999"), "R1", "SL-9999, that of the part SL-0206"),
+        (PartName("22k", "R_0603", "SL-0206"), "R1", "the value is 22k, that of the part 10k"),
+        (PartName("10k", "0603", "SL-0206"), "LED1", "reference letter LED means polarised"),
+        (PartName("res-10k", "LED_0603"), "D1", "LED in LED_0603 means polarised"),
     ],
 )
 def test_what_a_name_says_contradicts_a_join(named, reference, why):
@@ -122,6 +130,20 @@ def test_no_part_of_another_value_is_near(value):
     agreeing = {n for n, part in PARTS.items() if part.value in ("4k7",) and value == "4.7 k"}
     assert set(SHOP.nearest(named, "R1")) <= agreeing
     assert SHOP.nearest(PartName("res-3k9-0603"), "R1") == ()
+
+
+def test_a_rating_is_part_of_the_value():
+    shop = PartCatalogue({"cap": Part(outline="chip-0603", value="1u 16 V")}, OUTLINES)
+    assert shop.match(PartName("1uF", "C_0603"), "C1").part == "cap"
+    assert shop.match(PartName("1 uF 16V", "C_0603"), "C1").part == "cap"
+    assert shop.match(PartName("1uF 50V", "C_0603"), "C1").part is None
+
+
+def test_a_capacitor_takes_no_outline_of_a_diode():
+    outlines = {"led-0603": outline(polarised=True), "cap-0603": outline()}
+    shop = PartCatalogue({}, outlines)
+    assert shop.outlines_for(PartName("10u", "CP_0603"), "C1") == ()
+    assert shop.outlines_for(PartName("10u", "C_0603"), "C1") == ("cap-0603",)
 
 
 def test_a_misspelled_name_is_near():

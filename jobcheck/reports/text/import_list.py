@@ -91,7 +91,7 @@ def _facts(result: Imported) -> list[str]:
         ("positions", _positions(form.unit, _unit_from(result))),
         ("extents", _extents(result)),
         ("board", _board(result)),
-        ("side", f"{result.side} is built" if len(sides) > 1 else ""),
+        ("side", f"{result.side} is built" if result.side and len(sides) > 1 else ""),
         ("decimals", f"decimal {mark}" if form.columns else ""),
         ("sides", ", ".join(f"{side} {sides[side]}" for side in sorted(sides, reverse=True))),
         ("", form.side_from),
@@ -165,7 +165,8 @@ def _parts(result: Imported, call: Call) -> list[str]:
         for name, why in entry.refused.items():
             lines += paragraph(f"not joined to {name}: {why}", _IN * 2, _IN * 2)
     lines += _derived(result)
-    first = next((entry for entry in decisions.unknown if entry.nearest), None)
+    near = (e for e in decisions.unknown if e.nearest and not e.is_new_outline)
+    first = next(near, None)
     if first and result.written is None and not result.questions:
         part = result.request.asked.adding("--part", f"{first.named.text}={first.nearest[0]}")
         lines += proposed(

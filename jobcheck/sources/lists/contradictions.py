@@ -6,7 +6,7 @@ import re
 
 from jobcheck.schema.parts import Outline, Part
 from jobcheck.sources.lists.reading import PartName
-from jobcheck.trade.packages import said_by
+from jobcheck.trade.packages import package_of, said_by
 
 _HEIGHT_SLACK_MM = 0.1
 """A name gives the maximum, an outline often the nominal height: common practice, no published
@@ -16,7 +16,7 @@ _SIZE_SLACK = 0.1
 """Share of a size by which name and outline may differ: common practice, no published source."""
 
 _POLAR_WORD = re.compile(
-    r"(?<![A-Za-z])(?:LED|DIO(?:DE)?[CM]?|CP|CAPP[A-Z]*|CAPMP|TANT(?:AL(?:UM)?)?|POL|CPOL|"
+    r"(?<![A-Za-z])(?:LED|DIO(?:DE)?[CM]?|CP|CAPP[A-Z]*|CAPMP|TAN(?:T(?:AL(?:UM)?)?)?|POL|CPOL|"
     r"POLARI[SZ]ED|ELKO|ELECTROLYTIC|SCHOTTKY|ZENER|TVS)(?![A-Za-z])",
     re.I,
 )
@@ -47,6 +47,9 @@ def contradiction(
     polar = polar_word(named, reference)
     if polar and not outline.polarised:
         return f"{polar} means polarised, and the outline is unpolarised"
+    package = package_of(named.footprint)
+    if package.polarised and package.terminals == 2 and not outline.polarised:
+        return f"{named.footprint} is a polarised case, and the outline is unpolarised"
     if named.terminals not in (None, outline.terminals):
         return f"it has {named.terminals} terminals, the outline {outline.terminals}"
     said = said_by(named.footprint)

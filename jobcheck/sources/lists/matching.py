@@ -50,25 +50,39 @@ class PartCatalogue:
         """
         for text in (named.maker_number, named.value, named.footprint):
             if text in self.parts:
-                return PartMatch((text,), "name")
+                only_case = PartName("", named.footprint if named.footprint != text else "")
+                return self._unless_contradicted((text,), "name", only_case, "")
         number = _compact(named.maker_number)
         if number and number in self._by_number:
-            return PartMatch(tuple(self._by_number[number]), "maker_number")
+            found = tuple(self._by_number[number])
+            return self._unless_contradicted(found, "maker_number", named, reference)
         if not (named.value and named.footprint):
             return PartMatch()
         value = _value_of(named.value, reference)
-        against = {
-            name: self.contradiction(named, reference, name)
+        same = tuple(
+            name
             for name in self._with_outline(named.footprint)
             if _same_value(value, named.value, self.parts[name].value)
-        }
+        )
+        return self._unless_contradicted(same, "value and outline", named, reference)
+
+    def _unless_contradicted(
+        self, parts: tuple[str, ...], by: str, named: PartName, reference: str
+    ) -> PartMatch:
+        against = {name: self.contradiction(named, reference, name) for name in parts}
         found = tuple(name for name, why in against.items() if not why)
         refused = {name: why for name, why in against.items() if why}
-        return PartMatch(found, "value and outline" if found else "", refused)
+        return PartMatch(found, by if found else "", refused)
 
     def contradiction(self, named: PartName, reference: str, name: str) -> str:
         """Return what the names say against a part of the shop, empty where nothing does."""
         part = self.parts[name]
+        ours, theirs = named.maker_number, part.maker_number or ""
+        if ours and theirs and _compact(ours) != _compact(theirs):
+            return f"the maker's number is {ours}, that of the part {theirs}"
+        value, known = _value_of(named.value, reference), _value_of(part.value or "", reference)
+        if value and known and not value.agrees(known):
+            return f"the value is {named.value}, that of the part {part.value}"
         outline = self.outlines.get(part.outline)
         return contradiction(named, reference, outline, part) if outline else ""
 
@@ -78,6 +92,7 @@ class PartCatalogue:
             name
             for name in self.outlines_called(named.footprint)
             if not contradiction(named, reference, self.outlines[name])
+            and not _is_of_another_kind(name, reference)
         )
 
     def outlines_called(self, footprint: str) -> tuple[str, ...]:
@@ -174,7 +189,7 @@ def _compact(text: str) -> str:
 
 
 def _value_of(text: str, reference: str) -> ComponentValue | None:
-    value = read_value(text)
+    value = read_value(_amount(text)[0])
     letters = re.match(r"[A-Za-z]*", reference)
     unit = _UNIT_OF_LETTER.get(letters[0].upper() if letters else "", "")
     if value and not value.unit and unit:
@@ -185,9 +200,44 @@ def _value_of(text: str, reference: str) -> ComponentValue | None:
 def _same_value(value: ComponentValue | None, text: str, other: str | None) -> bool:
     if not text or other is None:
         return False
-    if value is not None and (known := read_value(other)):
-        return value.agrees(known)
+    amount, rating = _amount(other)
+    if value is not None and (known := read_value(amount)):
+        ours = _compact(_amount(text)[1])
+        return value.agrees(known) and ours in ("", _compact(rating))
     return _compact(text) == _compact(other)
+
+
+_KINDS = {
+    **dict.fromkeys(("res", "r"), ("R",)),
+    **dict.fromkeys(("cap", "c"), ("C",)),
+    **dict.fromkeys(("led", "dio", "sod"), ("D", "LED", "DS", "ZD", "VD")),
+    **dict.fromkeys(("ind", "coil", "l"), ("L",)),
+    **dict.fromkeys(("fuse", "f"), ("F",)),
+    "bead": ("FB", "L"),
+}
+"""Reference letters by the first word of an outline's name.
+
+Common practice, no published source.
+"""
+
+
+def _is_of_another_kind(outline: str, reference: str) -> bool:
+    """Tell whether an outline is named for another kind of part: `cap-0603` for R1."""
+    word = re.match(r"[A-Za-z]*", outline)
+    kinds = _KINDS.get(word[0].lower()) if word else None
+    letters = reference.rstrip("0123456789").upper()
+    known = {letter for letters in _KINDS.values() for letter in letters}
+    return kinds is not None and letters in known and letters not in kinds
+
+
+def _amount(text: str) -> tuple[str, str]:
+    """Return a value without its rating, and the rating: `100n 25 V` is 100n and 25 V."""
+    words = text.split()
+    for count in (1, 2):
+        amount = " ".join(words[:count])
+        if re.search(r"\d\s*[A-Za-zµμΩ]", amount) and read_value(amount):
+            return amount, " ".join(words[count:])
+    return text, ""
 
 
 def _may_be(value: ComponentValue | None, wanted: str, name: str, part: Part) -> bool:

@@ -171,21 +171,30 @@ def _is_centre(header: Header, axis: str) -> bool:
 def _join_unsure(
     found: Recognised, candidates: dict[str, list[int]], named: Mapping[str, str]
 ) -> None:
-    """Take a pad beside the part's centre for pad 1; else it is used only if a job declares it."""
-    for axis in ("x", "y"):
-        unsure = candidates.pop(f"unsure_{axis}", [])
-        if not unsure or axis in named:
-            continue
-        places = candidates.get(axis, [])
-        if len(places) == 1 and _is_centre(found.headers[places[0]], axis):
-            pads = [at for at in unsure if "pad" in found.headers[at].key]
-            if len(pads) == 1 and f"pin1_{axis}" not in {*candidates, *named}:
-                candidates[f"pin1_{axis}"] = pads
-            continue
-        if axis in candidates or len(unsure) > 1:
-            candidates[axis] = sorted([*candidates.get(axis, []), *unsure])
-        else:
-            candidates[f"unsure_{axis}"] = unsure
+    """Take a pad beside the part's position for pad 1; else it is used only if a job declares it.
+
+    A reference point is nothing where the centre of the part has a column, and else as a pad.
+    """
+    unsure = {axis: candidates.pop(f"unsure_{axis}", []) for axis in "xy"}
+    pads = {axis: [at for at in unsure[axis] if "pad" in found.headers[at].key] for axis in "xy"}
+    places = {axis: candidates.get(axis, []) for axis in "xy"}
+    is_known = all(
+        axis in named
+        or (
+            len(places[axis]) == 1
+            and (unsure[axis] == pads[axis] or _is_centre(found.headers[places[axis][0]], axis))
+        )
+        for axis in "xy"
+    )
+    for axis in "xy":
+        if is_known:
+            if len(pads["x"]) == len(pads["y"]) == 1 and f"pin1_{axis}" not in named:
+                candidates.setdefault(f"pin1_{axis}", pads[axis])
+        elif unsure[axis] and axis not in named:
+            if places[axis] or len(unsure[axis]) > 1:
+                candidates[axis] = sorted([*places[axis], *unsure[axis]])
+            else:
+                candidates[f"unsure_{axis}"] = unsure[axis]
 
 
 def _note_units(found: Recognised) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -189,7 +189,6 @@ def _describe(result: Decisions, catalogue: PartCatalogue, plain: Mapping[str, A
         one = entry.references[0]
         entry.nearest = catalogue.nearest(named, one) if number < _WITH_NEAREST else ()
         known = catalogue.outlines_for(named, one) if named.footprint else ()
-        known = known if len(known) < 2 else _of_the_kind(known, one)
         if len(known) == 1:
             entry.outline = known[0]
         elif named.footprint:
@@ -198,18 +197,6 @@ def _describe(result: Decisions, catalogue: PartCatalogue, plain: Mapping[str, A
             outlines.add(entry.outline)
         for reference in entry.references:
             result.parts[reference] = entry.key
-
-
-_KINDS = {"R": "res", "C": "cap", "L": "ind", "FB": "bead", "F": "fuse", "D": "dio", "LED": "led"}
-
-
-def _of_the_kind(outlines: Sequence[str], reference: str) -> tuple[str, ...]:
-    """Return the outlines whose name begins as the reference's kind of part: `res-0603` for R1."""
-    letters = reference.rstrip("0123456789").upper()
-    kind = _KINDS.get(letters, "-")
-    return tuple(
-        name for name in outlines if name.lower().startswith((kind, f"{letters}_".lower()))
-    )
 
 
 def _new_outline(entry: Unknown, catalogue: PartCatalogue) -> str:
