@@ -2,6 +2,7 @@
 
 import pytest
 
+from jobcheck.findings import Level
 from jobcheck.shop.paths import show
 from tests.support.edited import edited, linted
 
@@ -44,6 +45,18 @@ def test_as_listed_goes_down_onto_what_was_listed_before() -> None:
     (finding,) = linted(edited(edits)).findings
     assert finding.message == "nozzle bore-0-4 strikes U1 when it places R1 of first-board."
     assert "R1 after U1, which is 1.3 mm higher" in finding.observed
+
+
+@pytest.mark.parametrize(
+    ("y", "level"), [(22.25, Level.ERROR), (22.36, Level.WARNING), (22.45, None)]
+)
+def test_a_tip_over_a_taller_part_is_an_error_and_one_near_it_a_warning(
+    y: float, level: Level | None
+) -> None:
+    """U1 ends at y 21.95; the tip is 0.7 mm wide and needs 0.1 mm."""
+    edits = f"{JOB}.order: as-listed\n{JOB}.placements.R9: {{part: 10k-0603, x: 24, y: {y}}}"
+    found = [f.level for f in linted(edited(edits)).findings if f.rule == STRIKES]
+    assert found == ([level] if level else [])
 
 
 @pytest.mark.parametrize(("orders", "strikes"), [({"U1": -1}, True), ({"U1": 1}, False)])

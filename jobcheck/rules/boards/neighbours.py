@@ -31,12 +31,16 @@ class _Tool(NamedTuple):
 
 
 class _Strike(NamedTuple):
-    """A tool that goes down with one placement and strikes another, `lacks` in height; mm."""
+    """A tool that goes down with one placement and strikes another, `lacks` in height; mm.
+
+    It is certain if the tool is over the other body, not only near it.
+    """
 
     placed: str
     struck: str
     tool: str
     lacks: float
+    is_certain: bool
 
 
 class _Site:
@@ -109,6 +113,7 @@ def _tools(shop: Shop, machine: Machine, outline: str) -> list[_Tool]:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="""
     outlines.soic-8.open_below_mm: 0.5
     jobs.first-board.order: as-listed
@@ -127,7 +132,8 @@ def nozzle_strikes_neighbour(look: Inspection) -> Iterator[Problem | Unchecked]:
 
     With `order: lowest-first` no taller part is there yet, unless a placement has its own `order`.
     The narrowest of an outline's nozzles counts, and the spindle if its `diameter_mm` is
-    described. Heights that are unknown are counted as not checked.
+    described. It is an error if the tool is over the taller part, a warning if it is only nearer
+    than `limits.nozzle_clearance_mm`. Heights that are unknown are counted as not checked.
 
     On the machine: the nozzle bends, or pushes the taller part off its pads.
 
@@ -191,6 +197,7 @@ def _strike(
                 layout.references[placed],
                 tool.name,
                 lower - tool.above,
+                away < tool.radius - _TOUCH_MM,
             )
     return None
 
@@ -206,22 +213,27 @@ def _struck(look: Inspection, name: str, strikes: list[_Strike]) -> Problem:
         "higher"
         for strike in strikes
     ]
-    one = len(strikes) == 1
+    one, is_certain = len(strikes) == 1, any(strike.is_certain for strike in strikes)
     return Problem(
         path=own if by_number or job.order == "lowest-first" else ("jobs", name, "order"),
         related=tuple((*placements, strike.struck) for strike in strikes[:4]),
-        message=f"{first.tool} strikes {first.struck} when it places {first.placed} of {name}."
+        message=f"{first.tool} {'strikes' if is_certain else 'may strike'} {first.struck} when it "
+        f"places {first.placed} of {name}."
         if one
-        else f"{count(len(strikes), 'placement')} of {name} would strike a taller part placed "
-        "before.",
+        else f"{count(len(strikes), 'placement')} of {name} "
+        f"{'would' if is_certain else 'may'} strike a taller part placed before.",
         observed=listed(shown, 3),
-        consequence="The nozzle would bend, or push the taller part off its pads.",
+        consequence="The nozzle would bend, or push the taller part off its pads."
+        if is_certain
+        else "If the part was picked off its centre, the nozzle would touch the taller one.",
         remedy=("Place the lower part first, or with a narrower nozzle.",),
+        level=Level.ERROR if is_certain else Level.WARNING,
     )
 
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="obstacles.clamp: {x: [148, 152], y: [110, 140], top_z: -18}\n"
     "jobs.first-board.placements.R1: {part: 10k-0603, x: 2.6, y: 10, rotation: 0}",
     passes="obstacles.clamp: {x: [148, 152], y: [110, 140], top_z: -18}\n"
@@ -229,6 +241,8 @@ def _struck(look: Inspection, name: str, strikes: list[_Strike]) -> Problem:
 )
 def placement_strikes_obstacle(look: Inspection) -> Iterator[Problem]:
     """A part, or the nozzle that places it, comes down on an obstacle, such as a clamp.
+
+    It is a warning if a nozzle is only nearer than `limits.nozzle_clearance_mm`.
 
     On the machine: the part breaks, or the nozzle bends.
 
@@ -249,11 +263,12 @@ def placement_strikes_obstacle(look: Inspection) -> Iterator[Problem]:
 
 
 def _comes_down(
-    look: Inspection, name: str, obstacle: str, struck: dict[str, tuple[str, str]]
+    look: Inspection, name: str, obstacle: str, struck: dict[str, tuple[str, str, bool]]
 ) -> Problem:
     assert look.shop.machine is not None
     described = look.shop.machine.obstacles[obstacle]
     references = sorted(struck, key=natural)
+    would = "would" if any(entry[2] for entry in struck.values()) else "may"
     shown = [f"{struck[ref][0]} {ref}{struck[ref][1]}" for ref in references]
     return Problem(
         path=("obstacles", obstacle),
@@ -261,49 +276,51 @@ def _comes_down(
             ("jobs", name, "seat"),
             *(("jobs", name, "placements", reference) for reference in references[:4]),
         ),
-        message=f"{count(len(references), 'placement')} of {name} would come down on obstacle "
+        message=f"{count(len(references), 'placement')} of {name} {would} come down on obstacle "
         f"{obstacle}.",
         observed=f"{listed(shown, 3)}; {obstacle} at x {number(described.x[0])} to "
         f"{number(described.x[1])}, y {number(described.y[0])} to {number(described.y[1])}, "
         f"top {number(described.top_z)}; seat z {number(look.shop.jobs[name].seat.z)}",
-        consequence="The part would break, or the nozzle bend.",
+        consequence=f"The part {would} break, or the nozzle bend.",
         remedy=("Measure the places of the obstacle and the board; move it, or correct them.",),
+        level=Level.ERROR if would == "would" else Level.WARNING,
     )
 
 
 def _on_obstacle(
     look: Inspection, frames: Frames, site: _Site, obstacle: Obstacle
-) -> dict[str, tuple[str, str]]:
-    """Return reference -> (part or nozzle, cell) of those that strike an obstacle."""
+) -> dict[str, tuple[str, str, bool]]:
+    """Return reference -> (part or nozzle, cell, certain) of those that strike an obstacle."""
     job, layout = frames.job, site.layout
     clearance = look.limits.nozzle_clearance_mm
     room = clearance + max((_size(site, at) for at in range(len(layout.bodies))), default=0.0)
     solid = _as_body(obstacle)
     if obstacle.top_z <= job.seat.z or not _meets(panel_extent(frames), obstacle, room):
         return {}
-    struck: dict[str, tuple[str, str]] = {}
+    struck: dict[str, tuple[str, str, bool]] = {}
     for cell in _cells_at(frames, obstacle, room):
         for at in range(len(layout.bodies)):
             body = _in_machine(frames, layout.bare(at), cell)
             rise = obstacle.top_z - job.seat.z
-            what = _what_strikes(site, at, body, solid, rise, clearance)
+            what, is_certain = _what_strikes(site, at, body, solid, rise, clearance)
             if what and layout.references[at] not in struck:
-                struck[layout.references[at]] = what, f" in {cell.name}" if cell.name else ""
+                where = f" in {cell.name}" if cell.name else ""
+                struck[layout.references[at]] = what, where, is_certain
     return struck
 
 
 def _what_strikes(
     site: _Site, at: int, body: Body, solid: Body, rise: float, clearance: float
-) -> str:
-    """Return what comes down on an obstacle above the board: `part`, a nozzle or none."""
+) -> tuple[str, bool]:
+    """Return what comes down on an obstacle, `part`, a nozzle or none, and if that is certain."""
     if overlap_depth(body, solid) > _TOUCH_MM:
-        return "part"
+        return "part", True
     height = site.heights[at]
     away = distance(solid, body.centre)
     for tool in site.tools[site.layout.shapes[at].outline] if height is not None else ():
         if rise > (height or 0.0) + tool.above and away < tool.radius + clearance - 1e-9:
-            return f"{tool.name} with"
-    return ""
+            return f"{tool.name} with", away < tool.radius - _TOUCH_MM
+    return "", False
 
 
 def _size(site: _Site, at: int) -> float:

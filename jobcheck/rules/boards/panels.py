@@ -37,7 +37,9 @@ def _panels(look: Inspection) -> Iterator[tuple[str, Job, Panel]]:
 def panel_cells_do_not_fit(look: Inspection) -> Iterator[Problem]:
     """The cells of a panel overlap, need more room than it has, or leave room for another cell.
 
-    Room for a whole further cell is a warning: columns, rows, pitch or size may be wrong.
+    Room for a whole further cell is a warning: columns, rows, pitch or size may be wrong. So are
+    cells that overlap by less than half of a board where some are half-turned: boards that are not
+    rectangles may be nested.
 
     On the machine: parts are placed onto the next board or beside the panel, or boards stay bare.
 
@@ -64,9 +66,20 @@ def panel_cells_do_not_fit(look: Inspection) -> Iterator[Problem]:
                     observed="; ".join(shown[kind]),
                     consequence=consequence,
                     remedy=(remedy,),
-                    level=Level.WARNING if kind == "spare" else None,
+                    level=Level.WARNING
+                    if kind == "spare" or (kind == "overlap" and _may_nest(job, panel))
+                    else None,
                 )
                 break
+
+
+def _may_nest(job: Job, panel: Panel) -> bool:
+    """Tell whether cells overlap as nested boards do, such as two L shapes."""
+    overlaps = [
+        pitch < size - _EXACT and 2 * pitch > size
+        for pitch, size in zip(panel.pitch_mm, job.board.size_mm, strict=True)
+    ]
+    return bool(panel.half_turned) and any(overlaps)
 
 
 _Misfit = Literal["overlap", "outside", "spare"]
