@@ -187,3 +187,17 @@ def test_a_top_below_the_travel_is_a_warning(path: str) -> None:
     (finding,) = found("outside-travel", f"{post}{path}: -140")
     assert show(finding.path) == path
     assert finding.level is Level.WARNING
+
+
+# heights that nobody has measured
+
+
+def test_a_derived_height_is_used_and_named() -> None:
+    derived = "outlines.soic-8.derived: {height_mm: nominal of the case family}\n"
+    outcome = linted(edited(derived))
+    assert not [finding for finding in outcome.findings if finding.rule == "height-unknown"]
+    (named,) = [u for u in outcome.not_checked if u.concerns == "measured heights of 1 outline"]
+    assert named.cause == "height_mm is used, but derived and not measured, on soic-8"
+    own = "parts.timer-soic8.height_mm: 1.6\n"
+    concerns = {u.concerns for u in linted(edited(derived + own)).not_checked}
+    assert "measured heights of 1 outline" not in concerns

@@ -13,7 +13,7 @@ from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.cases import Heights, family_in, has_body, plausible_heights
-from jobcheck.wording import count, number
+from jobcheck.wording import count, listed, number
 
 
 @rule(
@@ -27,7 +27,7 @@ def height_unknown(look: Inspection) -> Iterator[Problem | Unchecked]:
 
     It is an error in a job with a run, and so is a height of 0, which no part has. In a job
     without a run it is a warning if the known-good record has the height; else it is counted as
-    not checked.
+    not checked. A height that is marked in `derived` is used, and named as not measured.
 
     On the machine: the nozzle stops at seat.z + height_mm - press_mm. If the height is taken as 0,
     the nozzle drives the part into the board; over an upward camera the part is out of focus.
@@ -50,9 +50,25 @@ def height_unknown(look: Inspection) -> Iterator[Problem | Unchecked]:
             unchecked.append(path)
     if unchecked:
         yield lacking(f"heights of {count(len(unchecked), 'outline')}", "height_mm", unchecked)
+    if derived := _derived_heights(look):
+        names = listed([name for _, name, _ in derived])
+        concerns = f"measured heights of {count(len(derived), 'outline')}"
+        cause = f"height_mm is used, but derived and not measured, on {names}"
+        yield Unchecked(concerns, cause, "height_mm", tuple(derived), len(derived))
     for path, height, _ in _stated_heights(look.shop):
         if height == 0:
             yield _no_height(look, path, [], look.good.plain_at(path) if look.good else None, None)
+
+
+def _derived_heights(look: Inspection) -> list[tuple[str, str, str]]:
+    """Return the heights of placed outlines that nobody has measured."""
+    placed = look.facts.usage.placed_parts() & set(look.shop.parts)
+    used = {part.outline for name in placed if (part := look.shop.parts[name]).height_mm is None}
+    return [
+        ("outlines", name, "height_mm")
+        for name in sorted(used & set(look.shop.outlines), key=natural)
+        if "height_mm" in look.shop.outlines[name].derived
+    ]
 
 
 def _no_height(
