@@ -309,3 +309,14 @@ def test_names_behind_a_link_out_of_the_shop_are_never_listed(
     code, lines, _ = lint()
     assert code
     assert not any("secret" in line for line in lines)
+
+
+@pytest.mark.parametrize("name", ["part: {0}", "slot: {0}", "{0}: 1"])
+def test_names_and_values_without_end_are_cut(shop: FilePath, name: str) -> None:
+    feeders = shop / "feeders.yaml"
+    text = feeders.read_text().replace("    slot: 2\n", f"    {name.format('k' * 5_000)}\n")
+    feeders.write_text(text)
+    out = io.StringIO()
+    assert main(["lint", "--shop", str(shop)], out, out)
+    said = [line for line in out.getvalue().splitlines() if "jobcheck" not in line]
+    assert max(map(len, said)) < 260

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import textwrap
 
 WIDTH = 80
@@ -36,10 +37,13 @@ def visible(text: str) -> str:
     return "".join(c if c.isprintable() else json.dumps(c)[1:-1] for c in text)
 
 
+_LONG = re.compile(r"\S{256,}")
+
+
 def paragraph(text: str, indent: str = "", first: str | None = None) -> list[str]:
-    """Wrap a text; its own line breaks stay."""
+    """Wrap a text; its own line breaks stay, a name that is longer than a file's may be is cut."""
     lines: list[str] = []
-    for part in text.split("\n"):
+    for part in _LONG.sub(lambda word: f"{word[0][:60]}...", text).split("\n"):
         lead = first if first is not None and not lines else indent
         wrapped = textwrap.wrap(
             part,
