@@ -90,7 +90,7 @@ def test_bad_file_is_one_error_and_the_others_are_linted(name: str, shop: FilePa
     (error,) = errors_of(lines, "parts.yaml")
     assert error.startswith(f"{place}: error: "), error
     assert words in error, error
-    assert any("[feeder-slot-shared]" in line for line in lines)
+    assert any("[feeder-slot-wrong]" in line for line in lines)
 
 
 def _missing(path: FilePath) -> None:
@@ -136,7 +136,7 @@ def test_what_is_no_file_is_one_error(
     (error,) = errors_of(lines, place.partition(":")[0])
     assert error.startswith(f"{place}: error: "), error
     assert words in error, error
-    assert any("[feeder-slot-shared]" in line for line in lines)
+    assert any("[feeder-slot-wrong]" in line for line in lines)
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root reads every file")
@@ -169,7 +169,7 @@ def test_a_bad_list_is_one_error(
     (error,) = errors_of(lines, "jobs/first-board/placements.csv")
     assert error.startswith(f"jobs/first-board/placements.csv:{place}: error: "), error
     assert words in error, error
-    assert any("[feeder-slot-shared]" in line for line in lines)
+    assert any("[feeder-slot-wrong]" in line for line in lines)
 
 
 @pytest.mark.parametrize(
@@ -222,7 +222,7 @@ def test_what_a_misspelled_key_held_is_not_called_missing(
     assert text.count(good) == 1
     (shop / file).write_text(text.replace(good, bad))
     _, lines, _ = lint()
-    (found,) = [line for line in lines if "feeder-slot-shared" not in line]
+    (found,) = [line for line in lines if "feeder-slot-wrong" not in line]
     assert found.startswith(f"{file}:")
 
 

@@ -53,7 +53,7 @@ SHOP = ("--shop", str(EXAMPLES / "soil-logger"))
         (("lint", "--as-of", "yesterday"), "not a date"),
         (("restore",), "SELECTION"),
         (("keep",), "--label"),
-        (("explain", "feeder-slot-share"), "feeder-slot-shared"),
+        (("explain", "feeder-slot-share"), "feeder-slot-wrong"),
         (("lint", "--staged", "here"), "index alone"),
         (("rules", "--format", "sarif"), "'sarif' is not one of 'text', 'json'"),
         (("--format", "json", "keep", "--label", "a"), "no --format json"),

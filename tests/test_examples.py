@@ -66,7 +66,7 @@ def test_clean_example_ages_with_warnings_only() -> None:
 def test_drifted_example_names_each_cause_once(clean: Shop) -> None:
     findings = linted(read("soil-logger-drifted"), good=clean).findings
     assert [(finding.rule, show(finding.path)) for finding in findings] == [
-        ("feeder-slot-shared", "feeders.f07.slot"),
+        ("feeder-slot-wrong", "feeders.f07.slot"),
         ("pick-rotation-wrong", "feeders.f12.pick.rotation"),
         ("height-unknown", "outlines.can-6x5.height_mm"),
         ("camera-settings-lost", "cameras.up.controls"),

@@ -73,6 +73,17 @@ def lacking(concerns: str, key: str, paths: Sequence[Path]) -> Unchecked:
     return Unchecked(concerns, f"no {key} on {names}", key, tuple(paths), len(paths))
 
 
+def at_level(
+    level: Level, said: Iterator[Problem] | Iterator[Problem | Unchecked]
+) -> Iterator[Problem | Unchecked]:
+    """Yield what a check says; a problem without a level of its own gets the given one."""
+    for one in said:
+        if isinstance(one, Problem) and one.level is None:
+            yield one._replace(level=level)
+        else:
+            yield one
+
+
 Check = Callable[[Inspection], Iterator[Problem | Unchecked]]
 SECTIONS = ("On the machine", "To do", "Source")
 

@@ -434,7 +434,7 @@ def test_lint_compares_only_where_the_shop_asks_for_it(shop: Shop) -> None:
 def test_findings_show_places_in_the_controller_s_file_too(shop: Shop) -> None:
     shop.edit(OPTICS, 'us="10000"', 'us="3000000"')
     shop.run("gather", "--write")
-    shop.run("lint", "--only", "camera-exposure-exceeds-frame", "--format", "json")
+    shop.run("lint", "--only", "camera-control-impossible", "--format", "json")
     (found,) = json.loads(shop.said)["shops"][0]["findings"]
     assert {place["file"] for place in found["related"]} == {"placer.yaml", OPTICS}
 

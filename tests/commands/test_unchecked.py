@@ -74,9 +74,9 @@ def _data() -> list[dict]:
 
 def test_what_is_switched_off_is_named(root: FilePath) -> None:
     shop = root / "shop.yaml"
-    shop.write_text(shop.read_text() + "disabled: {feeder-slot-shared: moved by hand}\n")
+    shop.write_text(shop.read_text() + "disabled: {feeder-slot-wrong: moved by hand}\n")
     shown = lint()[1]
-    assert "Disabled: feeder-slot-shared. Not checked by it: " in shown
+    assert "Disabled: feeder-slot-wrong. Not checked by it: " in shown
     assert [one["rule"] for one in json.loads(lint("--format", "json")[1])["shops"][0]["disabled"]]
 
 
@@ -84,13 +84,13 @@ def test_the_end_of_an_acceptance_is_said(root: FilePath) -> None:
     feeders = root / "feeders.yaml"
     feeders.write_text(feeders.read_text().replace("    slot: 7\n", "    slot: 8\n", 1))
     before = lint()[1]
-    assert "[feeder-slot-shared]" in before
+    assert "[feeder-slot-wrong]" in before
     shop = root / "shop.yaml"
     shop.write_text(
         shop.read_text()
-        + "accepted:\n  feeder-slot-shared:\n"
+        + "accepted:\n  feeder-slot-wrong:\n"
         + "    feeders.f07.slot: {because: it is moved tomorrow, until: 2027-03-01}\n"
     )
     shown = lint()[1]
-    assert "[feeder-slot-shared]" not in shown
-    assert "1 finding is accepted until 2027-03-01: feeder-slot-shared." in shown
+    assert "[feeder-slot-wrong]" not in shown
+    assert "1 finding is accepted until 2027-03-01: feeder-slot-wrong." in shown

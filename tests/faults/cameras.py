@@ -73,7 +73,7 @@ FAULTS = (
     ),
     Fault("camera-device-ambiguous", "two alike without serials", _two_alike),
     Fault(
-        "camera-resolution-not-calibrated",
+        "camera-calibration-outdated",
         "calibrated at another resolution",
         lambda s: s.put(f"{s.up}.calibrated.resolution_px", [640, 360]),
     ),
@@ -105,14 +105,14 @@ FAULTS = (
         lambda s: (s.get(s.up).get("field_mm") and s.drop(f"{s.up}.field_mm"), _a_tenth(s, s.up)),
     ),
     Fault(
-        "camera-calibration-old",
+        "camera-calibration-outdated",
         "calibrated before it was knocked",
         lambda s: s.put(
             "events.knock", {"date": "2026-10-10", "touched": [s.head], "note": "knocked"}
         ),
     ),
     Fault(
-        "camera-calibration-old",
+        "camera-calibration-outdated",
         "calibrated a year ago",
         lambda s: s.put(f"{s.head}.calibrated.date", "2025-10-10"),
     ),
@@ -145,12 +145,12 @@ FAULTS = (
     ),
     Fault("camera-controls-missing", "controls gone", lambda s: s.drop(f"{s.head}.controls")),
     Fault(
-        "camera-control-out-of-range",
+        "camera-control-impossible",
         "gain above the device's range",
         lambda s: s.put(f"{s.head}.controls.gain", 900),
     ),
     Fault(
-        "camera-control-out-of-range",
+        "camera-control-impossible",
         "white balance off the device's step",
         lambda s: s.puts(
             {
@@ -160,7 +160,7 @@ FAULTS = (
         ),
     ),
     Fault(
-        "camera-exposure-exceeds-frame",
+        "camera-control-impossible",
         "exposure longer than a frame",
         lambda s: s.put(f"{s.head}.controls.exposure_time_absolute", 1500),
     ),
@@ -193,12 +193,12 @@ FAULTS = (
         ),
     ),
     Fault(
-        "picture-wait-short",
+        "picture-in-motion",
         "pictures before the next frame has come",
         lambda s: s.put("motion.picture_wait_ms", 40),
     ),
     Fault(
-        "moving-picture-blurred",
+        "picture-in-motion",
         "pictures in motion with a long exposure",
         lambda s: s.put(f"{s.up}.moving_mm_s", 20),
     ),
@@ -211,7 +211,7 @@ FAULTS = (
     Fault("usb-bandwidth-exceeded", "both cameras on one host", _one_host),
     # recognitions
     Fault(
-        "recognition-from-above",
+        "camera-missing",
         "parts looked at by the downward camera",
         lambda s: s.put(f"{s.recognition(s.diode())}.camera", s.head.split(".")[1]),
     ),
@@ -259,12 +259,12 @@ FAULTS = (
         lambda s: s.put(f"{s.recognition(s.large())}.expect_mm", [3.0, 2.0]),
     ),
     Fault(
-        "recognition-threshold-out-of-range",
+        "light-or-threshold-at-limit",
         "a threshold above white",
         lambda s: s.put(f"{s.recognition(s.diode())}.threshold_grey", 300),
     ),
     Fault(
-        "recognition-threshold-out-of-range",
+        "light-or-threshold-at-limit",
         "a threshold at black",
         lambda s: s.put(f"{s.recognition(s.diode())}.threshold_grey", 0),
     ),
@@ -274,12 +274,12 @@ FAULTS = (
         lambda s: s.put(f"{s.recognition(s.diode())}.tolerance_mm", 3.0),
     ),
     Fault(
-        "light-at-limit",
+        "light-or-threshold-at-limit",
         "a light that was switched off",
         lambda s: s.put(f"{s.head}.light.percent", 0),
     ),
     Fault(
-        "light-at-limit",
+        "light-or-threshold-at-limit",
         "a light at its greatest",
         lambda s: s.put(f"{s.head}.light.percent", 100),
     ),

@@ -110,22 +110,22 @@ def _moist(s: Scene, level: str, opened: str) -> None:
 
 
 FAULTS = (
-    Fault("feeder-place-missing", "a pick lost", lambda s: s.drop(f"{s.chip().path}.pick")),
-    Fault("feeder-place-missing", "a slot lost", lambda s: s.drop(f"{s.chip().path}.slot")),
-    Fault("feeder-place-missing", "a row lost", lambda s: s.drop(f"{s.chip().path}.row")),
+    Fault("feeder-incomplete", "a pick lost", lambda s: s.drop(f"{s.chip().path}.pick")),
+    Fault("feeder-incomplete", "a slot lost", lambda s: s.drop(f"{s.chip().path}.slot")),
+    Fault("feeder-incomplete", "a row lost", lambda s: s.drop(f"{s.chip().path}.row")),
     # slots
-    Fault("feeder-slot-shared", "two feeders in one slot", _to_slot),
+    Fault("feeder-slot-wrong", "two feeders in one slot", _to_slot),
     Fault(
-        "feeder-covers-neighbour",
+        "feeder-slot-wrong",
         "a feeder wider than its slot",
         lambda s: s.puts({f"{s.held[i].path}.body_width_mm": 56 for i in range(3)}),
     ),
     Fault(
-        "feeder-slot-outside-row",
+        "feeder-slot-wrong",
         "a slot beyond the row",
         lambda s: s.put(f"{s.chip().path}.slot", 99),
     ),
-    Fault("feeder-slot-outside-row", "a slot of 0", lambda s: s.put(f"{s.diode().path}.slot", 0)),
+    Fault("feeder-slot-wrong", "a slot of 0", lambda s: s.put(f"{s.diode().path}.slot", 0)),
     Fault("part-without-feeder", "a feeder taken off", lambda s: s.drop(s.chip().path)),
     Fault(
         "part-without-feeder",
@@ -136,46 +136,46 @@ FAULTS = (
     Fault("feeder-pick-off-slot", "a pick at the next slot", lambda s: _along(s, 1)),
     Fault("feeder-pick-off-slot", "a pick between two slots", lambda s: _along(s, 0.5)),
     Fault(
-        "feeder-pick-outside-travel",
+        "feeder-outside-travel",
         "a pick mistyped",
         lambda s: s.put(f"{s.chip().path}.pick.x", 4120),
     ),
     Fault(
-        "feeder-pick-outside-travel",
+        "feeder-outside-travel",
         "a pick of wrong sign",
         lambda s: s.change(f"{s.chip().path}.pick.y", lambda y: -abs(y) - 40),
     ),
-    Fault("pick-height-copied", "one height copied to six feeders", _same_height),
+    Fault("pick-height-doubtful", "one height copied to six feeders", _same_height),
     Fault("pick-off-pocket", "a pick beside the pocket, along", lambda s: _hole(s, 0.8, 0)),
     Fault("pick-off-pocket", "a pick beside the pocket, across", lambda s: _hole(s, 0, 0.7)),
     Fault("pick-off-pocket", "a tape that feeds the other way", lambda s: _hole(s, 0, -7.0)),
     Fault(
-        "pick-height-unusual",
+        "pick-height-doubtful",
         "a feeder not seated",
         lambda s: s.add(f"{s.chip().path}.pick.z", 0.9),
     ),
     Fault(
-        "pick-height-unusual",
+        "pick-height-doubtful",
         "a pick height mistyped",
         lambda s: s.add(f"{s.diode().path}.pick.z", -2.0),
     ),
     Fault(
-        "pick-height-unusual",
+        "pick-height-doubtful",
         "a row's height mistyped",
         lambda s: s.change(f"feeder_rows.{s.chip().feeder.row}.first.z", lambda z: z * 0.1),
     ),
     Fault(
-        "pick-height-unusual",
+        "pick-height-doubtful",
         "a cut tape's height mistyped",
         lambda s: s.add(f"{_cut_tape(s)}.pick.z", 14.0),
     ),
     Fault(
-        "pick-height-unusual",
+        "pick-height-doubtful",
         "a tray far above the seat",
         lambda s: s.add(f"{_tray(s)}.pick.z", 14.0),
     ),
     Fault(
-        "carrier-exceeds-travel",
+        "feeder-outside-travel",
         "a cut tape with the stock of a reel",
         lambda s: s.put(f"{_cut_tape(s)}.remaining", 900),
     ),
@@ -186,28 +186,28 @@ FAULTS = (
     ),
     # tapes
     Fault(
-        "tape-advance-contradicts-pitch",
+        "tape-sizes-contradict",
         "an advance of half the pitch",
         lambda s: s.put(f"{s.chip().path}.tape.advance_mm", 2),
     ),
     Fault(
-        "tape-advance-contradicts-pitch",
+        "tape-sizes-contradict",
         "two pockets an advance, fed as one",
         lambda s: s.put(f"{s.chip().path}.tape.pockets_per_advance", 2),
     ),
     Fault(
-        "tape-unusual",
+        "tape-sizes-contradict",
         "a width that no tape has",
         lambda s: s.put(f"{s.chip().path}.tape.width_mm", 10),
     ),
     Fault(
-        "tape-unusual",
+        "tape-sizes-contradict",
         "a pitch that no tape has",
         lambda s: s.puts(
             {f"{s.chip().path}.tape.{k}": 5 for k in ("pocket_pitch_mm", "advance_mm")}
         ),
     ),
-    Fault("carrier-undescribed", "a tape not described", lambda s: s.drop(f"{s.chip().path}.tape")),
+    Fault("feeder-incomplete", "a tape not described", lambda s: s.drop(f"{s.chip().path}.tape")),
     Fault(
         "carrier-contradicted",
         "a tape that is called a stick",
@@ -225,7 +225,7 @@ FAULTS = (
     ),
     Fault("feeders-of-part-disagree", "a second reel wound otherwise", _second_turned),
     # pockets
-    Fault("part-exceeds-carrier", "a pocket of a smaller part", lambda s: _pocket(s, 0.6, 1.0)),
+    Fault("part-misfits-carrier", "a pocket of a smaller part", lambda s: _pocket(s, 0.6, 1.0)),
     Fault(
         "height-contradicts-pocket",
         "a pocket too shallow",
@@ -246,31 +246,31 @@ FAULTS = (
             s.change(f"{s.chip().path}.pick.rotation", lambda r: (r + 270) % 360 - 180),
         ),
     ),
-    Fault("part-loose-in-pocket", "a pocket of a larger part", lambda s: _pocket(s, 3.0, 3.4)),
-    Fault("part-exceeds-carrier", "a tape too narrow for its part", _tape_too_narrow),
+    Fault("part-misfits-carrier", "a pocket of a larger part", lambda s: _pocket(s, 3.0, 3.4)),
+    Fault("part-misfits-carrier", "a tape too narrow for its part", _tape_too_narrow),
     Fault(
-        "part-exceeds-carrier",
+        "part-misfits-carrier",
         "a tray of too fine a pitch",
         lambda s: s.put(f"{_tray(s)}.tray.pitch_mm", [3.0, 3.0]),
     ),
     Fault(
-        "part-exceeds-carrier",
+        "part-misfits-carrier",
         "a stick of too fine a pitch",
         lambda s: s.put(f"{_stick(s)}.stick.pitch_mm", 2.0),
     ),
     Fault(
-        "pocket-contradicts-tape",
+        "tape-sizes-contradict",
         "pockets longer than their pitch",
         lambda s: s.change(f"{s.diode().path}.tape.pocket_mm", lambda p: [p[0] + 6.6, p[1]]),
     ),
     Fault(
-        "pocket-contradicts-tape",
+        "tape-sizes-contradict",
         "pockets wider than their tape lets",
         lambda s: s.change(f"{s.diode().path}.tape.pocket_mm", lambda p: [p[0], p[1] + 5.0]),
     ),
-    Fault("tape-unusual", "0402 at a pitch of 4 mm", _small_case),
+    Fault("tape-sizes-contradict", "0402 at a pitch of 4 mm", _small_case),
     Fault(
-        "tape-unusual",
+        "tape-sizes-contradict",
         "0603 at a pitch of 2 mm",
         lambda s: s.puts(
             {f"{s.chip().path}.tape.{k}": 2 for k in ("pocket_pitch_mm", "advance_mm")}
@@ -283,22 +283,22 @@ FAULTS = (
     ),
     # trays, sticks, cut tapes
     Fault(
-        "tray-count-contradicts-pockets",
+        "feeder-count-wrong",
         "more parts than the tray has pockets left",
         lambda s: s.put(f"{_tray(s)}.tray.next_pocket", 20),
     ),
     Fault(
-        "tray-count-contradicts-pockets",
+        "feeder-count-wrong",
         "a next pocket beyond the tray",
         lambda s: (s.put(f"{_tray(s)}.tray.next_pocket", 500), s.put(f"{_tray(s)}.remaining", 90)),
     ),
     Fault(
-        "carrier-exceeds-travel",
+        "feeder-outside-travel",
         "a tray that reaches beyond the travel",
         lambda s: s.put(f"{_tray(s)}.tray.pitch_mm", [15.0, -40.0]),
     ),
     Fault(
-        "stick-count-implausible",
+        "feeder-count-wrong",
         "a stick with the stock of ten",
         lambda s: s.put(f"{_stick(s)}.remaining", 900),
     ),
@@ -319,27 +319,27 @@ FAULTS = (
         lambda s: (s.put("shop.limits.stencil_life_h", 999), s.put(f"{s.job}.run.panels", 990)),
     ),
     Fault(
-        "stock-rose",
+        "feeder-count-wrong",
         "stock that rose by itself",
         lambda s: s.add(f"{s.chip().path}.remaining", 500),
         compares=True,
     ),
     Fault(
-        "run-exceeds-stencil-life",
+        "run-exceeds-life",
         "paste of half an hour",
         lambda s: s.put("shop.limits.stencil_life_h", 0.02),
     ),
     Fault(
-        "run-exceeds-stencil-life",
+        "run-exceeds-life",
         "a machine set to a crawl",
         lambda s: (s.put("motion.xy_mm_s", 2), s.put("motion.xy_mm_s2", 2)),
     ),
     Fault(
-        "run-exceeds-floor-life",
+        "run-exceeds-life",
         "a bag opened too long ago",
         lambda s: _moist(s, "4", "2026-09-01"),
     ),
-    Fault("run-exceeds-floor-life", "parts to be baked", lambda s: _moist(s, "6", "2026-10-14")),
+    Fault("run-exceeds-life", "parts to be baked", lambda s: _moist(s, "6", "2026-10-14")),
 )
 
 

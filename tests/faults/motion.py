@@ -96,12 +96,12 @@ FAULTS = (
         compares=True,
     ),
     Fault(
-        "approach-from-both-sides",
+        "approach-ineffective",
         "an approach from both sides",
         lambda s: s.put("approach.direction", ["+x", "-x"]),
     ),
     Fault(
-        "approach-shorter-than-reversal",
+        "approach-ineffective",
         "an approach shorter than the reversal",
         lambda s: s.put("approach.distance_mm", 0.02),
     ),
@@ -171,7 +171,7 @@ FAULTS = (
     Fault(
         "silencing-faulty",
         "a rule switched off without a reason",
-        lambda s: s.put("shop.disabled.feeder-slot-shared", " "),
+        lambda s: s.put("shop.disabled.feeder-slot-wrong", " "),
     ),
     Fault(
         "silencing-faulty",

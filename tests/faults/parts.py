@@ -36,22 +36,22 @@ FAULTS = (
         lambda s: s.put(f"{s.diode().outline_path}.height_mm", 0),
     ),
     Fault(
-        "height-implausible",
+        "height-or-mass-implausible",
         "a height ten times too large",
         lambda s: s.put(f"{_soic(s)}.height_mm", 16.0),
     ),
     Fault(
-        "height-implausible",
+        "height-or-mass-implausible",
         "a height in inches",
         lambda s: s.put(f"{_soic(s)}.height_mm", 0.063),
     ),
     Fault(
-        "chip-code-contradicts-body",
+        "outline-sizes-contradict",
         "an inch code read as metric",
         lambda s: s.put(f"{s.chip().outline_path}.case_system", "metric"),
     ),
     Fault(
-        "chip-code-contradicts-body",
+        "outline-sizes-contradict",
         "a part's name of another case",
         lambda s: s.puts(
             {
@@ -79,13 +79,13 @@ FAULTS = (
     ),
     # nozzles and rack
     Fault(
-        "tip-too-wide",
+        "nozzle-tip-unsuitable",
         "a tip wider than the part",
         lambda s: s.put(f"{s.chip().outline_path}.nozzles", s.large().outline.nozzles),
     ),
-    Fault("nozzle-claimed-twice", "one nozzle in two places", _nozzle_twice),
+    Fault("nozzle-place-wrong", "one nozzle in two places", _nozzle_twice),
     Fault(
-        "nozzle-claimed-twice",
+        "nozzle-place-wrong",
         "one nozzle on two spindles",
         lambda s: s.put(f"{s.spindles[1]}.carries", s.get(f"{s.spindles[0]}.carries")),
     ),
@@ -94,27 +94,27 @@ FAULTS = (
         "a rack place copied",
         lambda s: s.puts({f"{s.rack[1]}.{axis}": s.get(f"{s.rack[0]}.{axis}") for axis in "xy"}),
     ),
-    Fault("nozzle-out-of-rack", "a nozzle that no spindle can fetch", _not_in_rack),
-    Fault("carried-nozzle-without-place", "a carried nozzle cannot be put down", _without_place),
+    Fault("nozzle-place-wrong", "a nozzle that no spindle can fetch", _not_in_rack),
+    Fault("nozzle-place-wrong", "a carried nozzle cannot be put down", _without_place),
     # tips
     Fault(
-        "bore-wider-than-tip",
+        "nozzle-tip-unsuitable",
         "bore and tip exchanged",
         lambda s: s.swap(f"{s.nozzle(s.large())}.bore_mm", f"{s.nozzle(s.large())}.tip_outer_mm"),
     ),
     Fault(
-        "tip-too-wide",
+        "nozzle-tip-unsuitable",
         "a tip a little wider than the part",
         lambda s: s.put(f"{s.nozzle(s.chip())}.tip_outer_mm", min(s.chip().outline.body_mm) + 0.1),
     ),
     Fault(
-        "tip-eccentricity-exceeds-shift",
+        "nozzle-tip-unsuitable",
         "bent spindles",
         lambda s: s.puts({f"{spindle}.tip_eccentricity_mm": 0.3 for spindle in s.spindles}),
     ),
     # mass and press
     Fault(
-        "mass-implausible",
+        "height-or-mass-implausible",
         "a mass ten times too large",
         lambda s: s.put(f"{_soic(s)}.mass_mg", 750),
     ),

@@ -36,7 +36,7 @@ def test_a_bad_commit_is_stopped_until_it_is_put_right(repository: Repository) -
     assert not done.passed
     assert done.hook_code == 1
     assert "  at    shop/feeders.yaml:16:11" in done.text
-    assert "[feeder-slot-shared]" in done.text
+    assert "[feeder-slot-wrong]" in done.text
     assert repository.commits == 1
     repository.stage(*PUT_RIGHT)
     repository.stage(*OTHER_VALUE)
@@ -94,7 +94,7 @@ def test_good_in_the_work_tree_but_bad_in_the_index_is_stopped(repository: Repos
     repository.git("restore", "--source=HEAD", "--worktree", "shop/feeders.yaml")
     done = repository.commit()
     assert done.hook_code == 1
-    assert "[feeder-slot-shared]" in done.text
+    assert "[feeder-slot-wrong]" in done.text
 
 
 def test_an_untracked_bad_file_matters_only_once_it_is_added(repository: Repository) -> None:
@@ -112,7 +112,7 @@ def test_all_files_with_nothing_staged_reads_the_files(repository: Repository) -
     done = repository.pre_commit("run", "--all-files")
     assert done.hook_code == 1
     assert "shop: whole shop checked, 7 files, 8 placements." in done.text
-    assert "[feeder-slot-shared]" in done.text
+    assert "[feeder-slot-wrong]" in done.text
 
 
 def test_a_commit_of_one_path_is_judged_by_what_it_commits(repository: Repository) -> None:
@@ -197,7 +197,7 @@ def test_a_merge_is_judged_by_its_result(repository: Repository) -> None:
     done = repository.try_git("merge", "--no-edit", "other")
     assert not done.passed
     assert done.hook_code == 1
-    assert "[feeder-slot-shared]" in done.text
+    assert "[feeder-slot-wrong]" in done.text
     repository.stage("shop/feeders.yaml", FEEDER.format(name="f06"), "")
     assert repository.commit().passed
     assert repository.git("rev-list", "--count", "--merges", "HEAD").strip() == "1"

@@ -49,4 +49,4 @@ def test_an_unknown_rule_is_told_where_no_shop_is_touched(bare: Repository, opti
     bare.git("add", ".")
     done = bare.jobcheck("lint", "--staged", option, "feeder-slot-shard")
     assert done.code == 2
-    assert "feeder-slot-shared" in done.text
+    assert "feeder-slot-wrong" in done.text

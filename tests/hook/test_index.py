@@ -17,7 +17,7 @@ def test_unstaged_changes_do_not_matter(bare: Repository) -> None:
     bare.edit(*PUT_RIGHT)
     done = bare.commit()
     assert done.code == 1
-    assert "[feeder-slot-shared]" in done.text
+    assert "[feeder-slot-wrong]" in done.text
 
 
 def test_files_gone_from_the_disk_alone_do_not_matter(bare: Repository) -> None:
@@ -170,7 +170,7 @@ def test_a_shop_asked_for_in_a_further_work_tree(bare: Repository) -> None:
     further.stage(*SHARED_SLOT)
     done = further.commit()
     assert done.code == 1
-    assert "[feeder-slot-shared]" in done.text
+    assert "[feeder-slot-wrong]" in done.text
     further.stage(*PUT_RIGHT)
     further.stage(*OTHER_VALUE)
     assert further.commit().passed

@@ -178,7 +178,7 @@ def test_the_bad_days_of_the_example_are_stopped_each_named_once(recorded: Repos
     recorded.git("add", "--all")
     done = recorded.commit()
     assert done.hook_code == 1
-    causes = ("camera-settings-lost", "feeder-slot-shared", "pick-rotation-wrong")
+    causes = ("camera-settings-lost", "feeder-slot-wrong", "pick-rotation-wrong")
     for rule in (*causes, "height-unknown"):
         assert done.text.count(f"[{rule}]") == 1, rule
     assert done.text.count("Error: ") == 4

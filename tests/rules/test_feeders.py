@@ -4,7 +4,7 @@ import pytest
 
 from jobcheck.findings import Finding, Level
 from jobcheck.rules.base import Rule
-from jobcheck.rules.feeders import carriers, picks, slots
+from jobcheck.rules.feeders import carriers, picks, slots, trays
 from jobcheck.shop.paths import show
 from tests.support.edited import edited, linted, starter
 from tests.support.remedies import in_words
@@ -34,8 +34,8 @@ def feeder(name: str, slot: int, **more: object) -> str:
 
 
 def test_two_in_one_slot_are_the_same_finding_whatever_the_order_of_keys() -> None:
-    first = found(feeder("f06", 6) + feeder("f07", 6), slots.feeder_slot_shared)
-    second = found(feeder("f07", 6) + feeder("f06", 6), slots.feeder_slot_shared)
+    first = found(feeder("f06", 6) + feeder("f07", 6), slots.feeder_slot_wrong)
+    second = found(feeder("f07", 6) + feeder("f06", 6), slots.feeder_slot_wrong)
     assert [show(f.path) for f in first] == ["feeders.f07.slot"]
     assert [(f.path, f.message, f.observed) for f in first] == [
         (f.path, f.message, f.observed) for f in second
@@ -50,37 +50,37 @@ def test_a_stray_pick_tells_which_of_two_was_moved() -> None:
 
 def test_a_wide_feeder_may_extend_to_either_free_side() -> None:
     wide = feeder("f07", 7, body_width_mm=20) + feeder("f08", 8)
-    assert paths(wide, slots.feeder_covers_neighbour) == []
+    assert paths(wide, slots.feeder_slot_wrong) == []
     between = wide + feeder("f06", 6)
-    assert paths(between, slots.feeder_covers_neighbour) == ["feeders.f07.body_width_mm"]
+    assert paths(between, slots.feeder_slot_wrong) == ["feeders.f07.body_width_mm"]
 
 
 def test_two_wide_feeders_cannot_share_one_free_slot() -> None:
     wide = feeder("f06", 6, body_width_mm=20) + feeder("f08", 8, body_width_mm=20)
-    assert paths(wide, slots.feeder_covers_neighbour) == []
-    assert paths(wide + feeder("f09", 9), slots.feeder_covers_neighbour) == []
+    assert paths(wide, slots.feeder_slot_wrong) == []
+    assert paths(wide + feeder("f09", 9), slots.feeder_slot_wrong) == ["feeders.f09.slot"]
     taken = "feeder_rows.front.slots: 12\n" + wide + feeder("f09", 9)
-    assert paths(taken, slots.feeder_covers_neighbour) == ["feeders.f08.body_width_mm"]
+    assert paths(taken, slots.feeder_slot_wrong) == ["feeders.f08.body_width_mm"]
 
 
 def test_three_slots_are_taken_by_the_widest_tapes() -> None:
     wide = feeder("f06", 6, body_width_mm=44)
-    assert paths(wide, slots.feeder_covers_neighbour) == []
-    (finding,) = found(wide + feeder("f07", 7), slots.feeder_covers_neighbour)
+    assert paths(wide, slots.feeder_slot_wrong) == []
+    (finding,) = found(wide + feeder("f07", 7), slots.feeder_slot_wrong)
     assert finding.message == (
         "feeder f06 takes 3 slots and covers slot 7 of row front, which f07 is in."
     )
 
 
 def test_an_unknown_width_covers_one_slot() -> None:
-    assert paths("feeders.f02.tape: ~", slots.feeder_covers_neighbour) == []
+    assert paths("feeders.f02.tape: ~", slots.feeder_slot_wrong) == []
 
 
 @pytest.mark.parametrize("slot", [0, -1, 9])
 def test_a_slot_that_the_row_does_not_have_is_told_once(slot: int) -> None:
     (finding,) = linted(edited(f"feeders.f05.slot: {slot}")).findings
     assert (finding.rule, finding.message) == (
-        "feeder-slot-outside-row",
+        "feeder-slot-wrong",
         f"feeder f05 is in slot {slot}, but row front has slots 1 to 8.",
     )
 
@@ -131,30 +131,28 @@ def test_a_row_without_a_step_has_no_slots_to_compare_with() -> None:
 
 def test_a_pick_that_one_spindle_reaches_is_within_the_travel() -> None:
     edits = "feeders.f01.pick.y: 3.9\n"
-    assert paths(edits, picks.feeder_pick_outside_travel) == ["feeders.f01.pick.y"]
+    assert paths(edits, trays.feeder_outside_travel) == ["feeders.f01.pick.y"]
     second = "spindles.b: {offset_from_camera: {x: 31.2, y: 3.9}}"
-    assert paths(edits + second, picks.feeder_pick_outside_travel) == ["feeders.f01.pick.y"]
-    assert (
-        paths(edits + second.replace("x: 31.2", "x: -31.2"), picks.feeder_pick_outside_travel) == []
-    )
+    assert paths(edits + second, trays.feeder_outside_travel) == ["feeders.f01.pick.y"]
+    assert paths(edits + second.replace("x: 31.2", "x: -31.2"), trays.feeder_outside_travel) == []
 
 
 def test_a_mistyped_pick_is_one_finding() -> None:
     assert paths(
-        "feeders.f05.pick.x: 840", picks.feeder_pick_outside_travel, picks.feeder_pick_off_slot
+        "feeders.f05.pick.x: 840", trays.feeder_outside_travel, picks.feeder_pick_off_slot
     ) == ["feeders.f05.pick.x"]
 
 
 def test_a_short_travel_is_one_finding() -> None:
     edits = "travel.x: [0, 60]"
-    assert paths(edits, picks.feeder_pick_outside_travel) == ["travel.x"]
+    assert paths(edits, trays.feeder_outside_travel) == ["travel.x"]
 
 
 def test_heights_are_alike_to_the_hundredth() -> None:
     copies = "".join(f"feeders.{name}.pick.z: -18.2\n" for name in ("f01", "f02", "f03", "f05"))
-    assert paths(copies, picks.pick_height_copied) == []
+    assert paths(copies, picks.pick_height_doubtful) == []
     fifth = copies + feeder("f06", 6).replace("-18.16", "-18.203")
-    (finding,) = found(fifth, picks.pick_height_copied)
+    (finding,) = found(fifth, picks.pick_height_doubtful)
     assert finding.observed == "f01, f02, f03, f05, f06"
     assert finding.message.startswith("5 feeders have the same pick height -18.2")
 
@@ -165,30 +163,28 @@ def test_heights_are_alike_to_the_hundredth() -> None:
 @pytest.mark.parametrize(
     ("width", "pitch", "rules"),
     [
-        (8, 2, ["tape-unusual"]),
-        (8, 1, ["tape-unusual"]),
+        (8, 2, ["tape-sizes-contradict"]),
+        (8, 1, ["tape-sizes-contradict"]),
         (4, 1, []),
-        (12, 12, ["tape-unusual"]),
+        (12, 12, ["tape-sizes-contradict"]),
         (72, 40, []),
         (16, 12, []),
-        (10, 3, ["tape-unusual"]),
-        (0.8, 4, ["tape-unusual"]),
+        (10, 3, ["tape-sizes-contradict"]),
+        (0.8, 4, ["tape-sizes-contradict"]),
     ],
 )
 def test_widths_and_pitches_of_the_standard(width: float, pitch: float, rules: list[str]) -> None:
     edits = "feeders.f05.tape: {width_mm: %s, pocket_pitch_mm: %s, advance_mm: %s, pin1: q1}"
     reported = found(
         edits % (width, pitch, pitch),
-        carriers.tape_unusual,
-        carriers.tape_advance_contradicts_pitch,
+        carriers.tape_sizes_contradict,
+        carriers.tape_sizes_contradict,
     )
     assert [finding.rule for finding in reported] == rules
 
 
 def test_an_advance_is_its_pockets_times_their_pitch() -> None:
-    (finding,) = found(
-        "feeders.f01.tape.pockets_per_advance: 2", carriers.tape_advance_contradicts_pitch
-    )
+    (finding,) = found("feeders.f01.tape.pockets_per_advance: 2", carriers.tape_sizes_contradict)
     assert finding.message == "feeder f01 advances 4 mm, but 2 pockets × 4 mm is 8."
 
 
@@ -203,7 +199,7 @@ def test_a_second_block_is_told_with_the_carrier_it_contradicts() -> None:
 
 
 def test_feeders_without_a_block_are_one_finding() -> None:
-    (finding,) = found("feeders.f01.tape: ~\nfeeders.f02.tape: ~", carriers.carrier_undescribed)
+    (finding,) = found("feeders.f01.tape: ~\nfeeders.f02.tape: ~", slots.feeder_incomplete)
     assert finding.message == "2 feeders do not describe their carrier."
 
 

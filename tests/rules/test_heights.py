@@ -165,7 +165,7 @@ def test_a_short_travel_is_one_finding_at_the_travel() -> None:
 def test_where_even_the_picks_are_beyond_it_the_travel_is_told_once() -> None:
     rules = [f.rule for f in linted(edited("travel.x: [0, 60]")).findings]
     assert rules.count("outside-travel") == 0
-    assert rules.count("feeder-pick-outside-travel") == 1
+    assert rules.count("feeder-outside-travel") == 1
 
 
 def test_a_row_that_ends_outside_the_travel_is_found_at_its_slots() -> None:

@@ -135,11 +135,11 @@ def test_a_turned_board_lies_elsewhere() -> None:
 
 def test_only_axes_that_are_approached_need_the_length() -> None:
     approach = "approach: {direction: [+x], distance_mm: 0.05}\n"
-    assert not found("approach-shorter-than-reversal", approach + "reversal: {y: 0.2}")
+    assert not found("approach-ineffective", approach + "reversal: {y: 0.2}")
     both = "approach: {direction: [+x, -y], distance_mm: 0.1}\nreversal: {x: 0.05, y: 0.2}"
-    (finding,) = found("approach-shorter-than-reversal", both)
+    (finding,) = found("approach-ineffective", both)
     assert [show(path) for _, path in finding.related] == ["reversal.y"]
-    assert not found("approach-shorter-than-reversal", approach)
+    assert not found("approach-ineffective", approach)
 
 
 # lengths
@@ -172,7 +172,7 @@ def test_an_unknown_length_says_nothing() -> None:
 
 def test_a_bent_tip_is_told_once() -> None:
     (finding,) = linted(edited("spindles.a.tip_eccentricity_mm: 0.2")).findings
-    assert finding.rule == "tip-eccentricity-exceeds-shift"
+    assert finding.rule == "nozzle-tip-unsuitable"
     assert "moves 0.4 mm in half a turn, more than soic-8 allows" in finding.message
 
 

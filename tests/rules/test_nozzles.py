@@ -12,7 +12,7 @@ def found(rule: str, edits: str, **more: object) -> list[Finding]:
 
 
 def test_a_tip_too_wide_for_several_outlines_is_one_finding_at_the_tip() -> None:
-    (finding,) = found("tip-too-wide", "nozzles.bore-0-4.tip_outer_mm: 1.3")
+    (finding,) = found("nozzle-tip-unsuitable", "nozzles.bore-0-4.tip_outer_mm: 1.3")
     assert show(finding.path) == "nozzles.bore-0-4.tip_outer_mm"
     assert finding.message.endswith("which is wider than chip-0603, chip-0805.")
     assert [show(path) for _, path in finding.related] == [
@@ -22,42 +22,42 @@ def test_a_tip_too_wide_for_several_outlines_is_one_finding_at_the_tip() -> None
 
 
 def test_a_tip_too_wide_for_one_outline_is_found_at_the_outlines_choice() -> None:
-    (finding,) = found("tip-too-wide", "outlines.chip-0603.nozzles: [bore-0-4, bore-1-0]")
+    (finding,) = found("nozzle-tip-unsuitable", "outlines.chip-0603.nozzles: [bore-0-4, bore-1-0]")
     assert show(finding.path) == "outlines.chip-0603.nozzles.1"
     assert "bore-0-4 fits" in in_words(finding.remedy)
 
 
 def test_a_tip_that_the_record_has_narrower_is_at_fault_itself() -> None:
     wider = "nozzles.bore-0-4.tip_outer_mm: 0.9"
-    (finding,) = found("tip-too-wide", wider, good=starter().shop)
+    (finding,) = found("nozzle-tip-unsuitable", wider, good=starter().shop)
     assert show(finding.path) == "nozzles.bore-0-4.tip_outer_mm"
     assert finding.expected == "0.7"
 
 
 def test_a_bore_that_the_body_does_not_cover_is_an_error() -> None:
-    (finding,) = found("tip-too-wide", "outlines.chip-0603.nozzles: [bore-1-0]")
+    (finding,) = found("nozzle-tip-unsuitable", "outlines.chip-0603.nozzles: [bore-1-0]")
     assert finding.level is Level.ERROR
     assert finding.consequence == "The nozzle cannot hold chip-0603: its bore stays open."
 
 
 def test_a_bore_that_is_hardly_covered_is_a_warning() -> None:
-    (finding,) = found("tip-too-wide", "nozzles.bore-0-4.bore_mm: 0.65")
+    (finding,) = found("nozzle-tip-unsuitable", "nozzles.bore-0-4.bore_mm: 0.65")
     assert finding.level is Level.WARNING
     assert "covered by less than 0.1 mm by chip-0603" in finding.message
 
 
 def test_an_outer_diameter_alone_is_a_note() -> None:
-    (finding,) = found("tip-too-wide", "nozzles.bore-0-4.tip_outer_mm: 0.9")
+    (finding,) = found("nozzle-tip-unsuitable", "nozzles.bore-0-4.tip_outer_mm: 0.9")
     assert finding.level is Level.NOTE
 
 
 def test_the_flat_counts_where_it_is_stated() -> None:
-    (finding,) = found("tip-too-wide", "outlines.soic-8.flat_mm: [1.2, 3]")
+    (finding,) = found("nozzle-tip-unsuitable", "outlines.soic-8.flat_mm: [1.2, 3]")
     assert "flat_mm of soic-8 1.2" in finding.observed
 
 
 def test_a_tip_as_wide_as_the_body_fits() -> None:
-    assert not found("tip-too-wide", "nozzles.bore-0-4.tip_outer_mm: 0.8")
+    assert not found("nozzle-tip-unsuitable", "nozzles.bore-0-4.tip_outer_mm: 0.8")
 
 
 def test_an_outline_without_nozzle_is_told_which_would_fit() -> None:
@@ -86,7 +86,7 @@ def test_a_nozzle_that_is_not_described_is_not_called_missing_or_away() -> None:
 
 
 def test_outlines_that_need_one_absent_nozzle_are_one_finding() -> None:
-    (finding,) = found("nozzle-out-of-rack", "rack.p2: ~")
+    (finding,) = found("nozzle-place-wrong", "rack.p2: ~")
     assert finding.message.startswith("bore-1-0 is not in the rack and not on a spindle; ")
     assert finding.observed.endswith("needed by D1, D2, U1 of first-board")
 
@@ -102,7 +102,7 @@ def test_a_misspelled_nozzle_in_the_rack_is_one_finding() -> None:
 
 def test_two_spindles_that_start_with_one_nozzle_are_found() -> None:
     second = "spindles.b: {offset_from_camera: {x: 31, y: 4}, carries: bore-0-4}"
-    (finding,) = found("nozzle-claimed-twice", second)
+    (finding,) = found("nozzle-place-wrong", second)
     assert finding.message == "nozzle bore-0-4 is at the start on spindles a and b."
     assert show(finding.path) == "spindles.b.carries"
 

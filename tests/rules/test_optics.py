@@ -231,15 +231,15 @@ def test_a_ripple_of_two_percent_is_steady(exposure: int, is_found: bool) -> Non
 
 
 def test_a_wait_shorter_than_frame_and_exposure_names_the_cameras() -> None:
-    (finding,) = found("picture-wait-short", "motion.picture_wait_ms: 100")
+    (finding,) = found("picture-in-motion", "motion.picture_wait_ms: 100")
     assert finding.message.endswith("camera head and up.")
     assert finding.observed == "frame and exposure: head 210 ms, up 110 ms"
-    assert not found("picture-wait-short", "motion.picture_wait_ms: 210")
+    assert not found("picture-in-motion", "motion.picture_wait_ms: 210")
 
 
 def test_an_unknown_wait_is_not_checked() -> None:
     outcome = linted(edited("motion.picture_wait_ms: ~"))
-    (entry,) = [entry for entry in outcome.not_checked if entry.rule == "picture-wait-short"]
+    (entry,) = [entry for entry in outcome.not_checked if entry.rule == "picture-in-motion"]
     assert entry.paths == (("motion", "picture_wait_ms"),)
 
 
@@ -249,7 +249,7 @@ def test_a_size_that_was_changed_in_one_place_is_one_finding() -> None:
 
 
 def test_blur_in_pixels() -> None:
-    (finding,) = found("moving-picture-blurred", "cameras.head.moving_mm_s: 250")
+    (finding,) = found("picture-in-motion", "cameras.head.moving_mm_s: 250")
     assert "are blurred by 124.38 px" in finding.message
 
 

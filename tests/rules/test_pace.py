@@ -58,5 +58,5 @@ def test_without_speeds_or_picks_there_is_no_pace(gone):
 
 def test_baking_starts_the_floor_life_anew():
     edits = "parts.timer-soic8.moisture_level: 3\nfeeders.f05.reel.opened: 2026-10-01\n"
-    assert [f.rule for f in linted(edited(edits)).open] == ["run-exceeds-floor-life"]
+    assert [f.rule for f in linted(edited(edits)).open] == ["run-exceeds-life"]
     assert linted(edited(edits + "feeders.f05.reel.baked: 2026-11-20")).open == ()

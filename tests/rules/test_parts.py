@@ -96,12 +96,12 @@ def test_a_zero_height_is_not_called_missing_or_implausible() -> None:
     ],
 )
 def test_an_implausible_height_says_what_would_fit(edits: str, word: str) -> None:
-    (finding,) = found("height-implausible", edits)
+    (finding,) = found("height-or-mass-implausible", edits)
     assert word in in_words(finding.remedy)
 
 
 def test_an_implausible_height_of_a_part_is_judged_by_its_outline() -> None:
-    (finding,) = found("height-implausible", "parts.diode-sod123.height_mm: 0.5")
+    (finding,) = found("height-or-mass-implausible", "parts.diode-sod123.height_mm: 0.5")
     assert show(finding.path) == "parts.diode-sod123.height_mm"
     assert finding.consequence == (
         "If it is such a case, the nozzle would press at least 0.35 mm too deep."
@@ -116,12 +116,12 @@ def test_a_connector_that_is_named_like_a_diode_is_not_judged_as_one() -> None:
 
 @pytest.mark.parametrize("height", ["0.31", "0.99"])
 def test_thin_resistors_and_thick_capacitors_are_both_plausible(height: str) -> None:
-    assert not found("height-implausible", f"outlines.chip-0603.height_mm: {height}")
+    assert not found("height-or-mass-implausible", f"outlines.chip-0603.height_mm: {height}")
 
 
 def test_the_slack_around_usual_heights_is_a_limit() -> None:
     thick = "outlines.chip-0603.height_mm: 0.99"
-    assert found("height-implausible", thick + "\nshop.limits.height_slack_percent: 0")
+    assert found("height-or-mass-implausible", thick + "\nshop.limits.height_slack_percent: 0")
 
 
 # mass and press
@@ -129,7 +129,7 @@ def test_the_slack_around_usual_heights_is_a_limit() -> None:
 
 @pytest.mark.parametrize(("mass", "fits"), [("500", ""), ("5", ""), ("0.075", "75 mg would fit")])
 def test_a_mass_that_no_material_has_is_found(mass: str, fits: str) -> None:
-    (finding,) = found("mass-implausible", f"outlines.soic-8.mass_mg: {mass}")
+    (finding,) = found("height-or-mass-implausible", f"outlines.soic-8.mass_mg: {mass}")
     assert finding.observed.endswith("usual 0.2 to 12 mg/mm³")
     assert fits in in_words(finding.remedy)
 
@@ -143,7 +143,7 @@ def test_a_mass_that_falls_off_is_told_once() -> None:
 
 def test_a_mass_without_height_is_not_judged() -> None:
     assert not found(
-        "mass-implausible", "outlines.soic-8.mass_mg: 900\noutlines.soic-8.height_mm: ~"
+        "height-or-mass-implausible", "outlines.soic-8.mass_mg: 900\noutlines.soic-8.height_mm: ~"
     )
 
 
@@ -203,7 +203,7 @@ def test_a_number_of_terminals_is_compared_with_the_name() -> None:
 
 
 def test_a_metric_code_in_the_name_of_an_inch_outline_is_a_mix_up() -> None:
-    (finding,) = found("chip-code-contradicts-body", "outlines.chip-0603.body_mm: [0.6, 0.3]")
+    (finding,) = found("outline-sizes-contradict", "outlines.chip-0603.body_mm: [0.6, 0.3]")
     assert finding.message == (
         "outline chip-0603 is 0.6 × 0.3 mm, but 0603 in inches is 1.6 × 0.8 mm."
     )
@@ -213,19 +213,19 @@ def test_a_metric_code_in_the_name_of_an_inch_outline_is_a_mix_up() -> None:
 
 def test_a_metric_code_that_says_so_is_none() -> None:
     metric = "outlines.chip-0603.body_mm: [0.6, 0.3]\noutlines.chip-0603.case_system: metric\n"
-    assert not found("chip-code-contradicts-body", metric + "parts.10k-0603.outline: chip-0603")
+    assert not found("outline-sizes-contradict", metric + "parts.10k-0603.outline: chip-0603")
 
 
 def test_a_body_in_inches_is_found() -> None:
-    (finding,) = found("chip-code-contradicts-body", "outlines.chip-0805.body_mm: [0.08, 0.05]")
+    (finding,) = found("outline-sizes-contradict", "outlines.chip-0805.body_mm: [0.08, 0.05]")
     assert show(finding.path) == "outlines.chip-0805.body_mm"
 
 
 def test_a_part_whose_code_is_not_its_outlines_is_found_once() -> None:
-    (finding,) = found("chip-code-contradicts-body", "parts.10k-0402: {outline: chip-0603}")
+    (finding,) = found("outline-sizes-contradict", "parts.10k-0402: {outline: chip-0603}")
     assert show(finding.path) == "parts.10k-0402.outline"
     wrong_body = "outlines.chip-0603.body_mm: [1.0, 0.5]"
-    assert len(found("chip-code-contradicts-body", wrong_body)) == 1
+    assert len(found("outline-sizes-contradict", wrong_body)) == 1
 
 
 @pytest.mark.parametrize(
@@ -244,17 +244,17 @@ def test_names_that_only_resemble_another_size_are_left_alone(
     name: str, body: str, terminals: int
 ) -> None:
     outline = f"{{body_mm: {body}, height_mm: 0.8, terminals: {terminals}, polarised: false}}"
-    assert not found("chip-code-contradicts-body", f"outlines.{name}: {outline}")
+    assert not found("outline-sizes-contradict", f"outlines.{name}: {outline}")
 
 
 def test_a_stock_number_is_no_code() -> None:
-    assert not found("chip-code-contradicts-body", "parts.c1608-can: {outline: chip-0805}")
-    assert found("chip-code-contradicts-body", "parts.can-1608: {outline: chip-0805}")
+    assert not found("outline-sizes-contradict", "parts.c1608-can: {outline: chip-0805}")
+    assert found("outline-sizes-contradict", "parts.can-1608: {outline: chip-0805}")
 
 
 def test_a_case_that_is_stated_comes_before_the_name() -> None:
     assert not found(
-        "chip-code-contradicts-body",
+        "outline-sizes-contradict",
         'outlines.chip-0805.case: "0603"\noutlines.chip-0805.body_mm: [1.6, 0.8]\n'
         "parts.100n-0805: ~\nparts.100n: {outline: chip-0805}",
     )

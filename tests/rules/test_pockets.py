@@ -19,9 +19,9 @@ def rules(edits: str) -> list[str]:
     [
         ((0.95, 1.75), []),
         ((1.75, 0.95), ["attitude-contradicts-tape"]),
-        ((0.7, 1.4), ["part-exceeds-carrier"]),
-        ((2.2, 2.4), ["part-loose-in-pocket"]),
-        ((4.5, 1.75), ["pocket-contradicts-tape"]),
+        ((0.7, 1.4), ["part-misfits-carrier"]),
+        ((2.2, 2.4), ["part-misfits-carrier"]),
+        ((4.5, 1.75), ["tape-sizes-contradict"]),
     ],
 )
 def test_a_chip_in_pockets(pocket, found):
@@ -47,7 +47,7 @@ def test_the_feed_direction_takes_part():
 def test_a_height_that_contradicts_all_its_feeders_is_at_fault_itself():
     """Of a case whose usual height is not published; else that tells it."""
     (told,) = linted(edited("outlines.sod-123.height_mm: 2.7")).open
-    assert told.rule == "height-implausible"
+    assert told.rule == "height-or-mass-implausible"
     (finding,) = linted(edited("outlines.sod-123.case: own\noutlines.sod-123.height_mm: 2.7")).open
     assert (finding.rule, show(finding.path)) == (
         "height-contradicts-pocket",
@@ -63,7 +63,7 @@ def test_an_unknown_attitude_is_no_fault():
 def test_a_case_of_0603_is_seldom_2_mm_apart():
     edits = "feeders.f01.tape: {width_mm: 8, pocket_pitch_mm: 2, advance_mm: 2}"
     (finding,) = linted(edited(edits)).open
-    assert (finding.rule, finding.level) == ("tape-unusual", Level.WARNING)
+    assert (finding.rule, finding.level) == ("tape-sizes-contradict", Level.WARNING)
     assert finding.message == (
         "feeder f01 has 10k-0603 2 mm apart; cases of 0603 and larger are usually 4 mm apart."
     )
@@ -72,17 +72,17 @@ def test_a_case_of_0603_is_seldom_2_mm_apart():
 def test_only_the_size_over_terminals_makes_an_error():
     edits = WIDE.format(0.6, 1.4)
     (finding,) = linted(edited(edits)).open
-    assert (finding.rule, finding.level) == ("part-exceeds-carrier", Level.WARNING)
+    assert (finding.rule, finding.level) == ("part-misfits-carrier", Level.WARNING)
     known = "\noutlines.chip-0603.over_terminals_mm: [1.6, 0.8]"
     (finding,) = linted(edited(edits + known)).open
-    assert (finding.rule, finding.level) == ("part-exceeds-carrier", Level.ERROR)
+    assert (finding.rule, finding.level) == ("part-misfits-carrier", Level.ERROR)
 
 
 def test_leads_count_in_the_pocket():
     edits = "feeders.f03.tape.pocket_mm: [1.9, 3.0]\nshop.limits.pocket_slack_mm: 0"
     assert rules(edits) == []
     leads = "\noutlines.sod-123.over_terminals_mm: [3.7, 1.6]"
-    assert "part-exceeds-carrier" in rules(edits + leads)
+    assert "part-misfits-carrier" in rules(edits + leads)
 
 
 @pytest.mark.parametrize(
@@ -98,11 +98,11 @@ def test_height_against_measured_depth(depth, level):
 def test_sizes_of_pockets_that_are_not_described_are_not_checked():
     outcome = linted(edited("feeders.f01.tape.pocket_mm: [0.95, 1.75]"))
     causes = {said.rule: said.cause for said in outcome.not_checked}
-    assert causes["part-exceeds-carrier"] == "no pocket_mm on f02, f03, f05"
+    assert causes["part-misfits-carrier"] == "no pocket_mm on f02, f03, f05"
 
 
 def test_a_carrier_is_described_for_a_planned_run_and_else_not_checked():
-    assert rules("feeders.f01.tape: ~") == ["carrier-undescribed"]
+    assert rules("feeders.f01.tape: ~") == ["feeder-incomplete"]
     outcome = linted(edited("feeders.f01.tape: ~\njobs.first-board.run: ~"))
     assert not outcome.open
     assert "no tape on f01" in {said.cause for said in outcome.not_checked}

@@ -243,7 +243,7 @@ def test_only_the_outline_that_differs_is_named() -> None:
 )
 def test_greatest_grey_level_of_a_format(pixel_format: str, greatest: int) -> None:
     def is_outside(threshold: int) -> bool:
-        return "recognition-threshold-out-of-range" in rules(
+        return "light-or-threshold-at-limit" in rules(
             f'cameras.up.pixel_format: "{pixel_format}"\n'
             f"recognitions.soic.threshold_grey: {threshold}"
         )
@@ -256,8 +256,8 @@ def test_greatest_grey_level_of_a_format(pixel_format: str, greatest: int) -> No
 
 def test_format_that_is_not_known_is_taken_for_the_widest() -> None:
     edits = "cameras.up.pixel_format: ~\nrecognitions.soic.threshold_grey: {}"
-    assert "recognition-threshold-out-of-range" not in rules(edits.format(300))
-    assert "recognition-threshold-out-of-range" in rules(edits.format(65536))
+    assert "light-or-threshold-at-limit" not in rules(edits.format(300))
+    assert "light-or-threshold-at-limit" in rules(edits.format(65536))
 
 
 def test_changed_format_puts_all_thresholds_outside_in_one_finding() -> None:
@@ -279,13 +279,13 @@ def test_the_first_and_last_level_are_warnings(threshold: int, level: Level) -> 
 
 def test_a_missing_threshold_is_not_checked_where_others_have_one() -> None:
     outcome = linted(edited("recognitions.diode.threshold_grey: ~"))
-    (entry,) = [e for e in outcome.not_checked if e.rule == "recognition-threshold-out-of-range"]
+    (entry,) = [e for e in outcome.not_checked if e.rule == "light-or-threshold-at-limit"]
     assert entry.paths == (("recognitions", "diode", "threshold_grey"),)
     every = "\n".join(
         f"recognitions.{n}.threshold_grey: ~" for n in ("chip-small", "chip-large", "diode", "soic")
     )
     entries = linted(edited(every)).not_checked
-    assert not [e for e in entries if e.rule == "recognition-threshold-out-of-range"]
+    assert not [e for e in entries if e.rule == "light-or-threshold-at-limit"]
 
 
 @pytest.mark.parametrize(("percent", "level"), [(0, Level.WARNING), (100, Level.NOTE)])
@@ -293,7 +293,7 @@ def test_a_light_at_its_limit(percent: int, level: Level) -> None:
     (finding,) = [
         f
         for f in found(f"recognitions.diode.light_percent: {percent}")
-        if f.rule == "light-at-limit"
+        if f.rule == "light-or-threshold-at-limit"
     ]
     assert finding.level is level
     assert finding.path == ("recognitions", "diode", "light_percent")
@@ -330,5 +330,5 @@ def test_camera_that_is_not_described_is_left_to_its_name() -> None:
 
 def test_recognitions_from_above_are_one_finding() -> None:
     (finding,) = found("recognitions.diode.camera: head\nrecognitions.soic.camera: head")
-    assert finding.rule == "recognition-from-above"
+    assert finding.rule == "camera-missing"
     assert "3 of 8 placements" in finding.consequence

@@ -93,7 +93,7 @@ def test_a_height_depends_on_the_nozzle_that_it_was_measured_with() -> None:
 def test_what_an_old_calibration_tells_is_not_told_again() -> None:
     event = "events.2026-11-20-knock: {date: 2026-11-20, touched: [cameras.up]}\n"
     edits = event + "cameras.up.position.measured: 2026-11-10"
-    assert rules(edits) == ["camera-calibration-old"]
+    assert rules(edits) == ["camera-calibration-outdated"]
     newer = edits + "\ncameras.up.calibrated.date: 2026-11-21"
     assert set(rules(newer)) == {OLD, "recognition-tuning-stale"}
 

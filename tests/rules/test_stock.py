@@ -69,7 +69,7 @@ def test_unknown_stock_is_not_checked_and_a_tray_counts_itself():
 
 def test_a_place_is_an_error_in_a_planned_run_and_else_not_checked():
     (gap,) = linted(edited("feeders.f01.pick: ~")).open
-    assert (gap.rule, gap.level) == ("feeder-place-missing", Level.ERROR)
+    assert (gap.rule, gap.level) == ("feeder-incomplete", Level.ERROR)
     outcome = linted(edited("feeders.f01.pick: ~\njobs.first-board.run: ~"))
     assert not outcome.open
     assert "no pick on f01" in {said.cause for said in outcome.not_checked}
@@ -82,7 +82,7 @@ def test_without_a_run_nothing_is_short():
 def test_stock_that_rose_is_one_finding():
     edits = "feeders.f01.remaining: 3401\nfeeders.f02.remaining: 2000"
     assert found(edits, compares=True) == [
-        ("stock-rose", "2 feeders hold more than in the record, but nothing was loaded.")
+        ("feeder-count-wrong", "2 feeders hold more than in the record, but nothing was loaded.")
     ]
     assert found("feeders.f01.remaining: 3400", compares=True) == []
     lot = "feeders.f01.reel.lot: L7\n"

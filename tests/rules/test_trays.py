@@ -95,11 +95,11 @@ def test_an_overlap_is_an_error_only_where_nothing_is_assumed():
 
 def test_a_cut_tape_ends_within_the_travel():
     reel = CUT_TAPE.format(0, 90) + "feeders.f01.pick.y: 240\nfeeders.f01.remaining: "
-    assert "carrier-exceeds-travel" not in levels(reel + "20")
-    assert levels(reel + "60")["carrier-exceeds-travel"] == Level.WARNING
+    assert "feeder-outside-travel" not in levels(reel + "20")
+    assert levels(reel + "60")["feeder-outside-travel"] == Level.WARNING
 
 
-@pytest.mark.parametrize(("z", "found"), [(-18.2, []), (-7.5, ["pick-height-unusual"])])
+@pytest.mark.parametrize(("z", "found"), [(-18.2, []), (-7.5, ["pick-height-doubtful"])])
 def test_a_tray_is_on_the_bed_of_the_boards(z, found):
     assert list(levels(TRAY + f"feeders.f01.pick.z: {z}")) == found
 
@@ -110,5 +110,5 @@ def test_a_feeder_that_feeds_otherwise_than_its_row_is_found():
 
 
 def test_the_height_of_a_row_is_that_of_its_picks():
-    assert levels("feeder_rows.front.first.z: -19.3") == {"pick-height-unusual": Level.WARNING}
+    assert levels("feeder_rows.front.first.z: -19.3") == {"pick-height-doubtful": Level.WARNING}
     assert levels("feeder_rows.front.first.z: -18.9") == {}

@@ -64,16 +64,16 @@ def test_an_acceptance_above_a_finding_covers_it_and_one_beside_it_does_not() ->
 
 def test_unused_acceptances_of_one_rule_are_one_note() -> None:
     unused = "".join(
-        f"shop.accepted.feeder-slot-shared.feeders-{n}: {{because: so it is}}\n" for n in range(40)
+        f"shop.accepted.feeder-slot-wrong.feeders-{n}: {{because: so it is}}\n" for n in range(40)
     )
     (finding,) = linted(edited(unused)).open
     assert "and 37 more, but finds nothing there" in finding.message
-    assert finding.observed == "feeder-slot-shared finds 0 faults in the whole shop"
+    assert finding.observed == "feeder-slot-wrong finds 0 faults in the whole shop"
     assert len(finding.related) == 3
 
 
 def test_an_acceptance_of_a_rule_that_did_not_run_is_not_called_unused() -> None:
-    assert not run_only(ACCEPTED, "acceptance-outdated", "feeder-slot-shared").findings
+    assert not run_only(ACCEPTED, "acceptance-outdated", "feeder-slot-wrong").findings
     assert run_only(ACCEPTED, "acceptance-outdated", "entries-unused").findings
     disabled = ACCEPTED + "shop.disabled.entries-unused: a drawer of spares\n"
     assert not linted(edited(disabled)).findings

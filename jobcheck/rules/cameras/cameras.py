@@ -8,8 +8,9 @@ from datetime import date
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import joined
-from jobcheck.findings import Level, Problem, command
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked, command
+from jobcheck.rules.base import Inspection, at_level, rule
+from jobcheck.rules.cameras.recognitions import recognition_from_above
 from jobcheck.schema.machine import Camera, Device, Event, Scale
 from jobcheck.shop.paths import Path, is_within, parse
 from jobcheck.shop.shop import Shop
@@ -42,15 +43,21 @@ def _aiming(shop: Shop, aim: str) -> list[str]:
 def camera_missing(look: Inspection) -> Iterator[Problem]:
     """No camera aims where one is needed: down for fiducials, up for carried parts.
 
-    A camera that is named but not described is a finding of the rule about unknown names.
+    It includes a recognition that measures carried parts with a camera that aims down. A camera
+    that is named but not described is reported as an unknown name.
 
     On the machine: without a camera that aims down, no fiducial is found; without one that aims up,
     no carried part is measured before it is placed.
 
-    To do: describe the camera, or correct its `aim`.
+    To do: describe or name a camera that aims there, or correct the camera's `aim`.
 
     Source: a camera sees only what it points at.
     """
+    yield from _camera_missing(look)
+    yield from recognition_from_above(look)
+
+
+def _camera_missing(look: Inspection) -> Iterator[Problem]:
     shop = look.shop
     if not shop.understood(("cameras",)):
         return
@@ -82,7 +89,7 @@ def camera_missing(look: Inspection) -> Iterator[Problem]:
             consequence="Parts are placed as the nozzle holds them: shifted and turned.",
             remedy=("Describe the fixed camera with `aim: up`, or correct `aim`.",),
             suppresses=(
-                ("recognition-from-above", ("recognitions",)),
+                ("camera-missing", ("recognitions",)),
                 *(("image-directions-wrong", _of(name, "image")) for name in sorted(shop.cameras)),
             ),
         )
@@ -195,18 +202,27 @@ def _alike(usb_id: str | None, alike: list[str], kind: list[str]) -> Problem:
         cameras.head.calibrated.resolution_px: [640, 360]
     """,
 )
-def camera_resolution_not_calibrated(look: Inspection) -> Iterator[Problem]:
-    """The resolution of a camera is not the one of its last calibration.
+def camera_calibration_outdated(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A camera's calibration is for another resolution, is old, or is older than an event.
 
-    A warning if the scale was measured after the calibration: it may be that of the resolution.
+    An error if the camera runs at another resolution than at its calibration. It is a warning if
+    the scale was measured later, if an event touched the camera since, or if the calibration is
+    older than `limits.calibration_days`.
 
     On the machine: the scale is that of another picture, so each correction may be too large or too
     small by one factor.
 
     To do: set the resolution of the calibration again, or calibrate the camera again.
 
-    Source: scale = field / number of pixels, arithmetic.
+    Source: scale = field / number of pixels, arithmetic; limits.calibration_days (common practice,
+    no published source). The camera on the head is calibrated by moving it, so it depends on the
+    axes x and y too.
     """
+    yield from _camera_resolution_not_calibrated(look)
+    yield from at_level(Level.WARNING, _camera_calibration_old(look))
+
+
+def _camera_resolution_not_calibrated(look: Inspection) -> Iterator[Problem]:
     for name, camera in look.shop.cameras.items():
         done = camera.calibrated and camera.calibrated.resolution_px
         if not done or camera.resolution_px is None or camera.resolution_px == done:
@@ -364,26 +380,12 @@ def _of_scale(facts: Facts, name: str) -> tuple[tuple[str, Path], ...]:
         ("picture-too-coarse", ()),
         ("search-beyond-field", ()),
         ("scale-at-other-height", _of(name)),
-        ("moving-picture-blurred", _of(name)),
+        ("picture-in-motion", _of(name)),
         *(("part-exceeds-field", ("recognitions", entry)) for entry in found),
     )
 
 
-@rule(
-    Level.WARNING,
-    fails="events.2026-11-20-knock: {date: 2026-11-20, touched: [cameras.head], note: knocked}",
-    passes="events.2026-11-20-lamp: {date: 2026-11-20, touched: [cameras.head.light, z]}",
-)
-def camera_calibration_old(look: Inspection) -> Iterator[Problem]:
-    """The calibration of a camera is old, or older than an event that touched the camera.
-
-    On the machine: scale and position of the picture may be wrong since then.
-
-    To do: calibrate the camera again and write the day.
-
-    Source: limits.calibration_days (common practice, no published source). The camera on the head
-    is calibrated by moving it, so it depends on the axes x and y too.
-    """
+def _camera_calibration_old(look: Inspection) -> Iterator[Problem]:
     limit = look.limits.calibration_days
     events = _by_day(look.shop)
     for name, camera in look.shop.cameras.items():

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Mapping
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.fingerprint import tuning_fingerprint
 from jobcheck.facts.reach import joined, parts_reached, reach
-from jobcheck.findings import Level, Problem, command
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked, command
+from jobcheck.rules.base import Inspection, at_level, rule
 from jobcheck.schema.controls import (
     AUTO_EXPOSURES,
     AUTOMATICS,
@@ -283,6 +283,7 @@ def _default(control: ReportedControl) -> str:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="""
         cameras.head.controls.gain: 101
         cameras.head.reported.gain: {min: 0, max: 100, step: 1, default: 0}
@@ -292,17 +293,26 @@ def _default(control: ReportedControl) -> str:
         cameras.head.reported.gain: {min: 0, max: 100, step: 1, default: 0}
     """,
 )
-def camera_control_out_of_range(look: Inspection) -> Iterator[Problem]:
-    """A control has a value outside the range, steps or choices that the device reports.
+def camera_control_impossible(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A control has a value that the device does not accept or cannot keep.
 
-    On the machine: the device refuses the value or takes the nearest one.
+    An error if the value is outside the reported range, steps or choices, or if the reported range
+    contradicts itself. A warning if the exposure is longer than one frame at the frame rate.
 
-    To do: write a value within the reported range and on its step; read `reported` again if it
+    On the machine: the device refuses the value, takes the nearest one, or lowers the frame rate.
+
+    To do: write a value within the reported range and frame; read `reported` again if it
     contradicts itself.
 
     Source: Linux kernel, Video for Linux API, VIDIOC_S_CTRL: a driver takes the closest legal
     value or refuses the given one; a choice that a menu lacks is refused.
+    V4L2_CID_EXPOSURE_ABSOLUTE: units of 100 us, limited by the frame interval.
     """
+    yield from _camera_control_out_of_range(look)
+    yield from at_level(Level.WARNING, _camera_exposure_exceeds_frame(look))
+
+
+def _camera_control_out_of_range(look: Inspection) -> Iterator[Problem]:
     for name, camera in look.shop.cameras.items():
         odd = [control for control, said in sorted(camera.reported.items()) if _is_odd(said)]
         if odd:
@@ -365,28 +375,15 @@ def _refused(value: int, said: ReportedControl) -> str:
     return ""
 
 
-@rule(
-    Level.WARNING,
-    fails="cameras.head.pixel_format: MJPG\ncameras.head.frame_rate_hz: 101",
-    passes="cameras.head.pixel_format: MJPG\ncameras.head.frame_rate_hz: 100",
-)
-def camera_exposure_exceeds_frame(look: Inspection) -> Iterator[Problem]:
-    """The exposure of a camera is longer than one frame at its frame rate.
-
-    On the machine: the device shortens the exposure, or lowers the frame rate.
-
-    To do: expose shorter with more light, or lower the frame rate.
-
-    Source: Linux kernel, Video for Linux API, camera control reference,
-    V4L2_CID_EXPOSURE_ABSOLUTE: units of 100 us, limited by the frame interval.
-    """
+def _camera_exposure_exceeds_frame(look: Inspection) -> Iterator[Problem]:
     for name, camera, controls in _controlled(look):
         idle = _overridden(controls)
         for control in EXPOSURE_TIMES:
             if control not in controls or control in idle or not camera.frame_rate_hz:
                 continue
-            exposure = exposure_us(controls[control])
-            if exposure_fits_frame(exposure, camera.frame_rate_hz):
+            exposure, said = exposure_us(controls[control]), camera.reported.get(control)
+            is_refused = bool(said and _refused(controls[control], said))
+            if is_refused or exposure_fits_frame(exposure, camera.frame_rate_hz):
                 continue
             frame = frame_interval_us(camera.frame_rate_hz) / 1000
             yield Problem(
@@ -397,5 +394,5 @@ def camera_exposure_exceeds_frame(look: Inspection) -> Iterator[Problem]:
                 observed=f"{_shown(controls, [control])}, {number(camera.frame_rate_hz)} Hz",
                 consequence="The device exposes shorter, or sends pictures later than described.",
                 remedy=("Expose shorter with more light, or lower frame_rate_hz.",),
-                suppresses=(("picture-wait-short", ()),),
+                suppresses=(("picture-in-motion", ("motion",)),),
             )

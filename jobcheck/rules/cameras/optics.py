@@ -342,7 +342,7 @@ def _coarse(camera: str, features: list[_Feature]) -> Problem:
         observed=listed(shown, _MOST_SHOWN),
         consequence="The picture may not resolve it: parts may be found by chance, or not at all.",
         remedy=("Bring the camera nearer or take a higher resolution, or correct the size.",),
-        suppresses=(("tip-eccentricity-exceeds-shift", ()), ("fiducial-error-too-large", ()))
+        suppresses=(("nozzle-tip-unsuitable", ("spindles",)), ("fiducial-error-too-large", ()))
         if is_terminal
         else (),
     )

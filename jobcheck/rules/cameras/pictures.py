@@ -215,18 +215,25 @@ def picture_flickers(look: Inspection) -> Iterator[Problem | Unchecked]:
     fails="motion.picture_wait_ms: 209",
     passes="motion.picture_wait_ms: 210",
 )
-def picture_wait_short(look: Inspection) -> Iterator[Problem | Unchecked]:
-    """The wait before a picture is shorter than one frame and its exposure.
+def picture_in_motion(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A picture may be taken while the head moves, or is blurred by more than limits.blur_px.
 
-    A camera that sends frames all the time, and a controller that takes the next one, are assumed.
+    At rest, the wait before a picture must be one frame and its exposure. A camera that sends
+    frames all the time, and a controller that takes the next one, are assumed.
 
-    On the machine: the exposure of the picture may have begun while the head still moved.
+    On the machine: edges are blurred along the move, so parts may be found shifted along it.
 
-    To do: wait longer, raise the frame rate, or expose shorter.
+    To do: wait longer, move slower, raise the frame rate, or expose shorter with more light.
 
     Source: a frame that arrives after the wait began up to one frame interval and one exposure
-    before, arithmetic.
+    before; blur = speed × exposure / scale; arithmetic. limits.blur_px (machine-vision handbooks,
+    from memory).
     """
+    yield from _picture_wait_short(look)
+    yield from _moving_picture_blurred(look)
+
+
+def _picture_wait_short(look: Inspection) -> Iterator[Problem | Unchecked]:
     machine = look.shop.machine
     if machine is None or machine.motion is None:
         return
@@ -277,21 +284,7 @@ def picture_wait_short(look: Inspection) -> Iterator[Problem | Unchecked]:
     )
 
 
-@rule(
-    Level.WARNING,
-    fails="cameras.up.moving_mm_s: 2",
-    passes="cameras.up.moving_mm_s: 1.8",
-)
-def moving_picture_blurred(look: Inspection) -> Iterator[Problem]:
-    """A picture that is taken in motion is blurred by more than limits.blur_px.
-
-    On the machine: edges are blurred along the move, so parts may be found shifted along it.
-
-    To do: take the picture at rest or slower, or expose shorter with more light.
-
-    Source: blur = speed × exposure / scale, arithmetic; limits.blur_px (machine-vision handbooks,
-    from memory).
-    """
+def _moving_picture_blurred(look: Inspection) -> Iterator[Problem]:
     for name, camera in _cameras(look):
         exposed, scale = _exposure(camera), camera.mm_per_pixel
         if camera.moving_mm_s is None or exposed is None or scale is None:

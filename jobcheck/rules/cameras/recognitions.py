@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.reach import needed_parts, parts_reached, reach
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.base import Inspection, at_level, rule
 from jobcheck.schema.machine import Camera
 from jobcheck.schema.parts import Outline, Recognition
 from jobcheck.shop.paths import Path, show
@@ -245,21 +245,30 @@ def _greatest(camera: Camera) -> int:
 @rule(
     Level.ERROR,
     Level.WARNING,
+    Level.NOTE,
     fails="recognitions.diode.threshold_grey: 256",
     passes="recognitions.diode.threshold_grey: 254",
 )
-def recognition_threshold_out_of_range(look: Inspection) -> Iterator[Problem | Unchecked]:
-    """A threshold is outside the camera's grey levels, or is the first or the last.
+def light_or_threshold_at_limit(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A threshold is at or beyond the camera's grey levels, or a light is at 0 % or 100 %.
 
-    Outside is an error, the first or last level a warning.
+    A threshold outside the grey levels is an error, the first or last level a warning. A light that
+    is used at 0 % is a warning, at 100 % a note.
 
-    On the machine: all pixels, or nearly all, are on one side of it, so no part is found.
+    On the machine: all pixels, or nearly all, are on one side of the threshold, so no part is
+    found. At 0 % only room light is left; at 100 % there is no reserve when the lamp ages.
 
-    To do: correct the threshold, or the camera's pixel format if that was changed.
+    To do: correct the threshold or the pixel format; set the brightness that it was tuned with.
 
     Source: Linux kernel, Video for Linux API, image formats: 8 bits are 0 to 255, Y10 to 1023,
-    Y12 to 4095, Y16 to 65535. If the format is unknown, the widest is taken.
+    Y12 to 4095, Y16 to 65535. If the format is unknown, the widest is taken. Light: common
+    practice, no published source.
     """
+    yield from _recognition_threshold_out_of_range(look)
+    yield from at_level(Level.WARNING, _light_at_limit(look))
+
+
+def _recognition_threshold_out_of_range(look: Inspection) -> Iterator[Problem | Unchecked]:
     outside: ByCamera = defaultdict(list)
     at_end: ByCamera = defaultdict(list)
     missing: ByCamera = defaultdict(list)
@@ -306,24 +315,7 @@ def _beyond(look: Inspection, camera_name: str, names: list[str], is_outside: bo
     )
 
 
-@rule(
-    Level.WARNING,
-    Level.NOTE,
-    fails="cameras.head.light.percent: 0",
-    passes="cameras.head.light.percent: 1",
-)
-def light_at_limit(look: Inspection) -> Iterator[Problem]:
-    """A light that is used is at 0 %, or at 100 %.
-
-    0 % is a warning, 100 % a note.
-
-    On the machine: at 0 % only room light is left. At 100 % there is no reserve when the lamp ages
-    or its cover gets dirty.
-
-    To do: set the brightness that it was tuned with; for a reserve, expose longer.
-
-    Source: common practice, no published source.
-    """
+def _light_at_limit(look: Inspection) -> Iterator[Problem]:
     lights: list[tuple[Path, float]] = [
         (("cameras", name, "light", "percent"), camera.light.percent)
         for name, camera in sorted(look.shop.cameras.items())
@@ -397,34 +389,8 @@ def _near_channel(channel: str, known: list[str]) -> str:
     return f"Did you mean {meant}?" if meant else f"Name one of: {listed(known)}."
 
 
-@rule(
-    Level.ERROR,
-    fails="recognitions.diode.camera: head",
-    passes="""
-        cameras.up-2: {aim: up, position: {x: 210.4, y: 40.2, z: -20.1}}
-        cameras.up-2.image: {right: +x, up: -y}
-        cameras.up-2.device: {usb_id: "fff0:0002", serial: "0003", host: usb1, port: "1-1.3"}
-        cameras.up-2.resolution_px: [1280, 720]
-        cameras.up-2.pixel_format: YUYV
-        cameras.up-2.mm_per_pixel: {x: 0.0182, y: 0.0182, at_z: -20.1}
-        cameras.up-2.light: {channel: ring-up, percent: 55}
-        cameras.up-2.controls: {auto_exposure: 1, exposure_time_absolute: 100}
-        cameras.up-2.controls.exposure_dynamic_framerate: 0
-        cameras.up-2.controls.gain: 4
-        cameras.up-2.controls.white_balance_automatic: 0
-        cameras.up-2.controls.white_balance_temperature: 4600
-        recognitions.diode.camera: up-2
-    """,
-)
 def recognition_from_above(look: Inspection) -> Iterator[Problem]:
-    """A recognition measures carried parts with a camera that aims down.
-
-    On the machine: the part is on the nozzle, which a camera that aims down does not see.
-
-    To do: name a camera that aims up, or correct the camera's `aim`.
-
-    Source: a carried part is seen from below, by a camera that aims up.
-    """
+    """A recognition measures carried parts with a camera that aims down."""
     above: ByCamera = defaultdict(list)
     for name, recognition, camera in _seen(look.shop):
         if camera.aim == "down" and look.facts.usage.outlines_of_recognition(name):

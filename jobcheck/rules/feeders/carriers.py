@@ -9,7 +9,8 @@ from jobcheck.facts.carrying import attitude_of
 from jobcheck.facts.reach import in_a_run
 from jobcheck.facts.rows import feeders
 from jobcheck.findings import Level, Problem, Unchecked
-from jobcheck.rules.base import Inspection, lacking, rule
+from jobcheck.rules.base import Inspection, at_level, lacking, rule
+from jobcheck.rules.feeders.pockets import pocket_contradicts_tape
 from jobcheck.schema.feeders import Feeder, Tape
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
@@ -41,24 +42,7 @@ def _tapes(shop: Shop) -> Iterator[tuple[str, Feeder, Tape]]:
             yield name, feeder, feeder.tape
 
 
-@rule(
-    Level.ERROR,
-    fails="feeders.f01.tape.advance_mm: 2",
-    passes="""
-    feeders.f05.tape.pocket_pitch_mm: 4
-    feeders.f05.tape.pockets_per_advance: 2
-    """,
-)
-def tape_advance_contradicts_pitch(look: Inspection) -> Iterator[Problem]:
-    """One advance is not its count of pockets times their pitch.
-
-    On the machine: the tape stops with a wall under the nozzle, or carries parts past it; the pick
-    drifts along the tape with every advance.
-
-    To do: measure the pitch from pocket to pocket, and how far one advance feeds.
-
-    Source: arithmetic.
-    """
+def _tape_advance_contradicts_pitch(look: Inspection) -> Iterator[Problem]:
     for name, feeder, tape in _tapes(look.shop):
         wanted = advance_mm(tape.pocket_pitch_mm, tape.pockets_per_advance)
         if abs(tape.advance_mm - wanted) <= _SAME_MM:
@@ -82,23 +66,35 @@ def tape_advance_contradicts_pitch(look: Inspection) -> Iterator[Problem]:
 
 @rule(
     Level.WARNING,
+    Level.ERROR,
     fails="feeders.f01.tape.width_mm: 9",
     passes="feeders.f01.tape.width_mm: 12",
 )
-def tape_unusual(look: Inspection) -> Iterator[Problem]:
-    """A tape has a width or a pitch that EIA-481 does not have, or a pitch unusual for its part.
+def tape_sizes_contradict(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A tape's width, pitch, advance or pocket contradict each other, EIA-481 or the part.
 
-    On 8 mm tape, cases of 0402 and smaller are usually 2 mm apart, cases of 0603 and larger 4 mm.
+    An error if one advance is not its count of pockets times their pitch. Warnings: a width or a
+    pitch that EIA-481 does not have, a pocket longer than its pitch or wider than its tape has, and
+    a pitch that is unusual for the part. On 8 mm tape, cases of 0402 and smaller are usually 2 mm
+    apart, cases of 0603 and larger 4 mm.
 
-    On the machine: a wrong pitch moves the pick further off with every part, or leaves every
-    second part; a wrong width moves the pocket away from the pick.
+    On the machine: a wrong pitch or advance moves the pick further off with every part, or leaves
+    every second part; a wrong width moves the pocket away from the pick.
 
-    To do: measure the width, and from pocket to pocket over ten pockets; correct what is wrong.
+    To do: measure the width, the pocket, and from pocket to pocket over ten pockets; correct what
+    is wrong.
 
-    Source: EIA-481-D Tables 2 and 3; widths over 56 mm, 4 mm tape and pitch 1 mm: EIA-481 and IEC
-    60286-3, from memory. 2 mm for 0402 and smaller: makers' packing notes (Philips
-    Components 1996, Panasonic); 4 mm for larger: common practice, no published source.
+    Source: EIA-481-D Tables 2 and 3; pockets do not overlap and advance = pockets × pitch,
+    arithmetic. Widths over 56 mm, 4 mm tape and pitch 1 mm: EIA-481 and IEC 60286-3, from memory.
+    2 mm for 0402 and smaller: makers' packing notes (Philips Components 1996, Panasonic); 4 mm for
+    larger: common practice, no published source.
     """
+    yield from _tape_unusual(look)
+    yield from at_level(Level.ERROR, _tape_advance_contradicts_pitch(look))
+    yield from pocket_contradicts_tape(look)
+
+
+def _tape_unusual(look: Inspection) -> Iterator[Problem]:
     pitches: dict[float, list[tuple[str, Feeder, float]]] = defaultdict(list)
     for name, feeder, tape in _tapes(look.shop):
         standard, pitch = TAPES.get(tape.width_mm), tape.pocket_pitch_mm
@@ -176,27 +172,8 @@ def _blocks(feeder: Feeder) -> list[str]:
     return [block for block in ("tape", "stick", "tray") if getattr(feeder, block) is not None]
 
 
-@rule(
-    Level.WARNING,
-    fails="feeders.f01.tape: ~",
-    passes="""
-    feeders.f01.tape: ~
-    feeders.f01.carrier: stick
-    feeders.f01.stick: {pitch_mm: 4}
-    feeders.f01.remaining: 90
-    """,
-)
 def carrier_undescribed(look: Inspection) -> Iterator[Problem | Unchecked]:
-    """A feeder of a planned run does not describe its carrier: no tape, stick or tray.
-
-    Without a planned run it is not checked.
-
-    On the machine: the feed of one advance and the attitude of the parts are unknown.
-
-    To do: write the block that the carrier needs: `tape`, `stick` or `tray`.
-
-    Source: common practice, no published source.
-    """
+    """A feeder of a planned run does not describe its carrier: no tape, stick or tray."""
     placed = look.facts.usage.placed_parts()
     bare: dict[bool, list[tuple[str, Feeder]]] = {True: [], False: []}
     for name, feeder in feeders(look.shop):

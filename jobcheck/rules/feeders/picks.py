@@ -10,8 +10,8 @@ from statistics import median
 from jobcheck.facts.feeder_leg import feed_direction
 from jobcheck.facts.rows import Slotted, feeders, in_slots, point, slot_name
 from jobcheck.facts.travel import beyond_spindles, is_inside
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked
+from jobcheck.rules.base import Inspection, at_level, rule
 from jobcheck.schema.feeders import Pick, Tape
 from jobcheck.schema.limits import Limits
 from jobcheck.schema.machine import Machine
@@ -131,21 +131,8 @@ def _pick_off(shop: Shop, slotted: Slotted, pick: Pick) -> Problem:
     )
 
 
-@rule(
-    Level.ERROR,
-    fails="feeders.f01.pick.y: 3.9",
-    passes="feeders.f01.pick.y: 4",
-)
 def feeder_pick_outside_travel(look: Inspection) -> Iterator[Problem]:
-    """A pick is where no spindle gets within the travel.
-
-    On the machine: the head runs against the end of its axis and loses its position, or the
-    controller stops the run.
-
-    To do: look where the pick is; correct it, or measure the travel and the spindles' offsets.
-
-    Source: head position = pick - offset_from_camera, arithmetic.
-    """
+    """A pick is where no spindle gets within the travel."""
     machine = look.shop.machine
     if machine is None:
         return
@@ -192,29 +179,7 @@ def _travel_short(axis: str, names: dict[str, str], total: int) -> Problem:
     )
 
 
-@rule(
-    Level.NOTE,
-    fails="""
-    shop.limits.same_pick_z: 4
-    feeders.f02.pick.z: -18.2
-    feeders.f05.pick.z: -18.2
-    """,
-    passes="""
-    shop.limits.same_pick_z: 4
-    feeders.f02.pick.z: -18.2
-    feeders.f05.pick.z: -18.21
-    """,
-)
-def pick_height_copied(look: Inspection) -> Iterator[Problem]:
-    """Many feeders share one pick height to the hundredth, as if it were copied.
-
-    On the machine: if a feeder is higher the nozzle presses into the part and the tape; if it is
-    lower the part is not lifted.
-
-    To do: measure the pick height of each feeder; if they are level, accept this.
-
-    Source: `limits.same_pick_z` feeders or more, common practice, no published source.
-    """
+def _pick_height_copied(look: Inspection) -> Iterator[Problem]:
     sharing: dict[float, list[str]] = defaultdict(list)
     for name, feeder in feeders(look.shop):
         if feeder.pick is not None:
@@ -294,25 +259,31 @@ def _beside_pocket(shop: Shop, name: str, tape: Tape, off: Point) -> Problem:
 
 @rule(
     Level.WARNING,
+    Level.NOTE,
     fails="feeders.f02.pick.z: -17.6",
     passes="feeders.f02.pick.z: -17.85",
 )
-def pick_height_unusual(look: Inspection) -> Iterator[Problem]:
-    """A pick height differs from its neighbours, a row's height from its picks.
+def pick_height_doubtful(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A pick height differs from its neighbours, or many are the same as if they were copied.
 
     In a row the heights are compared with a line that a few wrong ones do not move; rows of less
-    than four are left out. A cut tape or tray is compared with the others of its kind, and with
-    the seat of the boards.
+    than four are left out. The height of a row is compared with its picks, a cut tape or tray with
+    the others of its kind and with the seat. Many equal heights are a note.
 
-    On the machine: the feeder is not seated, or its height was mistyped: the nozzle presses into
-    the tape, or stops above the part.
+    On the machine: the nozzle presses into the part and the tape, or stops above the part.
 
     To do: look whether the feeder is seated, then measure its height again.
 
     Source: line of Theil and Sen; far is `limits.pick_height_mm`, or three times the scatter of
     the row if that is more; three times the limit for cut tapes and trays, twice for the height of
-    a row, 10 mm from the seat: common practice, no published source.
+    a row, 10 mm from the seat; `limits.same_pick_z` equal heights: common practice, no published
+    source.
     """
+    yield from _pick_height_unusual(look)
+    yield from at_level(Level.NOTE, _pick_height_copied(look))
+
+
+def _pick_height_unusual(look: Inspection) -> Iterator[Problem]:
     machine, shop = look.shop.machine, look.shop
     if machine is None:
         return

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from jobcheck.facts.reach import in_a_run
 from jobcheck.facts.rows import Slotted, feeders, in_slots
 from jobcheck.findings import Level, Problem, Remedy, Unchecked, command
-from jobcheck.rules.base import Inspection, lacking, rule
+from jobcheck.rules.base import Inspection, at_level, lacking, rule
+from jobcheck.rules.feeders.carriers import carrier_undescribed
 from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.plane import wrap
@@ -27,19 +28,27 @@ _MOST_OFFERED = 6
     fails="feeders.f02.slot: 1",
     passes="feeders.f02.slot: 4\nfeeders.f02.pick.x: 68",
 )
-def feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
-    """Two feeders are described in the same slot of the same row.
+def feeder_slot_wrong(look: Inspection) -> Iterator[Problem]:
+    """A feeder is in or over another feeder's slot, or in a slot that its row does not have.
 
-    It is an error if a pick point is at another slot, or if two pick points are one; otherwise the
-    two may be lanes of one feeder, and it is a warning.
+    Two feeders in one slot are an error if a pick point is at another slot, or if two pick points
+    are one; otherwise the two may be lanes of one feeder, and it is a warning.
 
-    On the machine: the nozzle goes to that slot for both parts; one of them is missed, or the
-    wrong part is placed.
+    On the machine: the nozzle goes to another feeder, or where no feeder can be; a part is missed,
+    or the wrong part is placed.
 
-    To do: look which feeder is in the slot; correct slot and pick point of the other together.
+    To do: look which slot the feeder is in and how wide it is; correct slot and pick point
+    together.
 
-    Source: two things cannot be in one place.
+    Source: two things cannot be in one place. A feeder takes as many whole slots as its width
+    needs, to either side of its own: common practice, no published source.
     """
+    yield from _feeder_slot_shared(look)
+    yield from _feeder_covers_neighbour(look)
+    yield from _feeder_slot_outside_row(look)
+
+
+def _feeder_slot_shared(look: Inspection) -> Iterator[Problem]:
     occupied: dict[tuple[str, int], list[str]] = defaultdict(list)
     for name, feeder in feeders(look.shop):
         if feeder.row is not None and feeder.slot is not None:
@@ -101,22 +110,7 @@ def _slots_of_picks(shop: Shop) -> dict[str, int | None]:
     }
 
 
-@rule(
-    Level.ERROR,
-    fails="feeders.f02.tape.width_mm: 24",
-    passes="feeders.f05.tape.width_mm: 24",
-)
-def feeder_covers_neighbour(look: Inspection) -> Iterator[Problem]:
-    """A feeder is too wide for its place: it covers the slot of another one.
-
-    On the machine: one of the two is in another slot, and the nozzle would miss it or take
-    another part.
-
-    To do: look where both are, and how wide the feeder is.
-
-    Source: a feeder takes as many whole slots as its width needs, to either side of its own:
-    common practice, no published source.
-    """
+def _feeder_covers_neighbour(look: Inspection) -> Iterator[Problem]:
     occupied: dict[str, dict[int, Slotted]] = defaultdict(dict)
     for slotted in sorted(in_slots(look.shop), key=lambda slotted: _width(slotted)[0]):
         if slotted.exists:
@@ -161,20 +155,7 @@ def _covered(wide: Slotted, other: Slotted) -> Problem:
     )
 
 
-@rule(
-    Level.ERROR,
-    fails="feeders.f05.slot: 9",
-    passes="feeders.f05.slot: 8\nfeeders.f05.pick.x: 132",
-)
-def feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
-    """A feeder is in a slot that its row does not have.
-
-    On the machine: the nozzle goes where no feeder can be, perhaps into an obstacle.
-
-    To do: look which slot the feeder is in, and count the slots of the row.
-
-    Source: arithmetic.
-    """
+def _feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
     for slotted in in_slots(look.shop):
         if slotted.exists:
             continue
@@ -192,7 +173,7 @@ def feeder_slot_outside_row(look: Inspection) -> Iterator[Problem]:
             ),
             suppresses=(
                 ("feeder-pick-off-slot", ("feeders", slotted.name)),
-                ("feeder-pick-outside-travel", ("feeders", slotted.name)),
+                ("feeder-outside-travel", ("feeders", slotted.name)),
             ),
         )
 
@@ -328,19 +309,27 @@ def _put_back(shop: Shop, lost: dict[str, str]) -> Remedy:
     "feeders.f04: {part: spare, carrier: cut-tape, remaining: 9}\n"
     "feeders.f04.tape: {width_mm: 8, pocket_pitch_mm: 4, advance_mm: 4}",
 )
-def feeder_place_missing(look: Inspection) -> Iterator[Problem | Unchecked]:
-    """A feeder that a job needs has no pick point, or a row without its slot.
+def feeder_incomplete(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A feeder that a job needs has no pick point, a row without its slot, or no carrier.
 
-    An error where a job with a planned run needs it, a warning where the record has the value;
-    else it is not checked.
+    A missing place is an error where a job with a planned run needs it, and a warning where the
+    record has the value. A missing tape, stick or tray is a warning in a planned run. Else it is
+    not checked.
 
     On the machine: the controller uses the place that it had before, and misses or takes
-    another part.
+    another part; feed and attitude of the parts are unknown.
 
-    To do: look where the feeder is and write pick, or row and slot; restore what was lost.
+    To do: look at the feeder; write pick, row and slot, and `tape`, `stick` or `tray`; restore
+    what was lost.
 
-    Source: a pick needs a point and an attitude, a slot needs its row; arithmetic.
+    Source: a pick needs a point and an attitude, a slot needs its row; arithmetic. Carrier: common
+    practice, no published source.
     """
+    yield from _feeder_place_missing(look)
+    yield from at_level(Level.WARNING, carrier_undescribed(look))
+
+
+def _feeder_place_missing(look: Inspection) -> Iterator[Problem | Unchecked]:
     placed = look.facts.usage.placed_parts()
     unknown: dict[str, list[Path]] = defaultdict(list)
     for name, feeder in feeders(look.shop):

@@ -98,22 +98,8 @@ def _held(supply: Supply) -> str:
     return f"{supply.part}: {supply.placed:,} placed, {supply.needed:,} with spare, {holds}"
 
 
-@rule(
-    Level.WARNING,
-    compares=True,
-    fails="feeders.f01.remaining: 3500",
-    passes="feeders.f01.remaining: 3500\nfeeders.f01.reel.loaded: 2026-11-20",
-)
 def stock_rose(look: Inspection) -> Iterator[Problem]:
-    """A feeder holds more than in the last known-good record, with no reel loaded since.
-
-    On the machine: the count is wrong and the reel runs empty in the middle of a panel; or
-    another reel is on the feeder, and nobody has looked at it.
-
-    To do: count what is left. If a reel was loaded, write its lot and the day.
-
-    Source: stock only falls by placing, arithmetic.
-    """
+    """A feeder holds more than in the last known-good record, with no reel loaded since."""
     if look.good is None:
         return
     risen = []

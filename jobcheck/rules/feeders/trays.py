@@ -13,6 +13,8 @@ from jobcheck.facts.rows import feeders, point
 from jobcheck.facts.travel import beyond_spindles, reached
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
+from jobcheck.rules.feeders.picks import feeder_pick_outside_travel
+from jobcheck.rules.feeders.stock import stock_rose
 from jobcheck.schema.feeders import Feeder
 from jobcheck.schema.machine import Camera, Machine
 from jobcheck.shop.paths import Path, natural
@@ -41,15 +43,26 @@ _TRAY = """
     fails=_TRAY + "feeders.f01.tray.next_pocket: 2\nfeeders.f01.remaining: 40",
     passes=_TRAY + "feeders.f01.tray.next_pocket: 2\nfeeders.f01.remaining: 39",
 )
-def tray_count_contradicts_pockets(look: Inspection) -> Iterator[Problem]:
-    """A tray has more parts than pockets left, or a next pocket beyond its last.
+def feeder_count_wrong(look: Inspection) -> Iterator[Problem]:
+    """A feeder holds more parts than it can, or more than before with no reel loaded since.
 
-    On the machine: the nozzle goes to empty pockets, or beyond the tray.
+    A tray holds as many as it has pockets left, a stick as many as fit in its length.
 
-    To do: look which pocket is next and count what is left.
+    On the machine: the carrier runs empty before its count and the nozzle goes to empty pockets, or
+    another reel is on the feeder and nobody has looked at it.
 
-    Source: pockets left = columns × rows - next + 1, arithmetic.
+    To do: count what is left; look which pocket is next. If a reel was loaded, write its lot and
+    the day.
+
+    Source: pockets left = columns × rows - next + 1; stock only falls by placing; arithmetic.
+    Parts × pitch against `limits.stick_mm`, common practice, no published source.
     """
+    yield from _tray_count_contradicts_pockets(look)
+    yield from _stick_count_implausible(look)
+    yield from stock_rose(look)
+
+
+def _tray_count_contradicts_pockets(look: Inspection) -> Iterator[Problem]:
     for name, feeder in feeders(look.shop):
         tray = feeder.tray
         if tray is None or feeder.carrier != "tray":
@@ -83,21 +96,26 @@ def tray_count_contradicts_pockets(look: Inspection) -> Iterator[Problem]:
     fails=_TRAY + "feeders.f01.tray.rows: 20\nfeeders.f01.remaining: 80",
     passes=_TRAY + "feeders.f01.tray.rows: 17\nfeeders.f01.remaining: 68\nfeeders.f01.pick.y: 133",
 )
-def carrier_exceeds_travel(look: Inspection) -> Iterator[Problem]:
-    """The last pockets of a tray, or the end of a cut tape, are outside the travel.
+def feeder_outside_travel(look: Inspection) -> Iterator[Problem]:
+    """A pick, the last pockets of a tray, or the end of a cut tape is outside the travel.
 
-    An error for the pockets of a tray that are still to be picked. A warning for a cut tape, whose
-    pick stays where it is.
+    An error for a pick that no spindle reaches, and for the pockets of a tray that are still to be
+    picked. A warning for a cut tape, whose pick stays where it is.
 
-    On the machine: the head runs against the end of its axis when the tray is half empty and
-    loses its position, or the controller stops; a cut tape hangs over the edge of the bed.
+    On the machine: the head runs against the end of its axis and loses its position, or the
+    controller stops; a cut tape hangs over the edge of the bed.
 
-    To do: move the carrier, or correct its pick, pitch and counts.
+    To do: move the carrier, correct its pick, pitch and counts, or measure the travel again.
 
     Source: pocket = pick of pocket 1 + steps × pitch; head position = pocket -
     offset_from_camera; arithmetic. A bed ends with the travel: common practice, no published
     source.
     """
+    yield from _carrier_exceeds_travel(look)
+    yield from feeder_pick_outside_travel(look)
+
+
+def _carrier_exceeds_travel(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None or not look.shop.understood(("spindles",)):
         return
@@ -158,21 +176,7 @@ def _cut_tape_beyond(shop: Shop, machine: Machine, name: str) -> Problem | None:
     return None
 
 
-@rule(
-    Level.WARNING,
-    fails=_STICK + "feeders.f01.remaining: 300",
-    passes=_STICK + "feeders.f01.remaining: 235",
-)
-def stick_count_implausible(look: Inspection) -> Iterator[Problem]:
-    """A stick holds more parts than fit in a stick's length.
-
-    On the machine: the stick runs empty before its count, or the pitch is wrong and the parts are
-    beside the pick.
-
-    To do: count what is in the stick; measure from part to part.
-
-    Source: parts × pitch against `limits.stick_mm`, common practice, no published source.
-    """
+def _stick_count_implausible(look: Inspection) -> Iterator[Problem]:
     most = look.limits.stick_mm
     for name, feeder in feeders(look.shop):
         if feeder.carrier != "stick" or feeder.stick is None or feeder.remaining is None:

@@ -14,16 +14,14 @@ from jobcheck.rules.motion import (
 
 RULES: tuple[Rule, ...] = (
     spindles.spindles_too_near,
-    pace.run_exceeds_stencil_life,
-    pace.run_exceeds_floor_life,
+    pace.run_exceeds_life,
     pace.run_thickness_implausible,
     reach.job_out_of_reach,
     traverse.traverse_too_low,
     heights.outside_travel,
     fixtures.fixtures_overlap,
     moves.turn_beyond_spindle,
-    moves.approach_from_both_sides,
-    moves.approach_shorter_than_reversal,
+    moves.approach_ineffective,
     moves.height_measured_with_other_nozzle,
     moves.sign_changed,
     capability.capability_low,

@@ -9,8 +9,8 @@ from typing import NamedTuple
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.frames import frames_of
 from jobcheck.facts.travel import span
-from jobcheck.findings import Level, Problem, command
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked, command
+from jobcheck.rules.base import Inspection, at_level, rule
 from jobcheck.schema.job import Bottom, Job
 from jobcheck.schema.machine import Approach, Machine, Reversal
 from jobcheck.shop.paths import Path, natural, show
@@ -146,19 +146,29 @@ def _reversal(reversal: Reversal, axis: str) -> float | None:
 
 @rule(
     Level.ERROR,
+    Level.WARNING,
     fails="approach: {direction: [+x, -x], distance_mm: 0.5}",
     passes="approach: {direction: [+x, +y], distance_mm: 0.5}",
 )
-def approach_from_both_sides(look: Inspection) -> Iterator[Problem]:
-    """The approach names both directions of one axis.
+def approach_ineffective(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """The approach does not take up the lost motion of an axis.
 
-    On the machine: one of the two wins; if it changes with the move, places are apart by the
+    An error if it names both directions of one axis. A warning if it is less than twice the
     reversal.
 
-    To do: name one direction for each axis.
+    On the machine: places that are approached from two sides are apart by the reversal.
 
-    Source: lost motion is taken up if a place is always approached from one side (ISO 230-2).
+    To do: name one direction for each axis; make the approach several times as long as the
+    reversal, or measure the reversal again.
+
+    Source: lost motion is taken up if a place is always approached from one side; reversal value:
+    ISO 230-2. The factor 2 is common practice, no published source.
     """
+    yield from _approach_from_both_sides(look)
+    yield from at_level(Level.WARNING, _approach_shorter_than_reversal(look))
+
+
+def _approach_from_both_sides(look: Inspection) -> Iterator[Problem]:
     approach = look.shop.machine.approach if look.shop.machine else None
     directions = approach.direction if approach else []
     both = [axis for axis in "xy" if {f"+{axis}", f"-{axis}"} <= set(directions)]
@@ -173,22 +183,7 @@ def approach_from_both_sides(look: Inspection) -> Iterator[Problem]:
         )
 
 
-@rule(
-    Level.WARNING,
-    fails="approach: {direction: [+x], distance_mm: 0.09}\nreversal: {x: 0.05}",
-    passes="approach: {direction: [+x], distance_mm: 0.1}\nreversal: {x: 0.05}",
-)
-def approach_shorter_than_reversal(look: Inspection) -> Iterator[Problem]:
-    """The approach is less than twice the lost motion that it must take up.
-
-    On the machine: the axis may stop before the lost motion is taken up, so places that are
-    approached from two sides are apart by the reversal.
-
-    To do: make the approach several times as long as the reversal, or measure the reversal again.
-
-    Source: reversal value, ISO 230-2: the difference of the means approached from either side; the
-    factor 2 is common practice, no published source.
-    """
+def _approach_shorter_than_reversal(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     approach = machine.approach if machine else None
     reversal = machine.reversal if machine else None

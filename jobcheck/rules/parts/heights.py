@@ -122,19 +122,27 @@ _SLIPS = (
     fails="outlines.soic-8.height_mm: 7.5",
     passes="outlines.soic-8.height_mm: 2.8",
 )
-def height_implausible(look: Inspection) -> Iterator[Problem]:
-    """A height does not fit the case that the outline names.
+def height_or_mass_implausible(look: Inspection) -> Iterator[Problem]:
+    """A height does not fit the case that the outline names, or a mass does not fit the volume.
 
-    It checks package families by name, and chips whose code and body agree. The published limits
-    are widened by `limits.height_slack_percent`. The name is only a hint.
+    Heights are compared for package families by name, and for chips whose code and body agree. The
+    published limits are widened by `limits.height_slack_percent`. The name is only a hint. The
+    volume is body times height; 0.2 to 12 mg/mm3 is accepted.
 
     On the machine: a height that is too low presses the part into the board. A height that is too
-    high releases it above the paste, where it turns or falls.
+    high releases it above the paste, where it turns or falls. With a wrong mass, a part that is too
+    heavy is not found.
 
-    To do: measure the part and correct the height.
+    To do: measure the part and correct the height; weigh ten parts together and correct the mass.
 
-    Source: datasheets and JEDEC outlines, each named beside its numbers in trade/cases.py.
+    Source: datasheets and JEDEC outlines, each named beside its numbers in trade/cases.py. Lead
+    has 11.3 mg/mm3, hollow plastic parts 0.2; common practice, no published source.
     """
+    yield from _height_implausible(look)
+    yield from _mass_implausible(look)
+
+
+def _height_implausible(look: Inspection) -> Iterator[Problem]:
     slack = look.limits.height_slack_percent / 100
     for path, height, name in _stated_heights(look.shop):
         outline = look.shop.outlines.get(name)
@@ -179,7 +187,10 @@ def _implausible(
         observed=f"{number(height)} mm; such cases {between} ({usual.source})",
         consequence=f"If it is such a case, the nozzle would {so}.",
         remedy=("Measure the part and correct the height." + (slips[0] if slips else ""),),
-        suppresses=(("height-contradicts-pocket", path), ("mass-implausible", ("outlines", name))),
+        suppresses=(
+            ("height-contradicts-pocket", path),
+            ("height-or-mass-implausible", ("outlines", name, "mass_mg")),
+        ),
     )
 
 
@@ -188,23 +199,7 @@ _DENSITY = (0.2, 12.0)
 lead. Source: common practice, no published source."""
 
 
-@rule(
-    Level.WARNING,
-    fails="outlines.soic-8.mass_mg: 500",
-    passes="outlines.soic-8.mass_mg: 300",
-)
-def mass_implausible(look: Inspection) -> Iterator[Problem]:
-    """A mass does not fit the volume of the part.
-
-    The volume is body times height; 0.2 to 12 mg/mm3 is accepted.
-
-    On the machine: nothing, if the mass is wrong; but a part that is too heavy is not found. If
-    body or height is wrong, the part is pressed too deep or released above the paste.
-
-    To do: weigh ten parts together; correct the mass, the body or the height.
-
-    Source: lead has 11.3 mg/mm3, hollow plastic parts 0.2; common practice, no published source.
-    """
+def _mass_implausible(look: Inspection) -> Iterator[Problem]:
     for path, mass, part_height, outline in _stated_masses(look.shop):
         body = outline.body_mm[0], outline.body_mm[1]
         volume = body[0] * body[1] * (part_height or 0.0)

@@ -107,22 +107,7 @@ def _carriers_of(machine: Machine) -> dict[str, list[Path]]:
     return carriers
 
 
-@rule(
-    Level.ERROR,
-    fails="rack.p3: {x: 340, y: 30, z: -25, nozzle: bore-1-0}",
-    passes="rack.p3: {x: 340, y: 30, z: -25}",
-)
-def nozzle_claimed_twice(look: Inspection) -> Iterator[Problem]:
-    """One nozzle has two rack places, or is on two spindles at the start.
-
-    A nozzle with a rack place that is on a spindle at the start is right: its place is empty.
-
-    On the machine: the head finds an empty place, or puts a nozzle down onto another one.
-
-    To do: describe two nozzles of a kind as two entries.
-
-    Source: one thing is in one place.
-    """
+def _nozzle_claimed_twice(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     if machine is None:
         return
@@ -164,17 +149,27 @@ def _parked(shop: Shop) -> tuple[dict[str, list[Path]], dict[str, list[Path]]] |
     passes="rack.p2: ~\noutlines.sod-123.nozzles: [bore-0-4, bore-1-0]\n"
     "outlines.soic-8.nozzles: [bore-1-0, bore-0-4]",
 )
-def nozzle_out_of_rack(look: Inspection) -> Iterator[Problem]:
-    """No nozzle of an outline is in the rack or on a spindle.
+def nozzle_place_wrong(look: Inspection) -> Iterator[Problem]:
+    """A nozzle has no place, or two: in the rack, or on a spindle at the start.
 
-    A machine without a rack is left out: its nozzles are changed by hand.
+    It reports an outline none of whose nozzles is in the rack or on a spindle, a carried nozzle
+    without a rack place, and one nozzle in two places. All are warnings: nozzles may be changed by
+    hand, and two nozzles of a kind may have one name. A machine without a rack is left out of the
+    first two. A nozzle with a rack place that is on a spindle at the start is right.
 
-    On the machine: the job stops, or goes on with the wrong tip.
+    On the machine: the job stops or goes on with the wrong tip, or the head puts a nozzle down
+    onto another one.
 
-    To do: give one of the nozzles a rack place, or name a nozzle that has one.
+    To do: give the nozzle one rack place; describe two nozzles of a kind as two entries.
 
-    Source: common practice, no published source.
+    Source: one thing is in one place; common practice, no published source.
     """
+    yield from _nozzle_out_of_rack(look)
+    yield from _nozzle_claimed_twice(look)
+    yield from _carried_nozzle_without_place(look)
+
+
+def _nozzle_out_of_rack(look: Inspection) -> Iterator[Problem]:
     parked = _parked(look.shop)
     if parked is None or look.shop.machine is None:
         return
@@ -202,20 +197,7 @@ def nozzle_out_of_rack(look: Inspection) -> Iterator[Problem]:
         )
 
 
-@rule(
-    Level.WARNING,
-    fails="rack.p1: ~",
-    passes="spindles.a.carries: bore-1-0",
-)
-def carried_nozzle_without_place(look: Inspection) -> Iterator[Problem]:
-    """The nozzle that a spindle has at the start has no place in the rack.
-
-    On the machine: the first change of nozzle has no place to put it down.
-
-    To do: give it a place in the rack.
-
-    Source: common practice, no published source.
-    """
+def _carried_nozzle_without_place(look: Inspection) -> Iterator[Problem]:
     parked = _parked(look.shop)
     places, carriers = parked or ({}, {})
     rack = look.shop.machine.rack if look.shop.machine else {}

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from jobcheck.facts.reach import needed_by
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked
+from jobcheck.rules.base import Inspection, at_level, rule
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path
 from jobcheck.trade.cases import (
@@ -74,23 +74,7 @@ def _is_plain_metric(code: str, body: tuple[float, float], slack: float) -> bool
     return abs(max(body) - length) <= 2 * slack and abs(min(body) - width) <= 2 * slack
 
 
-@rule(
-    Level.WARNING,
-    fails="outlines.chip-0603.case_system: metric",
-    passes="outlines.chip-0603.body_mm: [1.7, 0.9]",
-)
-def chip_code_contradicts_body(look: Inspection) -> Iterator[Problem]:
-    """The chip code of an outline or part does not fit the body.
-
-    0402 and 0603 each mean two chips: one in inches, and one in metric that is less than half as
-    long.
-
-    On the machine: the wrong size is searched in the picture, lifted and pressed.
-
-    To do: look at the reel; correct the body, the name or `case_system`.
-
-    Source: chip sizes by code, each with its datasheet in trade/cases.py.
-    """
+def _chip_code_contradicts_body(look: Inspection) -> Iterator[Problem]:
     slack = look.limits.chip_body_slack_mm
     contradicted = set()
     for name, outline in look.shop.outlines.items():
@@ -115,7 +99,7 @@ def _code_problem(path: Path, outline_name: str, outline: Outline, mixed: _Mixed
     do = "Look at the reel; then correct the part's name or its outline."
     if not is_part:
         do = f"Correct body_mm, or the code {code}."
-    effects: tuple[tuple[str, Path], ...] = (("tip-too-wide", ("outlines", outline_name)),)
+    effects: tuple[tuple[str, Path], ...] = (("nozzle-tip-unsuitable", ("outlines", outline_name)),)
     if not is_part and outline.recognition:
         seen = ("recognitions", outline.recognition)
         effects = (*effects, ("recognition-size-contradicts-outline", seen))
@@ -196,19 +180,27 @@ _COUNTED = re.compile(r"(?:lqfp|tqfp|qfn|tssop|msop|soic)-?([0-9]+)(?![0-9x])")
     fails="outlines.soic-8.terminal_mm: 5",
     passes="outlines.soic-8.terminal_mm: 4.8",
 )
-def outline_sizes_contradict(look: Inspection) -> Iterator[Problem]:
-    """Sizes of one outline, or its terminals and its name, contradict each other.
+def outline_sizes_contradict(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """Sizes of one outline, or its sizes and its name, contradict each other.
 
     Errors: a terminal wider than the part is long, a flat larger than the body, a body larger than
-    the size over body and terminals. A number of terminals that does not fit the name is a warning.
+    the size over body and terminals. Warnings: a number of terminals, or a chip code of an outline
+    or part, that does not fit the name. A name is only a hint. 0402 and 0603 each mean two chips:
+    one in inches, and one in metric that is less than half as long.
 
     On the machine: the part is searched at the wrong size, and lifted by a tip that does not fit.
 
-    To do: measure the part and correct the size that is wrong.
+    To do: measure the part, look at the reel, and correct the size, the name or `case_system`.
 
-    Source: a part of a thing is not larger than the thing; names of cases end with the number of
-    terminals, a thermal pad may add one; common practice, no published source.
+    Source: a part of a thing is not larger than the thing; chip sizes by code, each with its
+    datasheet in trade/cases.py. Names of cases end with the number of terminals, a thermal pad may
+    add one: common practice, no published source.
     """
+    yield from _outline_sizes_contradict(look)
+    yield from at_level(Level.WARNING, _chip_code_contradicts_body(look))
+
+
+def _outline_sizes_contradict(look: Inspection) -> Iterator[Problem]:
     for name, outline in look.shop.outlines.items():
         for field, value, other, limit in _too_large(outline):
             yield _sizes(name, field, number(value), other, number(limit), "", None)

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 
 from jobcheck.facts.reach import needed_parts
 from jobcheck.facts.shifts import allowed_shift_mm, termination_mm
-from jobcheck.findings import Level, Problem
-from jobcheck.rules.base import Inspection, rule
+from jobcheck.findings import Level, Problem, Unchecked
+from jobcheck.rules.base import Inspection, at_level, rule
 from jobcheck.rules.parts.nozzles import fitting, narrowest
 from jobcheck.schema.machine import Machine, Nozzle
 from jobcheck.shop.paths import Path, natural
@@ -18,20 +18,7 @@ _MOST_SHOWN = 4
 """Most related places of a finding."""
 
 
-@rule(
-    Level.ERROR,
-    fails="nozzles.bore-0-4.bore_mm: 0.7",
-    passes="nozzles.bore-0-4.bore_mm: 0.6",
-)
-def bore_wider_than_tip(look: Inspection) -> Iterator[Problem]:
-    """The bore of a nozzle is as wide as its tip, or wider.
-
-    On the machine: nothing; but the holding force and the cover of the bore are computed wrongly.
-
-    To do: measure both; exchanged values are the usual cause.
-
-    Source: a tube has a wall.
-    """
+def _bore_wider_than_tip(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     for name in sorted(machine.nozzles, key=natural) if machine else ():
         assert machine
@@ -56,20 +43,30 @@ def bore_wider_than_tip(look: Inspection) -> Iterator[Problem]:
     fails="nozzles.bore-0-4.tip_outer_mm: 0.9",
     passes="nozzles.bore-0-4.tip_outer_mm: 0.8",
 )
-def tip_too_wide(look: Inspection) -> Iterator[Problem]:
-    """A nozzle's tip is wider than the body, or the flat, that it is meant to lift.
+def nozzle_tip_unsuitable(look: Inspection) -> Iterator[Problem | Unchecked]:
+    """A nozzle's tip is too wide for its part, has an impossible bore, or is too eccentric.
 
-    It is an error if the bore is not covered, a warning if the bore is covered by less than
-    `limits.bore_cover_mm` all round, and a note if only the outer diameter is wider.
+    Errors: a bore that the part does not cover, and a bore as wide as its tip. Warnings: a bore
+    covered by less than `limits.bore_cover_mm` all round, and a tip whose half turn moves a part
+    further than its narrowest terminal allows. A note: only the outer diameter is wider.
+    For the half turn it is assumed that the part turns by half after its picture, that the
+    controller does not correct the circle, and that the land is as wide as the terminal.
 
-    On the machine: an open bore holds nothing. A wide rim can touch paste and neighbours, and is
-    seen beside the part in the picture.
+    On the machine: an open bore holds nothing. A wide rim can touch paste and neighbours. An
+    eccentric tip places parts beside their pads, in another direction at each rotation.
 
-    To do: name a narrower nozzle, or correct the tip, the body or its flat.
+    To do: name a narrower nozzle, straighten the tip, or correct the sizes.
 
-    Source: a bore holds by the area that is covered; limits.bore_cover_mm (common practice, no
-    published source).
+    Source: a bore holds by the area that is covered; a tube has a wall; limits.bore_cover_mm
+    (common practice, no published source). A point on a circle moves by twice its radius in half
+    a turn, arithmetic; side overhang, IPC-A-610F 8.3.2.1.
     """
+    yield from _tip_too_wide(look)
+    yield from at_level(Level.ERROR, _bore_wider_than_tip(look))
+    yield from at_level(Level.WARNING, _tip_eccentricity_exceeds_shift(look))
+
+
+def _tip_too_wide(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     wide: dict[tuple[Level, str], dict[str, Path]] = defaultdict(dict)
     for name, outline in look.shop.outlines.items() if machine else ():
@@ -148,25 +145,7 @@ def _most_eccentric(machine: Machine) -> tuple[str, float] | None:
     return (name, radius) if radius else None
 
 
-@rule(
-    Level.WARNING,
-    fails="spindles.a.tip_eccentricity_mm: 0.11",
-    passes="spindles.a.tip_eccentricity_mm: 0.1",
-)
-def tip_eccentricity_exceeds_shift(look: Inspection) -> Iterator[Problem]:
-    """A half turn of the tip moves a part further than its narrowest terminal allows.
-
-    Half a turn moves the part by twice the eccentricity. It is assumed that the part turns by half
-    after its picture, that the controller does not correct the circle, and that the land is as wide
-    as the terminal.
-
-    On the machine: parts are placed beside their pads, in another direction at each rotation.
-
-    To do: straighten the tip, or measure its circle again.
-
-    Source: a point on a circle moves by twice its radius in half a turn, arithmetic; side
-    overhang, IPC-A-610F 8.3.2.1.
-    """
+def _tip_eccentricity_exceeds_shift(look: Inspection) -> Iterator[Problem]:
     machine = look.shop.machine
     worst = _most_eccentric(machine) if machine else None
     if worst is None:

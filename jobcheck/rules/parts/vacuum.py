@@ -211,7 +211,7 @@ def _too_heavy(look: Inspection, machine: Machine, weak: list[_Weak]) -> Problem
         if certain
         else "It may slip on the tip and be placed shifted or turned, or fall off.",
         remedy=(_relief(look, machine, load),),
-        suppresses=(("mass-implausible", load.path),),
+        suppresses=(("height-or-mass-implausible", load.path),),
         level=Level.ERROR if certain else None,
     )
 

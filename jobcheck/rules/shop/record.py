@@ -87,7 +87,7 @@ def _lost(good: Shop, facts: Facts, camera: Path, changes: list[Change]) -> Prob
         remedy=("Put the recorded settings back:", command("restore", f"cameras.{name}")),
         suppresses=(
             *_following(facts, camera, is_whole),
-            *(("camera-control-out-of-range", path) for path, _, _ in lines),
+            *(("camera-control-impossible", path) for path, _, _ in lines),
         ),
         is_loss=True,
     )

@@ -135,8 +135,8 @@ def _endless(endless: list[tuple[str, str, date | None]], latest: date) -> Probl
 
 @rule(
     Level.WARNING,
-    fails="shop.disabled.feeder-slot-shared: ' '",
-    passes="shop.disabled.feeder-slot-shared: no feeders but trays",
+    fails="shop.disabled.feeder-slot-wrong: ' '",
+    passes="shop.disabled.feeder-slot-wrong: no feeders but trays",
     is_upkeep=True,
 )
 def silencing_faulty(look: Inspection) -> Iterator[Problem]:
