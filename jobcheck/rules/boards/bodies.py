@@ -18,7 +18,7 @@ from jobcheck.trade.bodies import Body, distance, gap, margin_within
 from jobcheck.trade.plane import Point
 from jobcheck.wording import count, listed, number
 
-_TOUCH_MM = 1e-6
+TOUCH_MM = 1e-6
 """Less is the rounding of the arithmetic."""
 
 OVERLAP_MM = 0.1
@@ -169,16 +169,16 @@ def _outline_overlaps(facts: Facts, outline: str, pairs: list[Pair]) -> Problem:
     least = " or more" if any(facts.layouts[pair.job].is_heap for pair in pairs) else ""
     body = " × ".join(number(side) for side in facts.shop.outlines[outline].size_mm)
     jobs = listed([f"{len(references[job])} in {job}" for job in sorted(references, key=natural)])
-    shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
+    shown = [f"{pair.one} and {pair.other} by {in_mm(-pair.gap)}" for pair in pairs]
     return Problem(
         path=("outlines", outline, facts.shop.outlines[outline].size_field),
-        related=tuple(_placement(pair.job, pair.other) for pair in pairs[:_MOST_ALSO]),
+        related=tuple(placement_path(pair.job, pair.other) for pair in pairs[:_MOST_ALSO]),
         message=f"{outline} overlaps other parts in {count(len(pairs), 'pair')}{least}.",
         observed=f"size {body} mm, placed {jobs}; {listed(shown, 3)}",
         consequence="Either the outline is too large, or parts would be placed on each other.",
         remedy=("Look at the maker's drawing. If body_mm is right, correct the positions.",),
         suppresses=tuple(
-            (follower, _placement(job, reference))
+            (follower, placement_path(job, reference))
             for job, placed in references.items()
             for reference in placed
             for follower in ("body-beyond-edge", "body-over-hole-or-fiducial")
@@ -194,11 +194,11 @@ def _overlaps_of_job(look: Inspection, job: str, pairs: list[Pair]) -> Iterator[
         for reference, its_pairs in groups:
             yield _overlap(look, job, reference, its_pairs)
         return
-    shown = [f"{pair.one} and {pair.other} by {_mm(-pair.gap)}" for pair in pairs]
+    shown = [f"{pair.one} and {pair.other} by {in_mm(-pair.gap)}" for pair in pairs]
     least = " or more" if look.facts.layouts[job].is_heap else ""
     yield Problem(
-        path=_placement(job, groups[0][0]),
-        related=tuple(_placement(job, reference) for reference, _ in groups[1:_MOST_ALSO]),
+        path=placement_path(job, groups[0][0]),
+        related=tuple(placement_path(job, reference) for reference, _ in groups[1:_MOST_ALSO]),
         message=f"{count(len(pairs), 'pair')}{least} of parts of {job} overlap.",
         observed=listed(shown, 4),
         consequence="Parts would be placed on each other.",
@@ -223,7 +223,7 @@ def _by_placement(
     degree = Counter(reference for pair in pairs for reference in pair.references)
 
     def suspicion(reference: str) -> tuple[bool, int]:
-        path = _placement(job, reference)
+        path = placement_path(job, reference)
         recorded = good.plain_at(path) if good else None
         return bool(good) and recorded != look.shop.plain_at(path), degree[reference]
 
@@ -242,10 +242,10 @@ def _overlap(look: Inspection, job: str, reference: str, pairs: list[Pair]) -> P
     names = sorted(others, key=natural)
     listing = look.shop.jobs[job].placements.by_reference
     depth = -min(others.values())
-    deepest = f"by {_mm(depth)}" if len(names) == 1 else f"by up to {_mm(depth)}"
+    deepest = f"by {in_mm(depth)}" if len(names) == 1 else f"by up to {in_mm(depth)}"
     return Problem(
-        path=_placement(job, reference),
-        related=tuple(_placement(job, other) for other in names[:_MOST_ALSO]),
+        path=placement_path(job, reference),
+        related=tuple(placement_path(job, other) for other in names[:_MOST_ALSO]),
         message=f"{reference} overlaps {listed(names, 4)} {deepest} in {job}.",
         observed="; ".join(
             f"{name} ({_body(look.shop, job, name)}) at {number(listing[name].x)}, "
@@ -265,11 +265,13 @@ def _body(shop: Shop, job: str, reference: str) -> str:
     return f"{outline}, {size} mm"
 
 
-def _placement(job: str, reference: str) -> Path:
+def placement_path(job: str, reference: str) -> Path:
+    """Return the path of a row of a placement list."""
     return ("jobs", job, "placements", reference)
 
 
-def _mm(value: float) -> str:
+def in_mm(value: float) -> str:
+    """Write a length to a micrometre: `0.125 mm`."""
     return f"{number(round(value, 3))} mm"
 
 
@@ -284,17 +286,17 @@ def _near(look: Inspection, pairs: list[Pair]) -> Iterator[Problem]:
         close.sort(key=lambda pair: pair.gap)
         first, one = close[0], len(close) == 1
         yield Problem(
-            path=_placement(job, first.other),
+            path=placement_path(job, first.other),
             related=(
-                _placement(job, first.one),
-                *(_placement(job, pair.other) for pair in close[1:_MOST_ALSO]),
+                placement_path(job, first.one),
+                *(placement_path(job, pair.other) for pair in close[1:_MOST_ALSO]),
             ),
             message=f"{first.one} and {first.other} of {job} are {_apart(first.gap)}."
             if one
             else f"{len(close)} pairs of parts of {job} are nearer than "
-            f"{_mm(look.limits.body_clearance_mm)}.",
+            f"{in_mm(look.limits.body_clearance_mm)}.",
             observed=listed([f"{p.one} and {p.other} {_apart(p.gap)}" for p in close], 4)
-            + (f"; {_mm(look.limits.body_clearance_mm)} is the limit" if one else ""),
+            + (f"; {in_mm(look.limits.body_clearance_mm)} is the limit" if one else ""),
             consequence="The nozzle, or a part picked off its centre, may touch the neighbour.",
             remedy=("Move them apart in the design, or lower limits.body_clearance_mm.",),
             level=Level.WARNING,
@@ -302,9 +304,9 @@ def _near(look: Inspection, pairs: list[Pair]) -> Iterator[Problem]:
 
 
 def _apart(gap: float) -> str:
-    if gap < -_TOUCH_MM:
-        return f"over each other by {_mm(-gap)}"
-    return f"{_mm(gap)} apart" if gap > _TOUCH_MM else "edge to edge"
+    if gap < -TOUCH_MM:
+        return f"over each other by {in_mm(-gap)}"
+    return f"{in_mm(gap)} apart" if gap > TOUCH_MM else "edge to edge"
 
 
 def _gap_to_round(body: Body, centre: Point, radius: float) -> float:
@@ -343,7 +345,7 @@ def body_over_hole_or_fiducial(look: Inspection) -> Iterator[Problem]:
         over: dict[int, list[tuple[float, float, str]]] = defaultdict(list)
         for close in layout.close_rounds:
             thing = layout.rounds[close.other]
-            if thing.kind == "holes" or close.gap < -_TOUCH_MM:
+            if thing.kind == "holes" or close.gap < -TOUCH_MM:
                 bare = _gap_to_round(layout.bare(close.one), thing.centre, thing.radius)
                 away = close.gap + thing.ring - thing.radius
                 over[close.other].append((bare, away, layout.references[close.one]))
@@ -364,18 +366,18 @@ def _over_round(
     is_own = bare <= -2 * thing.radius
     one = "hole" if is_hole else "fiducial"
     near = "close to" if is_hole else "in the clear ring of"
-    limit = f"; {_mm(look.limits.body_clearance_mm)} is the limit" * is_hole
+    limit = f"; {in_mm(look.limits.body_clearance_mm)} is the limit" * is_hole
     return Problem(
-        path=_placement(job, references[0]),
+        path=placement_path(job, references[0]),
         related=(
             ("jobs", job, "board", thing.kind, thing.name),
-            *(_placement(job, other) for other in references[1:_MOST_ALSO]),
+            *(placement_path(job, other) for other in references[1:_MOST_ALSO]),
         ),
         message=f"{listed(references, 4)} {'is' if len(references) == 1 else 'are'} "
         f"{'over' if is_over else near} {one} {thing.name} of {job}.",
         observed=f"{one} at {number(thing.centre[0])}, {number(thing.centre[1])}, diameter "
         f"{number(2 * thing.radius)} mm; "
-        + (f"{_mm(-bare)} over it" if is_over else f"{_apart(away)}{limit}"),
+        + (f"{in_mm(-bare)} over it" if is_over else f"{_apart(away)}{limit}"),
         consequence=_over_hole(is_over, is_own) if is_hole else _OVER_FIDUCIAL,
         remedy=(f"Correct the position of the part or of the {one}.",),
         level=Level.ERROR if is_hole and is_over and not is_own else Level.WARNING,
@@ -413,7 +415,7 @@ def _over_panel_fiducials(frames: Frames, layout: Layout) -> dict[str, Over]:
             if cell.is_skipped or not is_near:
                 continue
             for body in range(len(layout.bodies)):
-                if distance(layout.bodies[body], at) < ring - _TOUCH_MM:
+                if distance(layout.bodies[body], at) < ring - TOUCH_MM:
                     depth = radius - distance(layout.bare(body), at)
                     found[name].append((layout.references[body], cell.name, depth))
     return found
@@ -432,11 +434,11 @@ def _over_panel_fiducial(job: str, name: str, over: Over) -> Problem:
     shown = [f"{reference} in cell {cell}" for reference, cell, _ in over]
     verb = "is" if len(over) == 1 else "are"
     return Problem(
-        path=_placement(job, over[0][0]),
+        path=placement_path(job, over[0][0]),
         related=(("jobs", job, "panel", "fiducials", name),),
         message=f"{listed(shown, 3)} {verb} {'over' if is_over else 'in the clear ring of'} "
         f"fiducial {name} of the panel of {job}.",
-        observed=f"{_mm(over[0][2])} over it" if is_over else f"{_mm(-over[0][2])} from it",
+        observed=f"{in_mm(over[0][2])} over it" if is_over else f"{in_mm(-over[0][2])} from it",
         consequence=_OVER_FIDUCIAL,
         remedy=("Correct the position of the fiducial, or pitch and origin of the panel.",),
         level=Level.WARNING,

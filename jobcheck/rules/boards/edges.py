@@ -10,14 +10,17 @@ from jobcheck.facts.frames import Cell, Frames
 from jobcheck.facts.layout import Layout
 from jobcheck.findings import Level, Problem
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.rules.boards.bodies import OVERLAP_MM, layouts
+from jobcheck.rules.boards.bodies import (
+    OVERLAP_MM,
+    TOUCH_MM,
+    in_mm,
+    layouts,
+    placement_path,
+)
 from jobcheck.schema.job import Job, Panel
-from jobcheck.shop.paths import Path, natural
+from jobcheck.shop.paths import natural
 from jobcheck.trade.bodies import Body, close_pairs, overlap_depth
 from jobcheck.wording import count, listed, number
-
-_TOUCH_MM = 1e-6
-"""Less is the rounding of the arithmetic."""
 
 _SIDES = ("left", "right", "lower", "upper")
 
@@ -92,7 +95,7 @@ def body_beyond_edge(look: Inspection) -> Iterator[Problem]:
             for edge in _near_edge(job, layout, max(limit, 0.0))
             if _has_centre_on(job, layout.bodies[edge.at], margin)
         ]
-        over = [edge for edge in near if edge.least < -_TOUCH_MM]
+        over = [edge for edge in near if edge.least < -TOUCH_MM]
         reaching = _reaching(job, layout, over) if job.panel else {}
         if job.panel and reaching:
             yield _over_panel(name, job, job.panel, layout, over, reaching)
@@ -100,7 +103,7 @@ def body_beyond_edge(look: Inspection) -> Iterator[Problem]:
         for edge in near:
             outline = layout.shapes[edge.at].outline
             overhang = look.shop.outlines[outline].overhang_mm
-            is_allowed = overhang is not None and edge.least >= -overhang - _TOUCH_MM
+            is_allowed = overhang is not None and edge.least >= -overhang - TOUCH_MM
             if not is_allowed and layout.references[edge.at] not in reaching:
                 by_outline[outline].append(edge)
         for outline in sorted(by_outline, key=natural):
@@ -112,16 +115,16 @@ def _beyond(
 ) -> Problem:
     edges = sorted(edges, key=lambda edge: natural(layout.references[edge.at]))
     references = [layout.references[edge.at] for edge in edges]
-    is_over = any(edge.least < -_TOUCH_MM for edge in edges)
+    is_over = any(edge.least < -TOUCH_MM for edge in edges)
     shown = [f"{ref} {_reaches(edge)}" for ref, edge in zip(references, edges, strict=True)]
     overhang = look.shop.outlines[outline].overhang_mm
     allowed = "" if overhang is None else f"; overhang_mm {number(overhang)} is declared"
     verb = "is" if len(references) == 1 else "are"
     return Problem(
-        path=_placement(job, references[0]),
+        path=placement_path(job, references[0]),
         related=(
             ("jobs", job, "board", "size_mm"),
-            *(_placement(job, reference) for reference in references[1:5]),
+            *(placement_path(job, reference) for reference in references[1:5]),
         ),
         message=f"{listed(references, 4)} ({outline}) "
         + (f"{verb} beyond" if is_over else f"{verb} close to")
@@ -136,17 +139,9 @@ def _beyond(
 
 def _reaches(edge: _Edge) -> str:
     side = _SIDES[edge.room.index(edge.least)]
-    if edge.least < -_TOUCH_MM:
-        return f"{_mm(-edge.least)} beyond the {side} edge"
-    return f"{_mm(edge.least)} from the {side} edge"
-
-
-def _placement(job: str, reference: str) -> Path:
-    return ("jobs", job, "placements", reference)
-
-
-def _mm(value: float) -> str:
-    return f"{number(round(value, 3))} mm"
+    if edge.least < -TOUCH_MM:
+        return f"{in_mm(-edge.least)} beyond the {side} edge"
+    return f"{in_mm(edge.least)} from the {side} edge"
 
 
 def _reaching(job: Job, layout: Layout, over: list[_Edge]) -> dict[str, float]:
@@ -159,7 +154,7 @@ def _reaching(job: Job, layout: Layout, over: list[_Edge]) -> dict[str, float]:
         )
         for edge in over
     }
-    return {reference: depth for reference, depth in by.items() if depth > _TOUCH_MM}
+    return {reference: depth for reference, depth in by.items() if depth > TOUCH_MM}
 
 
 def _over_panel(
@@ -172,14 +167,14 @@ def _over_panel(
 ) -> Problem:
     references = sorted(reaching, key=natural)
     struck = sorted(_struck(job, layout, over), key=lambda e: list(map(natural, e)))
-    shown = [f"{reference} by {_mm(reaching[reference])}" for reference in references]
+    shown = [f"{reference} by {in_mm(reaching[reference])}" for reference in references]
     meets = f"; {struck[0][0]} meets {struck[0][1]} of the next board" if struck else ""
     one = len(references) == 1
     return Problem(
-        path=_placement(name, references[0]),
+        path=placement_path(name, references[0]),
         related=(
             ("jobs", name, "panel", "pitch_mm"),
-            *(_placement(name, reference) for reference in references[1:5]),
+            *(placement_path(name, reference) for reference in references[1:5]),
         ),
         message=f"{listed(references, 4)} of {name} {'reaches' if one else 'reach'} over "
         f"{'parts of ' if struck else ''}the next board or a rail of the panel.",
@@ -209,7 +204,7 @@ def _room_beside(job: Job, panel: Panel) -> Room:
         gap = pitch - length if panel.cell_gap_mm is None else panel.cell_gap_mm
         free = gap if cells > 1 else float("inf")
         railed = min(panel.rail_gap_mm, free)
-        beside += [railed if rail > _TOUCH_MM else free for rail in (first, last)]
+        beside += [railed if rail > TOUCH_MM else free for rail in (first, last)]
     left, right, lower, upper = beside
     if frames.is_bottom:
         left, right = right, left

@@ -10,16 +10,13 @@ from jobcheck.facts.frames import Cell, Frames
 from jobcheck.facts.layout import Layout
 from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.rules.boards.bodies import layouts
+from jobcheck.rules.boards.bodies import TOUCH_MM, layouts
 from jobcheck.rules.boards.panels import panel_extent
 from jobcheck.schema.machine import Machine, Obstacle
 from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.bodies import Body, close_pairs, distance, overlap_depth
 from jobcheck.wording import count, listed, number
-
-_TOUCH_MM = 1e-6
-"""Less is the rounding of the arithmetic."""
 
 
 class _Tool(NamedTuple):
@@ -197,7 +194,7 @@ def _strike(
                 layout.references[placed],
                 tool.name,
                 lower - tool.above,
-                away < tool.radius - _TOUCH_MM,
+                away < tool.radius - TOUCH_MM,
             )
     return None
 
@@ -313,13 +310,13 @@ def _what_strikes(
     site: _Site, at: int, body: Body, solid: Body, rise: float, clearance: float
 ) -> tuple[str, bool]:
     """Return what comes down on an obstacle, `part`, a nozzle or none, and if that is certain."""
-    if overlap_depth(body, solid) > _TOUCH_MM:
+    if overlap_depth(body, solid) > TOUCH_MM:
         return "part", True
     height = site.heights[at]
     away = distance(solid, body.centre)
     for tool in site.tools[site.layout.shapes[at].outline] if height is not None else ():
         if rise > (height or 0.0) + tool.above and away < tool.radius + clearance - 1e-9:
-            return f"{tool.name} with", away < tool.radius - _TOUCH_MM
+            return f"{tool.name} with", away < tool.radius - TOUCH_MM
     return "", False
 
 

@@ -10,10 +10,10 @@ from jobcheck.facts.layout import Layout
 from jobcheck.facts.shifts import allowed_shift_mm
 from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.rules.boards.bodies import layouts
+from jobcheck.rules.boards.bodies import in_mm, layouts
 from jobcheck.shop.paths import Path, natural
 from jobcheck.trade.planar import spread
-from jobcheck.wording import count, number
+from jobcheck.wording import count
 
 _SIGMAS = 3
 """Standard deviations that must fit: 99.7 % of the parts (normal distribution)."""
@@ -69,11 +69,11 @@ def fiducial_error_too_large(look: Inspection) -> Iterator[Problem | Unchecked]:
         yield Problem(
             path=worst.marks.path,
             related=(("jobs", name, "placements", worst.reference),),
-            message=f"{worst.reference} of {name} may be {_mm(_SIGMAS * worst.error)} off by the "
-            f"fiducials alone; {worst.outline} allows {_mm(worst.allowed)}.",
-            observed=f"fiducials {_mm(spread(worst.marks.points))} apart, each measured to "
-            f"{_mm(look.limits.fiducial_noise_mm)} (limits.fiducial_noise_mm); expected there: "
-            f"{_mm(worst.error)}",
+            message=f"{worst.reference} of {name} may be {in_mm(_SIGMAS * worst.error)} off by the "
+            f"fiducials alone; {worst.outline} allows {in_mm(worst.allowed)}.",
+            observed=f"fiducials {in_mm(spread(worst.marks.points))} apart, each measured to "
+            f"{in_mm(look.limits.fiducial_noise_mm)} (limits.fiducial_noise_mm); expected there: "
+            f"{in_mm(worst.error)}",
             consequence=f"Some {worst.outline} may be placed off their pads.",
             remedy=("Use fiducials further apart, or measure them more finely.",),
         )
@@ -94,7 +94,3 @@ def _worst(look: Inspection, layout: Layout, marks: FiducialSet) -> _Worst | Non
         if _SIGMAS * error > allowed + _EXACT:
             found.append(_Worst(reference, outline, error, allowed, marks))
     return max(found, key=lambda worst: worst.share, default=None)
-
-
-def _mm(value: float) -> str:
-    return f"{number(round(value, 3))} mm"

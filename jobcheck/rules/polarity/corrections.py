@@ -182,7 +182,7 @@ def _moved(facts: Facts, origin: str, row: str, names: list[str]) -> Problem:
         message=f"feeder {listed(names)} moved from row {origin} to row {row}, which feeds another "
         f"way; {'its pick was' if is_one else 'their picks were'} not turned.",
         observed="; ".join(turns),
-        consequence=f"{_parts(facts.shop, names)} would be placed {turn} off.",
+        consequence=f"{parts_from(facts.shop, names)} would be placed {turn} off.",
         remedy=(
             f"Look how the part is turned in the feeder now, then set pick.rotation to {right}."
             if is_one
@@ -211,7 +211,7 @@ def _outdated(look: Inspection, path: Path, names: list[str]) -> Problem:
         "before.",
         observed=f"{path[-1]} {now}; pick.rotation stayed: {stay}",
         expected=f"{path[-1]} {was}",
-        consequence=f"{_parts(shop, names)} would be placed {turn} off.",
+        consequence=f"{parts_from(shop, names)} would be placed {turn} off.",
         remedy=(
             f"Look at the {thing}. If {path[-1]} is {now}, as described, {right}. If not, put "
             f"{path[-1]} back:",
@@ -220,5 +220,6 @@ def _outdated(look: Inspection, path: Path, names: list[str]) -> Problem:
     )
 
 
-def _parts(shop: Shop, names: list[str]) -> str:
+def parts_from(shop: Shop, names: list[str]) -> str:
+    """Name the parts in some feeders."""
     return listed(list(dict.fromkeys(str(shop.feeders[name].part) for name in names)))

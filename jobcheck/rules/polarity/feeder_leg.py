@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.feeder_leg import FeederLeg, pin1_directions, pin1_of
 from jobcheck.findings import Level, Problem, Remedy, Unchecked, command
 from jobcheck.rules.base import Inspection, rule
-from jobcheck.rules.polarity.corrections import explained_by_record, off_feeders
+from jobcheck.rules.polarity.corrections import explained_by_record, off_feeders, parts_from
 from jobcheck.shop.paths import Path, natural, show
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.polarity import attitude_in_pocket
@@ -115,7 +115,7 @@ def _impossible(shop: Shop, outline: str, names: list[str], *, is_outline: bool)
         else f"feeder {names[0]} has pin 1 {_IN_TAPE[_pin1(shop, names[0])]}, which {outline} "
         "cannot have.",
         observed=f"pin1 {taken}; pin1_at_zero {drawn}",
-        consequence=f"Which way round {_parts(shop, names)} comes is unknown.",
+        consequence=f"Which way round {parts_from(shop, names)} comes is unknown.",
         remedy=(
             "Look at the tape. q1 to q4 are for pin 1 in a corner, an edge is for pin 1 in "
             f"mid-side. Correct {'pin1_at_zero' if is_outline else 'pin1'}.",
@@ -347,10 +347,6 @@ def _pin1_path(shop: Shop, name: str) -> Path:
 
 def _pin1(shop: Shop, name: str) -> str:
     return str(shop.plain_at(_pin1_path(shop, name)))
-
-
-def _parts(shop: Shop, names: Iterable[str]) -> str:
-    return listed(list(dict.fromkeys(str(shop.feeders[name].part) for name in names)))
 
 
 def _affected(facts: Facts, names: list[str]) -> str:
