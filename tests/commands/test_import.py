@@ -189,7 +189,11 @@ def test_a_job_that_is_there_gets_its_list_replaced_and_nothing_else(shop):
             "--job second-board --encoding windows-1252",
         ),
         ("ref,x (mm),y (mm),rot\nR1,1,2,0\nR1,3,4,0\n", (), "R1 is in lines 2, 3 of list.csv."),
-        ("ref,x (mm),y (mm),rot\nU?,1,2,0\n", (), "Reference U? has no number yet."),
+        (
+            "ref,x (mm),y (mm),rot\nU?,1,2,0\nR1,3,2,0\nR?,5,2,0\n",
+            (),
+            "References without a number, such as U?, are in lines 2, 4.",
+        ),
         ("ref,x (inch),y (inch),rot\nR1,1,2,0\nR2,1000,2,0\n", (), "positions span 25,375 mm"),
         (
             "ref,value,x,y,rot\nR1,NC,1500,2,0\nR2,open,3,4,0\n",

@@ -24,6 +24,7 @@ from jobcheck.sources.lists.words import (
 )
 from jobcheck.text import NotUnderstood, Text
 from jobcheck.trade.units import MM_PER_UNIT
+from jobcheck.wording import listed
 
 _TITLE_SIDE = re.compile(r"\b(?:side|layer)\s*[:=]\s*([\w. ]+)", re.IGNORECASE)
 _SURE_REFERENCE = re.compile(r"(?:[A-Z]{1,2}|LED|TP|CON)\d{1,4}")
@@ -394,7 +395,10 @@ class _Reader:
             says = f"{reference!r} lists several references at one place."
             raise self.table.cell_fault(line, at, says, "Give each a row of its own.")
         if _UNANNOTATED.fullmatch(reference):
-            says = f"Reference {reference} has no number yet."
+            rows = zip(self.table.column("reference"), self.table.lines, strict=True)
+            others = [row + 1 for cell, row in rows if _UNANNOTATED.fullmatch(cell)]
+            lines = f"line{'s' * (len(others) > 1)} {listed(list(map(str, others)), 12)}"
+            says = f"References without a number, such as {reference}, are in {lines}."
             raise self.table.cell_fault(line, at, says, "Annotate the design and export again.")
         if '"' in reference:
             says = f"{reference!r} contains a quote: a cell is split at the wrong place."
