@@ -122,9 +122,9 @@ def _nozzle_claimed_twice(look: Inspection) -> Iterator[Problem]:
                 message=f"nozzle {nozzle} {'is in' if is_rack else 'is at the start on'} "
                 f"{kind}s {joined([path[1] for path in paths])}.",
                 observed=f"{nozzle} in {count(len(paths), 'place')}",
-                consequence="The head would find one empty, or put down a nozzle onto another."
+                consequence="If it is one nozzle, the head would find one place empty."
                 if is_rack
-                else f"{count(len(paths) - 1, 'spindle')} would start without a nozzle.",
+                else f"If it is one nozzle, {count(len(paths) - 1, 'spindle')} starts without.",
                 remedy=(
                     f"Look for {nozzle}; describe a second one of its kind as another nozzle.",
                 ),
