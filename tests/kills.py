@@ -107,6 +107,14 @@ CASES = {
         ("--as-of", "2026-11-26", "seen", "up", str(_LISTINGS / "set.txt"), "--ranges", "--write"),
         EXAMPLES / "soil-logger",
     ),
+    "trial": Case(
+        (*_DAY, "trial", "soil-logger", "--kind", "tape"), EXAMPLES / "soil-logger", again=DONE
+    ),
+    "used": Case(
+        (*_DAY, "used", "soil-logger", "--panels", "1", "--run", "first", "--write"),
+        EXAMPLES / "soil-logger",
+        again=DONE,
+    ),
     "schema": Case(("schema", "--output", "schemas"), EXAMPLES / "soil-logger"),
     "new": Case((*_DAY, "new", "fresh"), EXAMPLES / "soil-logger"),
     "withdraw": Case(

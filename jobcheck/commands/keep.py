@@ -13,7 +13,7 @@ from jobcheck.changes.selections import selections
 from jobcheck.commands.lint import LintedShop, controller_of, lint_state
 from jobcheck.findings import CallRefused, Finding, Level
 from jobcheck.known_good.keeping import Keeping, keep_record
-from jobcheck.known_good.record import slug_of
+from jobcheck.known_good.record import slug_of, sum_of
 from jobcheck.known_good.store import Record
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.shop.record import camera_settings_lost, recorded_value_missing
@@ -99,6 +99,7 @@ def keep(
         note,
         author,
         commit,
+        evidence=_evidence(linted),
         on_purpose=tuple(map(show, named)),
         accepted=tuple(f"{one.rule} {show(one.path)}" for one in lived_with),
         stamped=tuple(map(show, _stamps(shop, good))),
@@ -111,6 +112,16 @@ def keep(
         return Kept(linted, keep_record(root, linted.reading, keeping, beside), gone=gone)
     except (ValueError, WriteRefused) as error:
         raise CallRefused(str(error)) from None
+
+
+def _evidence(linted: LintedShop) -> tuple[str, ...]:
+    """Name the trials that the last record does not name, each with its SHA-256."""
+    last = linted.known_good.record
+    named = last.about.evidence if last else ()
+    trials = linted.reading.trials.items()
+    return tuple(
+        text for name, held in trials if (text := f"{name} {sum_of(held.data)}") not in named
+    )
 
 
 def _check_label(label: str) -> None:

@@ -13,6 +13,7 @@ from jobcheck.changes.groups import Group, groups
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.facts.facts import Facts
 from jobcheck.facts.pace import Pace, pace
+from jobcheck.facts.proof import Proofs
 from jobcheck.known_good.store import RecordRefused
 from jobcheck.rules.registry import RULES
 from jobcheck.rules.shop.controller import controller_differs, is_compared
@@ -57,7 +58,8 @@ class Overview(NamedTuple):
     `changes` are those since the last record, without notes. `records` is how many there are,
     `damaged` how many of them are. `hooks` says which are installed, None without a repository.
     `controller` is None if the shop has no map or disables the comparison; `uncompared` is how
-    many faults of reading keep values from comparison. `paces` are of the jobs that have a run.
+    many faults of reading keep values from comparison. `paces` are of the jobs that have a run,
+    `proofs` of those that have a trial.
     """
 
     linted: LintedShop
@@ -71,6 +73,7 @@ class Overview(NamedTuple):
     controller: ControllerState | None = None
     uncompared: int = 0
     paces: tuple[tuple[str, Pace], ...] = ()
+    proofs: tuple[tuple[str, Proofs], ...] = ()
 
 
 def overview(root: FilePath, today: date) -> Overview:
@@ -102,6 +105,7 @@ def overview(root: FilePath, today: date) -> Overview:
         _controller(root, shop, linted, changes),
         len(linted.reading.faults),
         _paces(shop),
+        _proofs(shop),
     )
 
 
@@ -126,6 +130,13 @@ def _paces(shop: Shop | None) -> tuple[tuple[str, Pace], ...]:
     jobs = sorted(shop.jobs, key=natural) if shop else ()
     planned = ((job, pace(Facts(shop), job)) for job in jobs if shop and shop.jobs[job].run)
     return tuple((job, estimate) for job, estimate in planned if estimate)
+
+
+def _proofs(shop: Shop | None) -> tuple[tuple[str, Proofs], ...]:
+    """Judge the trials of every job that has one."""
+    tried = {trial.job for trial in shop.trials.values()} if shop else set()
+    jobs = sorted(tried & shop.jobs.keys(), key=natural) if shop else []
+    return tuple((job, Proofs(Facts(shop), job)) for job in jobs if shop)
 
 
 def _camera(name: str, shop: Shop, changes: tuple[Change, ...]) -> CameraState:

@@ -2,9 +2,9 @@
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from jobcheck.schema.fields import Described, mark
+from jobcheck.schema.fields import Described, FieldClass, mark
 from jobcheck.schema.job import Placement, Placements
 from jobcheck.schema.machine import Camera
 from jobcheck.schema.parts import Outline, Recognition
@@ -15,6 +15,9 @@ SCHEME = 1
 """Raised only when the same settings would give another fingerprint; that voids every tuning."""
 
 _IDENTITY: tuple[Path, ...] = (("device",), ("device", "serial"), ("device", "usb_id"))
+
+_STAMPS = ("tuned", "tuned_under")
+_NOT_PROVEN = (FieldClass.NOTE.value, FieldClass.COUNT.value)
 
 Picture = dict[Path, object]
 """What a picture depends on: path below the camera -> plain value. See `picture`."""
@@ -47,16 +50,21 @@ def channel_used(camera: Camera, recognition: Recognition) -> str | None:
 def tuning_fingerprint(camera: Camera, recognition: Recognition) -> str:
     """Return `k-` and twelve hex digits of what the picture of a recognition depends on."""
     values = {".".join(path): value for path, value in picture(camera, recognition).items()}
-    return f"k-{_digits(values)}"
+    return fingerprint("k", values)
 
 
 def look_fingerprint(placement: Placement, outline: Outline, listing: Placements) -> str:
-    """Return `p-` and twelve hex digits of what a look at pin 1 of a placement covers.
+    """Return `p-` and twelve hex digits of what a look at pin 1 of a placement covers."""
+    return fingerprint("p", looked_at(placement, outline, listing))
+
+
+def looked_at(placement: Placement, outline: Outline, listing: Placements) -> dict[str, object]:
+    """Return what a look at pin 1 of a placement covers.
 
     It covers part, rotation (a full turn is not a change), side, where pin 1 is drawn and what it
     is, both zero levels and the convention for the bottom.
     """
-    covered: dict[str, object] = {
+    return {
         "part": placement.part,
         "rotation": _plain(placement.rotation % 360.0),
         "side": placement.side,
@@ -65,12 +73,27 @@ def look_fingerprint(placement: Placement, outline: Outline, listing: Placements
         "levels": [outline.zero, listing.zero],
         "bottom": listing.bottom,
     }
-    return f"p-{_digits(covered)}"
 
 
-def _digits(covered: dict[str, object]) -> str:
+def told(model: Described | None) -> dict[str, object]:
+    """Return the settings and measurements of an entry that are not at their default.
+
+    The names of what stamps a tuning are left out; what it names has a fingerprint of its own.
+    """
+    found: dict[str, object] = {}
+    for name, info in type(model).model_fields.items() if model is not None else ():
+        value = getattr(model, name)
+        is_default = value == info.get_default(call_default_factory=True)
+        if is_default or name in _STAMPS or mark(info, "x-class") in _NOT_PROVEN:
+            continue
+        found[name] = told(value) if isinstance(value, Described) else _plain(value)
+    return found
+
+
+def fingerprint(letter: str, covered: Mapping[str, object]) -> str:
+    """Return a letter, a dash and twelve hex digits of SHA-256 over canonical JSON."""
     text = json.dumps(covered, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-    return hashlib.sha256(f"{SCHEME}{text}".encode()).hexdigest()[:12]
+    return f"{letter}-{hashlib.sha256(f'{SCHEME}{text}'.encode()).hexdigest()[:12]}"
 
 
 def _marked(model: Described, path: Path) -> Iterator[tuple[Path, object]]:

@@ -160,6 +160,10 @@ class Polarity:
 
     def _by_look(self, job: str, reference: str, placement: Placement, outline: Outline) -> Leg:
         listing = self._shop.jobs[job].placements
+        covered = look_fingerprint(placement, outline, listing)
+        trial = self._trial(job, reference, covered)
+        if trial is not None:
+            return trial
         look = listing.pin1_checked
         if look is not None and not look.under:
             return Leg(
@@ -172,13 +176,29 @@ class Polarity:
             return Leg(
                 Proof.UNKNOWN, "no pad 1 in its row, no look at this angle", lacks="pin1_checked"
             )
-        if look.under[reference] == look_fingerprint(placement, outline, listing):
+        if look.under[reference] == covered:
             return Leg(Proof.PROVEN, f"looked at and unchanged since; last look {look.date}")
         return Leg(
             Proof.UNKNOWN,
             "its part, angle, side, drawing or level changed since it was looked at",
             lacks="pin1_checked",
         )
+
+    def _trial(self, job: str, reference: str, covered: str) -> Leg | None:
+        """Return what the newest trial says of a placement that is as it was then."""
+        looks = [
+            (trial.date, trial.placements[reference].result)
+            for trial in self._shop.trials.values()
+            if trial.job == job
+            and reference in trial.placements
+            and trial.placements[reference].under.get("look") == covered
+        ]
+        day, result = max(looks, default=(None, ""))
+        if result == "reversed":
+            return Leg(Proof.CONTRADICTED, f"reversed in the trial of {day}", 180.0)
+        if result in ("ok", "shifted"):
+            return Leg(Proof.PROVEN, f"seen right in the trial of {day}, unchanged since")
+        return None
 
     def _placement(self, job: str, reference: str) -> Placement:
         return self._shop.jobs[job].placements.by_reference[reference]

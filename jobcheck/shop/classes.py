@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cache
+from importlib import import_module
 from typing import Annotated, get_args, get_origin
 
 from pydantic import BaseModel
@@ -16,9 +17,12 @@ from jobcheck.schema.parts import Parts
 from jobcheck.schema.shop_file import ShopFile
 from jobcheck.shop.paths import Path
 
+_LATE = {"bridge": "Bridge", "trial": "Trial", "run": "Booking"}
+"""Kinds whose models are loaded where a shop has them: kind -> model, in the module of its name."""
+
 
 class _Kinds(Mapping[str, type[BaseModel]]):
-    """The model of each kind of document; that of a bridge is loaded where a shop has one."""
+    """The model of each kind of document."""
 
     _models: Mapping[str, type[BaseModel]] = {
         "shop": ShopFile,
@@ -29,17 +33,16 @@ class _Kinds(Mapping[str, type[BaseModel]]):
     }
 
     def __getitem__(self, kind: str) -> type[BaseModel]:
-        if kind != "bridge":
+        if kind not in _LATE:
             return self._models[kind]
-        from jobcheck.schema.bridge import Bridge
-
-        return Bridge
+        model: type[BaseModel] = getattr(import_module(f"jobcheck.schema.{kind}"), _LATE[kind])
+        return model
 
     def __iter__(self) -> Iterator[str]:
-        return iter((*self._models, "bridge"))
+        return iter((*self._models, *_LATE))
 
     def __len__(self) -> int:
-        return len(self._models) + 1
+        return len(self._models) + len(_LATE)
 
 
 KINDS = _Kinds()
@@ -95,7 +98,7 @@ def has_entries(model: type[BaseModel], key: str) -> bool:
 def keys_of_days() -> frozenset[str]:
     """Return the keys whose value is a day."""
     found: set[str] = set()
-    waiting: list[type[BaseModel]] = [KINDS[kind] for kind in KINDS if kind != "bridge"]
+    waiting: list[type[BaseModel]] = [KINDS[kind] for kind in KINDS if kind not in _LATE]
     for model in waiting:
         for name, info in model.model_fields.items():
             if date in _options(info.annotation):

@@ -15,8 +15,9 @@ from jobcheck.schema.parts import Outline, Part, Recognition
 from jobcheck.schema.shop_file import ShopFile
 from jobcheck.shop.paths import Path, look_up
 
-if TYPE_CHECKING:  # the map's models are loaded only where a shop has a map
+if TYPE_CHECKING:  # loaded only where a shop has a map, or trials
     from jobcheck.schema.bridge import Bridge, Word
+    from jobcheck.schema.trial import Trial
 
 Plain = dict[str, Any]
 
@@ -59,6 +60,8 @@ class Shop:
     listed_fiducials: Mapping[str, Plain] = field(default_factory=dict)
     """Job -> fiducial rows of its placement list by reference, positions in mm on the board."""
     bridge: Bridge | None = None
+    trials: Mapping[str, Trial] = field(default_factory=dict)
+    """Trials by the name of their file, without its ending; no part of what diff compares."""
     controller: tuple[ControllerValue, ...] = ()
     """Mapped values that the controller's files and the description have differently."""
     in_controller: frozenset[Path] = frozenset()

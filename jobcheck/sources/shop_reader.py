@@ -20,6 +20,7 @@ from jobcheck.text import NotUnderstood
 from jobcheck.wording import count
 
 EDITION = 1
+TRIALS = "trials/*.yaml"
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class Reading:
     shop: Shop | None
     faults: tuple[Finding, ...]
     places: Places
+    trials: Mapping[str, ReadFile] = field(default_factory=dict)
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -93,6 +95,7 @@ class _ShopReader:
             self.collected |= self._collect(kind, collections, getattr(model, kind), plain)
         jobs = self._jobs(model.jobs, plain)
         bridge = self._bridge(model.bridge, plain) if model.bridge is not None else None
+        trials = self._trials()
         shop = Shop(
             name=self.state.name,
             root=model,
@@ -103,9 +106,20 @@ class _ShopReader:
             repeated=self.repeated,
             listed_fiducials=self.listed_fiducials,
             bridge=bridge,
+            trials={_stem(name): held.model for name, held in trials.items() if held.model},
             **self.collected,
         )
-        return Reading(self.state, shop, tuple(self.faults), Places(self.held))
+        return Reading(self.state, shop, tuple(self.faults), Places(self.held), trials)
+
+    def _trials(self) -> dict[str, ReadFile]:
+        """Read the trials: they are beside the description, and no part of it."""
+        found: dict[str, ReadFile] = {}
+        for name in named_files(self.state.files, TRIALS):
+            data = self._bytes(name, None)
+            if data is not None:
+                found[name] = self._read_document(name, "trial", ("trials", _stem(name)), data)
+                self.faults += found[name].faults
+        return found
 
     # one file
 
@@ -296,6 +310,10 @@ class _ShopReader:
         if known and known.listed is read and known.plain == rows:
             return known
         return ReadFile(data, block, prefix, plain=rows, cells=read.cells, listed=read, asked=asked)
+
+
+def _stem(name: str) -> str:
+    return name.rpartition("/")[2].removesuffix(".yaml")
 
 
 def _content(held: ReadFile) -> dict[str, Any]:

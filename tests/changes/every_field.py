@@ -58,7 +58,7 @@ def example() -> Shop:
 def fields() -> Iterator[tuple[Path, FieldInfo]]:
     """Yield every field that holds a value, by a path into the example."""
     for kind, model in KINDS.items():
-        if kind != "bridge":
+        if kind not in ("bridge", "trial", "run"):
             prefix = {"shop": ("shop",), "job": ("jobs", NAMES["jobs"])}.get(kind, ())
             yield from _fields(model, prefix)
 

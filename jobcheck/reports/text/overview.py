@@ -6,6 +6,7 @@ from typing import Any
 
 from jobcheck.commands.overview import CameraState, Overview
 from jobcheck.facts.pace import Pace
+from jobcheck.facts.proof import Proofs, Standing
 from jobcheck.findings import Command, Level, command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.findings import unchecked_count
@@ -59,6 +60,7 @@ def _rows(overview: Overview) -> list[tuple[str, str]]:
         rows.append(
             ("Cameras", "; ".join(_camera(one, overview, bool(title)) for one in overview.cameras))
         )
+    rows += [("Proof", _proof(job, proofs)) for job, proofs in overview.proofs]
     rows += [("Pace", _pace(job, estimate)) for job, estimate in overview.paces[:_MOST_PACES]]
     if overview.hooks is not None:
         states = (f"{name} {'' if on else 'not '}installed" for name, on in overview.hooks.items())
@@ -86,6 +88,12 @@ def _controller(overview: Overview) -> str:
     number = amount(state.changed, "value")
     both = f"; both differ from the record in {number}" if state.changed else ""
     return f"agrees with the description{both}"
+
+
+def _proof(job: str, proofs: Proofs) -> str:
+    proven = len(proofs.of(Standing.PROVEN))
+    parts, last = amount(len(proofs.parts), "part"), proofs.last_trial
+    return f"{job}: {proven} of {parts} proven, last trial {last}"
 
 
 def _damaged(number: int) -> str:

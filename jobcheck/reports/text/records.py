@@ -65,7 +65,10 @@ def _recorded(kept: Kept, record: Record, call: Call, quiet: bool) -> list[str]:
         return lines
     # The whole folder: it has the file that makes git keep the bytes as they are.
     commit = Command(("add",), "git", (kept.linted.records_folder,))
-    return [*lines, "", NO_TRIAL, *proposed("Next", call.typed(commit))]
+    evidence = record.about.evidence
+    names = listed([text.partition(" ")[0] for text in evidence], 4)
+    lines += ["", *paragraph(f"Evidence: {names}." if evidence else NO_TRIAL)]
+    return [*lines, *proposed("Next", call.typed(commit))]
 
 
 def _losses(losses: Sequence[Change], title: str, call: Call, asked: Command) -> list[str]:
@@ -109,7 +112,7 @@ def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[s
             lines += paragraph(f"damaged: {found.why}.", "     ", "     ")
             continue
         about = found.about
-        evidence = ", ".join(about.evidence) or "none"
+        evidence = listed([text.partition(" ")[0] for text in about.evidence], 4) or "none"
         lines += ["", f"  {found.entry.number}  {about.label}"]
         kept = f"kept {about.date.isoformat()}{_by(about)}, evidence {evidence}, {about.tool}"
         lines += paragraph(kept, "     ", "     ")
