@@ -38,8 +38,7 @@ CAUTION = (
 _STOPPING_WARNINGS = (
     "recognition-tuning-stale",
     "capability-low",
-    "run-exceeds-stencil-life",
-    "run-exceeds-floor-life",
+    "run-exceeds-life",
 )
 """Warnings that let half-done work be committed, but stop a run with paste."""
 

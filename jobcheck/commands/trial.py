@@ -69,10 +69,10 @@ def add_trial(
         observed = {reference: dict(ask(reference, part)) for reference, part in placed.items()}
     else:
         observed = {reference: {"result": "not-seen"} for reference in placed}
-    file = _file(root, job, kind, day)
-    text = _text(shop, job, kind, day, note, observed)
+    data = _text(shop, job, kind, day, note, observed).encode()
+    file, is_there = _file(root, f"trials/{day.isoformat()}-{job}-{kind}", data)
     try:
-        write_and_read_back(root, {file: Rewrite(None, text.encode())})
+        write_and_read_back(root, {} if is_there else {file: Rewrite(None, data)})
     except WriteRefused as error:
         raise CallRefused(str(error)) from None
     counted = [entry["result"] for entry in observed.values()]
@@ -80,10 +80,16 @@ def add_trial(
     return AddedTrial(job, file, results)
 
 
-def _file(root: FilePath, job: str, kind: TrialKind, day: date) -> str:
-    stem = f"trials/{day.isoformat()}-{job}-{kind}"
-    names = (f"{stem}.yaml", *(f"{stem}-{number}.yaml" for number in range(2, 1000)))
-    return next(name for name in names if not (root / name).exists())
+def _file(root: FilePath, stem: str, data: bytes) -> tuple[str, bool]:
+    """Return the first free name, or that of a file with the same bytes: a repeated call."""
+    files = folder_state(root).files
+    for number in range(1, 1000):
+        name = f"{stem}.yaml" if number == 1 else f"{stem}-{number}.yaml"
+        if name not in files.names(name):
+            return name, False
+        if files[name] == data:
+            return name, True
+    raise CallRefused(f"There are 999 trials called {stem}: choose another day.")
 
 
 def _text(

@@ -206,9 +206,10 @@ def test_a_wrong_csv_is_one_clear_error(root, tmp_path, text, says):
 
 
 def test_two_trials_of_one_day_are_two_files(root):
-    first, second = _tried(root), _tried(root)
+    first, second = _tried(root), _tried(root, D1="missed")
     assert first.file != second.file
     assert (root / first.file).exists()
+    assert _tried(root).file == first.file  # the same once more: an interrupted call is completed
 
 
 def test_a_broken_trial_is_a_finding_at_its_place(root):
