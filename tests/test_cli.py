@@ -148,9 +148,12 @@ WORDS: dict[str, tuple[str, ...]] = {
     "gather": ("--check", *BRIDGED),
     "deliver": ("cameras.up", *BRIDGED),
     "find": (OPTICS, "4"),
+    "proof": SHOP,
+    "preflight": ("soil-logger", *SHOP),
+    "used": ("soil-logger", "--panels", "1", "--run", "first", *SHOP),
     "schema": (),
 }
-"""Calls of commands that report in more than text; the others need a device or a list."""
+"""Calls of commands that report in more than text; the others need a device, a list or a log."""
 
 
 def formats_of(command: str) -> tuple[str, ...]:
@@ -167,7 +170,7 @@ def test_every_format_that_a_help_offers_is_reported(command: str) -> None:
             assert json.loads(printed) is not None
 
 
-def test_the_other_commands_offer_text_or_are_tried_with_a_device_or_a_list() -> None:
+def test_the_other_commands_offer_text_or_have_tests_of_their_own() -> None:
     rest = {command: formats_of(command) for command in COMMANDS if command not in WORDS}
     more = {command for command, formats in rest.items() if formats != ("text",)}
-    assert more <= {"import", "seen", "set"}
+    assert more <= {"import", "seen", "set", "repeatability", "capability"}

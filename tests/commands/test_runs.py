@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import random
 from datetime import date
 from itertools import combinations
+from typing import Any
 
 import pytest
 
@@ -20,8 +22,12 @@ from jobcheck.facts.proof import Standing
 from jobcheck.findings import CallRefused
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.runs import preflight_data, preflight_text, proof_data, proof_text
+from jobcheck.shop.paths import look_up
 from jobcheck.sources.shop_reader import read_shop, understood
 from jobcheck.sources.state.state import folder_state
+from tests.fields.plant import Class, cases, edits
+from tests.golden.play import EXAMPLES
+from tests.support.edited import files_of
 
 JOB = "soil-logger"
 DAY = date(2026, 11, 25)
@@ -265,6 +271,43 @@ def test_a_damaged_booking_is_never_taken_for_absent(root):
     (root / "runs/first.yaml").write_text("describes: run\n")
     with pytest.raises(CallRefused, match="damaged"):
         use(root, JOB, 1, "first", {}, DAY, write=True)
+
+
+CERTAIN = [case for case in cases() if case.expected is Class.ERROR]
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        case if at % 6 == 0 else pytest.param(case, marks=pytest.mark.long)
+        for at, case in enumerate(CERTAIN)
+    ],
+    ids=str,
+)
+def test_no_certain_fault_is_a_go(case, tmp_path):
+    """Every field of the catalogue whose fault must be an error; even for tape it is no go."""
+    clean = understood(read_shop(folder_state(EXAMPLES / JOB))).plain
+    plain = copy.deepcopy(clean)
+    for camera in plain["cameras"].values():
+        camera["seen"] = DAY.isoformat()
+    _write(tmp_path / "clean", plain)
+    if case is CERTAIN[0]:
+        assert preflight(tmp_path / "clean", JOB, "tape", None, DAY).is_go
+    for path, value in edits(clean, case.path, case.edit).items():
+        holder: Any = look_up(plain, path[:-1])
+        holder.pop(path[-1]) if value is None else holder.update({path[-1]: value})
+    _write(tmp_path / "spoiled", plain)
+    try:
+        found = preflight(tmp_path / "spoiled", JOB, "tape", None, DAY)
+    except CallRefused:
+        return
+    assert not found.is_go
+
+
+def _write(folder, plain):
+    for name, data in files_of(plain, indent=None).items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
 
 
 def test_reports_are_at_most_80_columns(root):

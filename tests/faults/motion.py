@@ -19,6 +19,11 @@ def _row(s: Scene) -> str:
 
 
 FAULTS = (
+    Fault(
+        "capability-low",
+        "a machine that repeats badly",
+        lambda s: s.put("repeatability", {"x_mm": 0.2, "y_mm": 0.2}),
+    ),
     Fault("traverse-too-low", "travelling too low", lambda s: s.put("traverse_z", -14.0)),
     Fault(
         "traverse-too-low",
