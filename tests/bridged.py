@@ -192,7 +192,9 @@ def axes(plain: dict[str, Any]) -> bytes:
 
 def make(folder: FilePath) -> None:
     """Make the example in a folder that is not there yet."""
-    shutil.copytree(CLEAN, folder, ignore=shutil.ignore_patterns("known-good"))
+    shutil.copytree(
+        CLEAN, folder, ignore=shutil.ignore_patterns("known-good", "README.md", "first-article.csv")
+    )
     root = folder / "shop.yaml"
     text = root.read_text(encoding="utf-8").replace("limits:", f"{OWN_LINES}limits:", 1)
     root.write_bytes(text.encode())

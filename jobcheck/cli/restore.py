@@ -47,12 +47,15 @@ def restore(
     feeders.f03.pick, parts.10k-0603.
     """
     from jobcheck.commands.restore import restore
+    from jobcheck.devices import system as devices
     from jobcheck.reports.text.proposals import restored_data, restored_text
 
     if deliver:
         return _with_delivery(options, selections, state, write, controller)
     root = options.root
     restored = restore(root, selections, state, write=write, controller=controller)
+    if write:
+        restored = restored.beside(devices.Linux())
     if options.format == "json":
         show_json(options, restored_data(restored))
     else:
@@ -68,6 +71,7 @@ def _with_delivery(
     controller: FilePath | None,
 ) -> int:
     from jobcheck.commands.deliver import restore_and_deliver
+    from jobcheck.devices import system as devices
     from jobcheck.reports.text.bridge import both_sides_text, delivered_data
     from jobcheck.reports.text.proposals import restored_data
 
@@ -75,6 +79,8 @@ def _with_delivery(
     restored, delivered = restore_and_deliver(
         root, selections, state, controller=controller, write=write
     )
+    if write:
+        restored = restored.beside(devices.Linux())
     if options.format == "json":
         show_json(options, {**restored_data(restored), "delivered": delivered_data(delivered)})
         return OK

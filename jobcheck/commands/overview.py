@@ -37,6 +37,7 @@ class CameraState(NamedTuple):
     changed: int
     seen: date | None
     is_seen_since: bool
+    is_seen_today: bool
 
 
 class ControllerState(NamedTuple):
@@ -91,7 +92,7 @@ def overview(root: FilePath, today: date) -> Overview:
         for group in (groups(changes, Facts(good), Facts(shop)) if good and shop else ())
         if group.is_camera_loss
     )
-    cameras = tuple(_camera(name, shop, changes) for name in shop.cameras) if shop else ()
+    cameras = tuple(_camera(n, shop, changes, today) for n in shop.cameras) if shop else ()
     verified = linted.known_good.verify()
     return Overview(
         linted,
@@ -139,16 +140,15 @@ def _proofs(shop: Shop | None) -> tuple[tuple[str, Proofs], ...]:
     return tuple((job, Proofs(Facts(shop), job)) for job in jobs if shop)
 
 
-def _camera(name: str, shop: Shop, changes: tuple[Change, ...]) -> CameraState:
+def _camera(name: str, shop: Shop, changes: tuple[Change, ...], today: date) -> CameraState:
     own = [change for change in changes if change.path[:2] == ("cameras", name)]
     lost = sum(1 for change in own if change.is_camera_loss for _ in change.leaves())
     changed = sum(1 for change in own if not change.is_camera_loss for _ in change.leaves())
     seen = shop.cameras[name].seen
     events = shop.machine.events.values() if shop.machine else ()
     touching = [event.date for event in events if f"cameras.{name}" in event.touched]
-    return CameraState(
-        name, lost, changed, seen, seen is not None and seen >= max(touching, default=seen)
-    )
+    is_since = seen is not None and seen >= max(touching, default=seen)
+    return CameraState(name, lost, changed, seen, is_since, seen == today)
 
 
 def _hooks(root: FilePath) -> dict[str, bool] | None:

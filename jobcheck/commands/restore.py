@@ -15,6 +15,8 @@ from jobcheck.changes.moves import is_entry
 from jobcheck.changes.selections import selections
 from jobcheck.changes.walk import ValueChange
 from jobcheck.commands.lint import controller_of
+from jobcheck.devices.identify import is_plugged_in
+from jobcheck.devices.system import System
 from jobcheck.findings import CallRefused, Command, command, sentences
 from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
@@ -44,6 +46,7 @@ class Restored(NamedTuple):
     since); `elsewhere` are those outside. `is_last`: the source is the last known-good record.
     `stays` says why a value that belongs to one that goes back cannot go with it.
     `controller_differs` are selected values that the controller's files then have differently.
+    `plugged_in` are cameras that were put back and whose device is connected.
     """
 
     selected: tuple[Path, ...]
@@ -57,6 +60,19 @@ class Restored(NamedTuple):
     is_last: bool
     stays: tuple[str, ...] = ()
     controller_differs: tuple[Path, ...] = ()
+    plugged_in: tuple[str, ...] = ()
+
+    def beside(self, system: System) -> Restored:
+        """Return it with the cameras that are connected to a system; nothing is opened."""
+        cameras = self.source.shop.cameras if self.source.shop else {}
+        names = dict.fromkeys(path[1] for path in self.put_back if path[:1] == ("cameras",))
+        nodes = system.nodes() or ()
+        there = [
+            name
+            for name in names
+            if name in cameras and any(is_plugged_in(node, cameras[name]) for node in nodes)
+        ]
+        return self._replace(plugged_in=tuple(there))
 
     @property
     def is_motion(self) -> bool:

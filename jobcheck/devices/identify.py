@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import NamedTuple
 
-from jobcheck.devices.report import DeviceControl, Report, plug_path
+from jobcheck.devices.report import DeviceControl, Identity, Report, plug_path
+from jobcheck.devices.system import Node
 from jobcheck.schema.controls import present_name
 from jobcheck.schema.machine import Camera, ReportedControl
 
@@ -34,7 +35,7 @@ class Identified(NamedTuple):
 
 def identify(report: Report, name: str, cameras: Mapping[str, Camera]) -> Identified:
     """Say whether a report is from the camera `name` of a shop."""
-    agreeing = {known: _evidence(report, camera) for known, camera in cameras.items()}
+    agreeing = {known: _evidence(report.identity, camera) for known, camera in cameras.items()}
     mine = agreeing[name]
     others = [known for known, found in agreeing.items() if known != name and _is_it(found)]
     if "serial" in mine.contradicted or "usb id" in mine.contradicted:
@@ -56,6 +57,12 @@ def identify(report: Report, name: str, cameras: Mapping[str, Camera]) -> Identi
     return by_ranges
 
 
+def is_plugged_in(node: Node, camera: Camera) -> bool:
+    """Say whether a device that the system lists is a camera's, without opening it."""
+    identity = Identity(node.usb_id, node.serial, node.port)
+    return node.stream == 0 and _is_it(_evidence(identity, camera))
+
+
 class _Evidence(NamedTuple):
     """Facts on which a report and a camera's description agree, and on which they do not."""
 
@@ -63,8 +70,8 @@ class _Evidence(NamedTuple):
     contradicted: Mapping[str, str]
 
 
-def _evidence(report: Report, camera: Camera) -> _Evidence:
-    device, seen = camera.device, report.identity
+def _evidence(seen: Identity, camera: Camera) -> _Evidence:
+    device = camera.device
     if device is None:
         return _Evidence({}, {})
     port = plug_path(device.port) if device.port else None

@@ -17,7 +17,7 @@ from jobcheck.devices.live import (
     set_control,
 )
 from jobcheck.devices.report import overridden_controls
-from jobcheck.devices.system import System
+from jobcheck.devices.system import Node, System
 from jobcheck.schema.controls import AUTOMATICS, is_automatic_on, present_name
 
 
@@ -58,15 +58,21 @@ def set_device(system: System, path: str, wanted: Mapping[str, int]) -> tuple[St
     """Set controls, close, open again and read all; nothing is undone where one fails.
 
     Raises:
-        DeviceRefused: the device cannot be opened, or was unplugged in the middle; the message says
-            how many controls were set.
+        DeviceRefused: the device cannot be opened, was unplugged in the middle (the message says
+            how many controls were set), or another one is at its path when it is opened again.
     """
     done: dict[str, _Tried] = {}
+    device = _device_at(system, path)
     try:
         with opened(system, path, write=True) as descriptor:
             for name, value in _in_order(wanted):
                 done[name] = _set(system, descriptor, name, value)
             after = _values(system, descriptor)
+        if _device_at(system, path) != device:
+            raise DeviceRefused(
+                f"Another device is at {path} now: the camera was plugged in again while it was "
+                "set. Compare both cameras before you run."
+            )
         with opened(system, path) as descriptor:
             again = _values(system, descriptor)
             live = _by_name(system, descriptor)
@@ -88,6 +94,10 @@ def set_device(system: System, path: str, wanted: Mapping[str, int]) -> tuple[St
         else step
         for step in judged
     )
+
+
+def _device_at(system: System, path: str) -> Node | None:
+    return next((node for node in system.nodes() or () if node.path == path), None)
 
 
 class _Tried(NamedTuple):

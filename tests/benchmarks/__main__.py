@@ -77,6 +77,13 @@ def drifted(_folder: pathlib.Path, rounds: int) -> None:
     print_table("The drifted example against the clean one", measured, ["at most 1.3"])
 
 
+def cameras(_folder: pathlib.Path, rounds: int) -> None:
+    """`seen` of two emulated cameras, beside a lint of the same shop; at most 0.5 s."""
+    shop = EXAMPLES / "soil-logger"
+    measured = in_turn([contenders.seen(shop), contenders.lint(shop)], rounds)
+    print_table("Two emulated cameras; aim: at most 0.5 s", measured)
+
+
 def listed(folder: pathlib.Path, rounds: int) -> None:
     """10,000 placements in a CSV list with its bill."""
     shop = generate(folder, "--placements=10000")
@@ -152,6 +159,7 @@ CASES: dict[str, Callable[[pathlib.Path, int], None]] = {
     "small": small,
     "large": large,
     "drifted": drifted,
+    "cameras": cameras,
     "listed": listed,
     "reading": reading,
     "growth": growth,

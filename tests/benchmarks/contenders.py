@@ -22,6 +22,23 @@ assert DeepDiff(a, b)
 """
 
 
+_SEEN = """
+import sys
+import jobcheck.devices.system as system
+from jobcheck.cli.main import main
+from tests.support.emulated_cameras import Emulated, ordinary
+head = ordinary("/dev/video2", "0007", "1.1")
+head.node = head.node._replace(usb_id="fff0:0001")
+system.Linux = lambda: Emulated(head, ordinary())
+sys.exit(main(["seen", "--shop", sys.argv[1]], sys.stdout, sys.stderr))
+"""
+
+
+def seen(shop: pathlib.Path) -> Contender:
+    """`jobcheck seen` of two emulated cameras, one of which differs: our own time."""
+    return Contender("jobcheck seen, two cameras", python("-c", _SEEN, str(shop)), (1,))
+
+
 def lint(
     shop: pathlib.Path, name: str = "jobcheck lint", exits: tuple[int, ...] = (0,)
 ) -> Contender:

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from jobcheck.commands import seen as commands_seen
+from jobcheck.devices.listing import read_listing
+from jobcheck.known_good.known import KnownGood
+from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.state.state import folder_state
+from jobcheck.text import NotUnderstood
 from tests.devices.conftest import Run
 from tests.devices.test_listing import HEAD, PRESENT
 from tests.support.emulated_cameras import (
@@ -212,3 +219,43 @@ def test_the_day_of_a_listing_can_be_given(run: Run, shop: Path, tmp_path: Path)
     code, text = run(Emulated(), "seen", "up", str(listing), "--on", "2026-11-01", "--write")
     assert code == 0, text
     assert "seen: 2026-11-01" in (shop / "placer.yaml").read_text()
+
+
+def test_write_says_that_no_day_was_written(run: Run):
+    code, text = run(Emulated(after_power_up(ordinary())), "seen", "up", "--write")
+    assert code == 1
+    assert "No day was written: up is not proven to be as described" in " ".join(text.split())
+
+
+def test_a_control_that_cannot_be_compared_is_counted(run: Run):
+    camera = ordinary()
+    camera.named("Gain").flags = VOLATILE
+    code, text = run(Emulated(camera), "seen", "up")
+    said = " ".join(text.split())
+    assert code == 0
+    assert "10 controls" in said
+    assert "1 not compared" in said
+    assert "Not compared: gain" in said
+
+
+LISTING = Path(__file__).parents[1] / "golden" / "listings" / "set.txt"
+
+
+def test_a_listing_cut_at_any_byte_is_never_wrongly_as_described(shop: Path):
+    """Only behind the last described control nothing is missing."""
+    data = LISTING.read_bytes()
+    last = data.rindex(b"exposure_dynamic_framerate")
+    reading = read_shop(folder_state(shop))
+    described, known = understood(reading), KnownGood(reading, shop)
+    verdicts = Counter[str]()
+    for end in range(len(data)):
+        try:
+            report = read_listing(data[:end], "cut.txt")
+        except NotUnderstood:
+            verdicts["refused"] += 1
+            continue
+        seen = commands_seen._compared(report, "up", described, known)
+        verdicts["as described" if seen.is_as_described else "not"] += 1
+        if seen.is_as_described:
+            assert end >= last, data[max(0, end - 60) : end]
+    assert len(verdicts) == 3

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from jobcheck.devices.system import Node
 from tests.devices.conftest import Run
 from tests.support.emulated_cameras import (
     BOOL,
@@ -146,3 +147,39 @@ def test_a_control_that_an_undescribed_automatic_overrides_is_not_as_described(r
     code, text = run(Emulated(camera), "set", "up", "--write")
     assert code == 1
     assert "an automatic of the device overrides it" in " ".join(text.split())
+
+
+class Swapped(Emulated):
+    """A system in which another camera is at the path once a control was set."""
+
+    def nodes(self) -> list[Node] | None:
+        there = super().nodes() or []
+        return [node._replace(serial="0099") for node in there] if self.writes else there
+
+
+def test_another_device_at_the_path_when_it_is_opened_again(run: Run):
+    code, text = run(Swapped(reset()), "set", "up", "--write")
+    assert code == 2
+    assert "Another device is at /dev/video0 now" in " ".join(text.split())
+
+
+def test_an_automatic_that_nobody_described_is_named(run: Run):
+    camera = ordinary()
+    camera.controls.append(Control(0x009A090C, "Focus, Automatic Continuous", BOOL, value=1))
+    code, text = run(Emulated(camera), "set", "up", "--write")
+    assert code == 0
+    assert "focus_automatic_continuous is on and not described" in " ".join(text.split())
+
+
+def test_restore_proposes_set_only_where_the_camera_is_connected(run: Run, shop: Path):
+    machine = shop / "placer.yaml"
+    clean = machine.read_text()
+    for system, proposed in (
+        (Emulated(ordinary()), "jobcheck set up"),
+        (Emulated(), "jobcheck diff"),
+    ):
+        machine.write_text(clean.replace("      gain: 4", "      gain: 5"))
+        code, text = run(system, "restore", "cameras.up", "--write")
+        assert code == 0
+        assert proposed in text
+        assert system.opens == 0

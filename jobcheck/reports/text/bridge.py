@@ -14,6 +14,7 @@ from jobcheck.findings import Command, command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, paragraph, proposed, titled
 from jobcheck.reports.text.proposals import (
+    after_restore,
     left_text,
     preview,
     proposal_data,
@@ -255,9 +256,7 @@ def both_sides_text(
     if cameras:
         lines += ["", *paragraph(BOTH_CAUTION)]
     lines += ["", *paragraph(DELIVER_CAUTION)]
-    if quiet or len(cameras) != 1:
-        return lines
-    return [*lines, *proposed("Next", call.typed(command("set", *cameras)))]
+    return lines if quiet else [*lines, *after_restore(restored, call)]
 
 
 def _changed(restored: Restored, delivered: DeliveredShop) -> list[Path]:

@@ -128,7 +128,7 @@ def _camera(camera: CameraState, overview: Overview, has_record: bool) -> str:
         return f"{state}, not seen"
     if not camera.is_seen_since:
         return f"{state}, not seen since it was touched"
-    return f"{state}, seen {camera.seen.isoformat()}"
+    return f"{state}, seen {'today' if camera.is_seen_today else camera.seen.isoformat()}"
 
 
 def _next(overview: Overview) -> Command:

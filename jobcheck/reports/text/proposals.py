@@ -102,8 +102,15 @@ def restored_text(restored: Restored, call: Call, quiet: bool) -> list[str]:
             lines += ["", *paragraph(caution)]
     lines += _controller(restored, call)
     if not quiet and not restored.controller_differs:
-        lines += proposed("Next", call.typed(command("diff")))
+        lines += after_restore(restored, call) or proposed("Next", call.typed(command("diff")))
     return lines
+
+
+def after_restore(restored: Restored, call: Call) -> list[str]:
+    """Propose to set the cameras that were put back and are connected."""
+    if not restored.plugged_in:
+        return []
+    return proposed("Next", *(call.typed(command("set", name)) for name in restored.plugged_in))
 
 
 def _controller(restored: Restored, call: Call) -> list[str]:

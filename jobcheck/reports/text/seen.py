@@ -16,6 +16,7 @@ from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph
 from jobcheck.reports.text.proposals import proposal_data, written_or_shown
 from jobcheck.schema.controls import show_control
+from jobcheck.wording import listed
 
 SET_CAUTION = (
     "The picture changes at once: never while a job runs. jobcheck is not an interlock; the "
@@ -32,7 +33,18 @@ def seen_text(looked: Looked, call: Call, words: Sequence[str]) -> list[str]:
         lines += _one(seen, call)
     if looked.proposal.edited.files:
         lines += ["", *written_or_shown(looked.proposal, call, command("seen", *words))]
+    if looked.proposal.written:
+        lines += _not_noted(looked)
     return [*lines, *_next(looked, call)]
+
+
+def _not_noted(looked: Looked) -> list[str]:
+    """Say for which cameras no day was written, though it was asked for."""
+    names = [seen.camera for seen in looked.cameras if not seen.is_as_described and seen.report]
+    if not names:
+        return []
+    are = "is not proven to be as described" if len(names) == 1 else "are not proven to be so"
+    return ["", *paragraph(f"No day was written: {listed(names)} {are}.")]
 
 
 def _table(rows: list[tuple[str, ...]]) -> list[str]:
@@ -61,6 +73,8 @@ def _verdict(seen: Seen) -> str:
         return f"cannot say whether this is camera {seen.camera}: {by}"
     if seen.is_as_described:
         facts = [amount(seen.compared, "control"), *_picture_facts(seen)]
+        skipped = sum(c.state is Agreement.NOT_COMPARED for c in seen.controls)
+        facts += [f"{skipped} not compared"] if skipped else []
         return f"as described: {', '.join(facts)}"
     if not seen.compared and not seen.differing:
         return "no control is described, so nothing was compared"
@@ -242,15 +256,16 @@ def set_text(done: Set, call: Call, words: Sequence[str]) -> list[str]:
     """Report what would be set on a device, or what came of each control."""
     where = f"camera {done.camera}, {done.report.source}, {done.report.identity}"
     if done.steps:
-        return [*_steps(done, where), "", *paragraph(SET_CAUTION)]
+        return [*_steps(done, where), *_automatics_on(done), "", *paragraph(SET_CAUTION)]
     if not done.wanted:
-        return paragraph(f"C{where[1:]}: every control reads as described. Nothing is to be set.")
+        lines = paragraph(f"C{where[1:]}: every control reads as described. Nothing is to be set.")
+        return [*lines, *_automatics_on(done)]
     lines = paragraph(f"Preview for {where}. Nothing has been set.")
     rows: list[tuple[str, ...]] = [
         (name, _device_value(name, done.report.controls.get(name)), "becomes", _value(name, value))
         for name, value in done.wanted.items()
     ]
-    lines += columns(rows)
+    lines += columns(rows) + _automatics_on(done)
     if done.unseen:
         lines += ["", *paragraph(_UNSEEN)]
     lines += ["", *paragraph(SET_CAUTION), "", "To set it"]
@@ -260,6 +275,16 @@ def set_text(done: Set, call: Call, words: Sequence[str]) -> list[str]:
 _UNSEEN = (
     "Programs of other users may have the camera open; jobcheck cannot see them. Close them first."
 )
+
+
+def _automatics_on(done: Set) -> list[str]:
+    """Say which automatics stay on because nobody described them."""
+    names = [c.name for c in done.seen.controls if c.state is Agreement.AUTOMATIC]
+    if not names:
+        return []
+    are = "is on and not described" if len(names) == 1 else "are on and not described"
+    text = f"{listed(names)} {are}: describe {'it' if len(names) == 1 else 'them'} as off."
+    return ["", *paragraph(text)]
 
 
 def _steps(done: Set, where: str) -> list[str]:
