@@ -144,6 +144,12 @@ def test_states_and_verdicts(
     assert ("seen: 2026-11-25" in (shop / "placer.yaml").read_text()) == is_right
 
 
+def test_the_page_of_states_is_what_is_tried():
+    page = (Path(__file__).parents[1] / "README.md").read_text()
+    for name, _, is_right, says in STATES:
+        assert f"| {name} | {0 if is_right else 1} | {says} |" in page
+
+
 def test_two_cameras_are_one_table(run: Run):
     code, text = run(Emulated(head(), ordinary()), "seen")
     assert code == 1, "head is another camera than the emulated one"
