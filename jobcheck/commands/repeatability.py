@@ -38,6 +38,9 @@ from jobcheck.trade.series import (
 
 _Used = NDArray[np.bool_]
 
+_SAME_MM = 1e-9
+"""Residuals that differ by less, a constant apart, have the same cycle."""
+
 _SLOW_SHARE = 0.3
 """Part of the variance that a slow change must explain before it is named."""
 
@@ -156,7 +159,7 @@ def _centred(
     by_place: bool = False,
 ) -> Series:
     """Values less the mean of their own thing and approach, or of their own place."""
-    keys: list[Any] = [np.asarray(log.what)]
+    keys: list[Any] = [np.asarray(log.what)] if any(log.what) else []
     if by_place:
         keys += [log.numbers[at] for at in ("command_x", "command_y") if at in log.numbers]
     elif name in log.approach:
@@ -178,14 +181,15 @@ def _at_place(log: Measurements, name: str) -> Series:
 
 def _axis(log: Measurements, time: Series, name: str) -> Axis:
     values, has_target = _deviations(log, name)
-    residuals = _centred(log, name, values)
+    first = residuals = _centred(log, name, values)
     cycle = find_cycle(time, residuals)
     step, wrong = resolution(values), np.zeros(len(values), bool)
     for _ in range(3):  # means without the cycle, the cycle without what is wrong
         curve = _curve(cycle, time, residuals, ~wrong)
         residuals = _centred(log, name, values - curve, ~wrong) + curve
         wrong = outliers(residuals - curve, step)
-    cycle = find_cycle(time, residuals, ~wrong)
+    if wrong.any() or np.ptp(residuals - first) > _SAME_MM:
+        cycle = find_cycle(time, residuals, ~wrong)
     period = cycle.period.value if cycle and cycle.is_sure else None
     quantities = {
         word: (quantity, log.numbers[meaning][~wrong])

@@ -160,15 +160,15 @@ class _Log:
         try:
             names = [name.strip() for name in next(reader, [])]
             for row in reader:
-                if any(row):
+                if row:
                     rows.append(row)
                     self._lines.append(reader.line_num)
         except csv.Error as error:
             raise CallRefused(f"{self._file}:{reader.line_num}: {error}.") from None
-        for at, row in enumerate(rows):
-            if len(row) != len(names):
-                cells = f"{len(row)} cells, but the first line names {len(names)} columns."
-                raise self._refused(at, cells)
+        if set(map(len, rows)) - {len(names)}:
+            at, row = next((at, row) for at, row in enumerate(rows) if len(row) != len(names))
+            cells = f"{len(row)} cells, but the first line names {len(names)} columns."
+            raise self._refused(at, cells)
         if len(rows) < _LEAST_ROWS:
             raise CallRefused(
                 f"{self._file} has {len(rows)} rows of measurements; {_LEAST_ROWS} are the least."

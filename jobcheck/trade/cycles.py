@@ -25,7 +25,7 @@ LEAST_PERIODS = 2
 """A record of fewer periods cannot tell a cycle from a trend."""
 
 _LEAST_SAMPLES = 8
-_MOST_SAMPLES = 10_000
+_MOST_SAMPLES = 5_000
 """Longer series are averaged down to as many for the search."""
 
 _OVERSAMPLING = 4

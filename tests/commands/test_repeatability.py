@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import importlib.util
+import io
 import json
 import math
+import subprocess
+import sys
 from datetime import date
 from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
 
+from jobcheck.cli.main import main
 from jobcheck.commands.repeatability import repeatability, with_summary
 from jobcheck.findings import CallRefused
 from jobcheck.reports.calls import Call
@@ -19,6 +24,7 @@ from jobcheck.sources.measurements import read_measurements
 from jobcheck.sources.shop_reader import read_shop
 from jobcheck.sources.state.state import folder_state
 from jobcheck.trade.cycles import find_cycle
+from tests.golden.play import EXAMPLES
 
 
 class Machine:
@@ -176,6 +182,55 @@ def test_a_record_shorter_than_two_periods_says_so(tmp_path):
 
 def _call():
     return Call("jobcheck", None, FilePath.cwd(), None)
+
+
+def test_a_trend_is_given_with_its_interval(tmp_path):
+    held = 0
+    for seed in range(20):
+        machine = Machine(600 + seed, cycle=0.0)
+        machine.x = machine.x + 0.03 * machine.time / 3600  # mm/h
+        cycle = repeatability(machine.log(tmp_path)).axes[0].cycle
+        assert cycle is not None
+        held += cycle.trend.low <= 0.03 / 3600 <= cycle.trend.high
+    assert held >= 18
+    machine.x = machine.x + 0.5 * machine.time / 3600
+    text = " ".join(repeatability_text(repeatability(machine.log(tmp_path)), _call()))
+    assert "mm/h" in text
+    assert "a trend" in text
+
+
+def test_no_other_command_imports_numpy_or_scipy():
+    code = (
+        "import sys, io; from jobcheck.cli.main import main;"
+        "[main([*words, '--shop', sys.argv[1]], io.StringIO(), io.StringIO()) for words in "
+        "(['lint'], ['diff'], [], ['proof'], ['preflight', 'soil-logger'])];"
+        "print([name for name in ('numpy', 'scipy') if name in sys.modules])"
+    )
+    words = [sys.executable, "-c", code, str(EXAMPLES / "soil-logger")]
+    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_without_numpy_it_says_what_to_install(monkeypatch, tmp_path):
+    (tmp_path / "log.csv").write_text(GOOD)
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
+    out, err = io.StringIO(), io.StringIO()
+    assert main(["repeatability", str(tmp_path / "log.csv")], out, err) == 2
+    assert "numpy and scipy" in err.getvalue()
+    assert "-m pip install numpy scipy" in err.getvalue()
+
+
+def test_the_command_line(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Machine(1).log(tmp_path, "before.csv")
+    Machine(2, cycle=0.0).log(tmp_path, "after.csv")
+    out, err = io.StringIO(), io.StringIO()
+    words = ["repeatability", "after.csv", "--compare", "before.csv", "--picture", "p.svg"]
+    assert main(words, out, err) == 0, err.getvalue()
+    assert "is gone" in " ".join(out.getvalue().split())
+    assert (tmp_path / "p.svg").read_text().startswith("<svg")
+    assert main(["repeatability", "none.csv"], out, err) == 2
+    assert "none.csv is not a file" in err.getvalue()
 
 
 def test_more_samples_settle_what_is_unsure():

@@ -84,6 +84,12 @@ def _sentences(found: Repeatability, axis: Axis) -> Iterator[str]:
             f"{'it' if is_one else 'them'}; the other figures include {'it' if is_one else 'them'}."
         )
     yield from _cycle(found, axis)
+    trend = axis.cycle.trend if axis.cycle else None
+    if trend is not None and not trend.low <= 0 <= trend.high:
+        hours, unit = (3600, "h") if found.has_times else (1000, "1,000 measurements")
+        low, high = sorted((_mm(hours * trend.low), _mm(hours * trend.high)), key=float)
+        size = _mm(hours * trend.value)
+        yield f"{axis.name} moves by {size} mm/{unit} ({low} to {high}): a trend."
     if axis.slow is not None and not axis.sure_cycle:
         longer = _time(found, least_length(axis, found.length) or 0)
         yield (
@@ -259,6 +265,7 @@ def _axis_data(axis: Axis) -> dict[str, Any]:
         "independent": axis.independent,
         "autocorrelation": axis.lag1,
         "slow_change_mm": axis.slow,
+        "trend_mm_per_time_unit": _three(axis.cycle.trend) if axis.cycle else None,
         "cycle": cycle
         and {
             "is_sure": cycle.is_sure,
