@@ -35,6 +35,7 @@ COMMANDS = (
     "used",
     "repeatability",
     "capability",
+    "picture",
     "schema",
 )
 """Each command, in the order of the help; its module is named after it."""

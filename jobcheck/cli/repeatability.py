@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from pathlib import Path as FilePath
-from typing import TYPE_CHECKING
 
 import click
 
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import OK, Options, common, parse_day, show_json, write_option
+from jobcheck.cli.output import page_file, write_quietly
 from jobcheck.findings import CallRefused, command_of
 from jobcheck.trade.units import MM_PER_UNIT
-
-if TYPE_CHECKING:
-    from jobcheck.commands.repeatability import Repeatability
 
 _FILE = click.Path(path_type=FilePath)
 
@@ -28,7 +25,13 @@ _FILE = click.Path(path_type=FilePath)
     type=click.Choice(["us", "ms", "s", "min", "h"]),
     help="The unit of times.",
 )
-@click.option("--picture", type=_FILE, metavar="FILE", help="Draw it into FILE, as SVG.")
+@click.option(
+    "--picture",
+    type=_FILE,
+    callback=page_file(".svg"),
+    metavar="FILE",
+    help="Draw it into FILE, which ends in .svg.",
+)
 @click.option("--on", "day", callback=parse_day, metavar="DATE", help="The day of the log.")
 @write_option
 @common("json")
@@ -59,7 +62,9 @@ def repeatability(
         measured = day or datetime.fromtimestamp(log.stat().st_mtime).date()
         found = with_summary(found, options.root, measured, write=write)
     if picture is not None:
-        _draw(found, picture)
+        from jobcheck.reports.pages.repeatability import repeatability_svg
+
+        write_quietly(picture, repeatability_svg(found))
     if options.format == "json":
         show_json(options, repeatability_data(found))
     else:
@@ -74,15 +79,6 @@ def _is_in_shop(options: Options) -> bool:
         if options.shop is not None:
             raise
         return False
-
-
-def _draw(found: Repeatability, picture: FilePath) -> None:
-    from jobcheck.reports.pages.repeatability import repeatability_svg
-
-    try:
-        picture.write_text(repeatability_svg(found), encoding="utf-8")
-    except OSError as error:
-        raise CallRefused(f"{picture} cannot be written: {error.strerror}.") from None
 
 
 def _need_measure() -> None:

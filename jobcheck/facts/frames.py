@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobcheck.schema.job import Bottom, Job, Placement
+from jobcheck.schema.job import Bottom, Job, Placement, Side
 from jobcheck.schema.parts import Outline
 from jobcheck.trade.planar import Fit, distance_error, fit, is_mirrored
 from jobcheck.trade.plane import Point, moved
@@ -65,10 +65,13 @@ LONE = Cell("", (0.0, 0.0))
 """The cell of a board that is in no panel; it has no name."""
 
 
-def frames_of(shop: Shop, job: str) -> Frames:
-    """Return the frames of one job of a shop."""
+def frames_of(shop: Shop, job: str, side: Side | None = None) -> Frames:
+    """Return the frames of one job of a shop, as if it built `side` where that is given."""
     is_declared = any(outline.zero is not None for outline in shop.outlines.values())
-    return Frames(shop.jobs[job], is_a_level_declared=is_declared)
+    described = shop.jobs[job]
+    if side is not None and side != described.side:
+        described = described.model_copy(update={"side": side})
+    return Frames(described, is_a_level_declared=is_declared)
 
 
 def listed_x(job: Job, x: float) -> float:

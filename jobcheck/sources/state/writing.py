@@ -109,6 +109,35 @@ def write_files(root: FilePath, files: Mapping[str, Rewrite]) -> tuple[str, ...]
     return tuple(written)
 
 
+OUR_PAGE = b"Made by jobcheck"
+"""A page or picture has this near its beginning: only those are replaced without being named."""
+
+
+def write_page(path: FilePath, text: str) -> None:
+    """Write a page or picture anywhere, as a whole; one of an earlier call is replaced.
+
+    Raises:
+        WriteRefused: another file has that name, or it cannot be written.
+    """
+    name, target, new = str(path), FilePath(os.path.realpath(path)), text.encode()
+    if not target.parent.is_dir():
+        raise WriteRefused(name, f"the folder {target.parent} does not exist")
+    old = _present(name, target)
+    if old is not None and OUR_PAGE not in old[:_BEGINNING]:
+        raise WriteRefused(name, "it exists and was not made by jobcheck; choose another name")
+    entry = _Due(name, target, Rewrite(old, new), 0)
+    with ExitStack() as left_behind:
+        left_behind.callback(_remove, entry.unfinished)
+        _prepare(target.parent, entry)
+        with refusing(name):
+            _require_unchanged(entry, ())
+            os.replace(entry.unfinished, target)
+        settle(target.parent, name)
+
+
+_BEGINNING = 1000
+
+
 @contextmanager
 def holding(root: FilePath) -> Iterator[bool]:
     """Lock a shop while something is written; yield whether it is really locked.

@@ -1,0 +1,58 @@
+"""`jobcheck picture`."""
+
+from __future__ import annotations
+
+from pathlib import Path as FilePath
+
+import click
+
+from jobcheck.cli.group import cli
+from jobcheck.cli.options import OK, Options, common, controller_option
+from jobcheck.cli.output import output_option, write_output
+from jobcheck.findings import CallRefused
+
+_SHOWS = ("board", "cameras", "part")
+
+
+@cli.command()
+@click.argument("job")
+@click.argument("reference", required=False)
+@output_option(".html", ".svg")
+@click.option(
+    "--show",
+    type=click.Choice(_SHOWS),
+    default="board",
+    help="What to draw; default: board. `--show part REFERENCE` draws one placement.",
+)
+@click.option(
+    "--cell", metavar="CELL", help="The cell of the part; default: the first that is built."
+)
+@controller_option
+@common()
+def picture(
+    options: Options,
+    job: str,
+    reference: str | None,
+    output: FilePath,
+    show: str,
+    cell: str | None,
+    controller: FilePath | None,
+) -> int:
+    """Draw JOB into a file: its board, the cameras' controls, or one part from tape to pad."""
+    from jobcheck.commands import picture as gather
+    from jobcheck.reports.pages import pictures
+
+    root = options.root
+    if (show == "part") != (reference is not None):
+        raise CallRefused(
+            "A reference goes with --show part, and only with it: --show part REFERENCE."
+        )
+    if show == "board":
+        board = gather.board_picture(root, job, options.as_of, controller)
+        drawn = pictures.board(board, options.call_about(root))
+    elif show == "cameras":
+        drawn = pictures.cameras(gather.cameras_picture(root))
+    else:
+        drawn = pictures.part(gather.part_picture(root, job, reference or "", cell))
+    write_output(options, output, drawn.svg() if output.suffix == ".svg" else drawn.html())
+    return OK

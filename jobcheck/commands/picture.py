@@ -1,0 +1,268 @@
+"""What pictures show: a board with its findings, cameras' controls, one part from tape to pad."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+from pathlib import Path as FilePath
+from typing import NamedTuple
+
+from jobcheck.commands.lint import LintedShop, lint_state
+from jobcheck.commands.where import where
+from jobcheck.facts.board_view import BoardView, board_view
+from jobcheck.facts.chain import Chain, Take
+from jobcheck.facts.facts import Facts
+from jobcheck.facts.feeder_leg import feed_direction, pin1_of
+from jobcheck.findings import CallRefused, Finding, command
+from jobcheck.known_good.known import KnownGood
+from jobcheck.rules.registry import RULES
+from jobcheck.schema.controls import overridden, show_control
+from jobcheck.schema.feeders import Feeder
+from jobcheck.schema.machine import Camera, ReportedControl
+from jobcheck.schema.parts import Outline
+from jobcheck.shop.paths import Path
+from jobcheck.shop.shop import Shop
+from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.state.state import folder_state
+from jobcheck.wording import listed
+
+
+class Concern(NamedTuple):
+    """A finding, and what it concerns on a board.
+
+    `references` are placements, `spots` fiducials and holes by kind and name: `fiducials`, `m1`.
+    """
+
+    finding: Finding
+    references: tuple[str, ...]
+    spots: tuple[tuple[str, str], ...]
+
+
+class BoardPicture(NamedTuple):
+    """Both sides of a job, the one that is built first, and the open findings.
+
+    `elsewhere` is how many open findings concern nothing on this board.
+    """
+
+    shop: Shop
+    job: str
+    sides: tuple[BoardView, ...]
+    concerns: tuple[Concern, ...]
+    elsewhere: int
+
+
+def board_picture(
+    root: FilePath, job: str, today: date, folder: FilePath | None = None
+) -> BoardPicture:
+    """Gather the picture of a job's board.
+
+    Raises:
+        CallRefused: the job does not exist or cannot be understood.
+    """
+    linted = lint_state(root, folder_state(root), RULES, today, folder=folder)
+    shop = linted.reading.shop
+    if shop is None:
+        raise CallRefused("shop.yaml cannot be understood. To see why:", command("lint"))
+    _require_job(shop, job)
+    facts = Facts(shop)
+    built = shop.jobs[job].side
+    sides = [board_view(shop, job, built)]
+    other = board_view(shop, job, "bottom" if built == "top" else "top")
+    if other.bodies or other.not_fitted:
+        sides.append(other)
+    concerns = tuple(_concerns(facts, job, linted))
+    return BoardPicture(shop, job, tuple(sides), concerns, len(linted.open) - len(concerns))
+
+
+def _require_job(shop: Shop, job: str) -> None:
+    if job not in shop.jobs:
+        raise CallRefused(f"Job {job} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+
+
+def _concerns(facts: Facts, job: str, linted: LintedShop) -> Iterator[Concern]:
+    for finding in sorted(linted.open, key=lambda one: one.level.rank):
+        paths = (finding.path, *(related.path for related in finding.related))
+        references = dict.fromkeys(ref for path in paths for ref in _references(facts, job, path))
+        spots = dict.fromkeys(
+            (path[3], path[4])
+            for path in paths
+            if path[:2] == ("jobs", job) and len(path) > 4 and path[3] in ("fiducials", "holes")
+        )
+        if references or spots or finding.path[:2] == ("jobs", job):
+            yield Concern(finding, tuple(references), tuple(spots))
+
+
+def _references(facts: Facts, job: str, path: Path) -> Iterable[str]:
+    """Return the placements on a board that depend on a value."""
+    match path:
+        case ("jobs", name, "placements", reference, *_) if name == job:
+            listing = facts.shop.jobs[job].placements.by_reference
+            return (reference,) if reference in listing else ()
+        case (_, _, *_):
+            by_part = facts.usage.placements_by_part.get(job, {})
+            return [ref for part in _parts(facts, path) for ref in by_part.get(part, ())]
+        case _:
+            return ()
+
+
+def _parts(facts: Facts, path: Path) -> Iterable[str]:
+    usage, (kind, name) = facts.usage, path[:2]
+    match kind:
+        case "parts":
+            return (name,)
+        case "outlines":
+            return usage.parts_of_outline(name)
+        case "recognitions":
+            return usage.parts_of_recognition(name)
+        case "nozzles":
+            return usage.parts_of_nozzle(name)
+        case "cameras":
+            found = usage.recognitions_of_camera(name)
+            return [part for one in found for part in usage.parts_of_recognition(one)]
+        case "feeders":
+            feeder = facts.shop.feeders.get(name)
+            return (feeder.part,) if feeder and feeder.part else ()
+        case _:
+            return ()
+
+
+class ControlRow(NamedTuple):
+    """One control of a camera; values in the control's own units, None where there is none.
+
+    `reported` is the device's own range. `seen` is the value that the device had on the day when
+    the camera was last seen as described. `says` compares described and recorded.
+    """
+
+    name: str
+    reported: ReportedControl | None
+    described: int | None
+    recorded: int | None
+    seen: int | None
+    says: str
+    is_lost: bool
+
+    def shown(self, value: int) -> str:
+        """Write a value with its meaning: `100 = 10 ms`."""
+        return show_control(self.name, value)
+
+
+class CameraCard(NamedTuple):
+    """The controls of one camera; `seen` is the day when the device was compared, None never."""
+
+    name: str
+    camera: Camera
+    rows: tuple[ControlRow, ...]
+    seen: date | None
+
+
+class CamerasPicture(NamedTuple):
+    """The cards of all cameras; `record` is the title of the known-good record, empty for none."""
+
+    shop: Shop
+    record: str
+    cards: tuple[CameraCard, ...]
+
+
+def cameras_picture(root: FilePath) -> CamerasPicture:
+    """Gather the controls of every camera: default, described, recorded, seen.
+
+    Raises:
+        CallRefused: the shop cannot be understood, or has no camera.
+    """
+    reading = read_shop(folder_state(root))
+    shop = understood(reading)
+    if not shop.cameras:
+        raise CallRefused("The machine has no camera.")
+    known = KnownGood(reading, root)
+    good = known.shop()
+    cards = []
+    for name, camera in shop.cameras.items():
+        before = good.cameras.get(name) if good else None
+        rows = tuple(_control_rows(camera, before))
+        cards.append(CameraCard(name, camera, rows, camera.seen))
+    return CamerasPicture(shop, known.title if good else "", tuple(cards))
+
+
+def _control_rows(camera: Camera, before: Camera | None) -> Iterator[ControlRow]:
+    now, then = camera.controls or {}, (before.controls or {}) if before else {}
+    names = dict.fromkeys((*then, *now, *camera.reported))
+    governed = {other: name for name, value in now.items() for other in overridden(name, value)}
+    for name in names:
+        reported, described, recorded = camera.reported.get(name), now.get(name), then.get(name)
+        default = reported.default if reported else None
+        seen = described if camera.seen else None
+        is_lost = recorded is not None and described != recorded
+        says = _compared(name, described, recorded, default)
+        if described is not None and name in governed:
+            says += f"; overridden by {governed[name]}"
+        yield ControlRow(name, reported, described, recorded, seen, says, is_lost)
+
+
+def _compared(name: str, described: int | None, recorded: int | None, default: int | None) -> str:
+    if described is None and recorded is None:
+        return "not described"
+    if described is None:
+        return f"missing; recorded {show_control(name, recorded or 0)}"
+    value = show_control(name, described)
+    if recorded is None:
+        return f"{value}; not in the record"
+    if described == recorded:
+        return f"{value}, as recorded"
+    fell = ", the device's default" if described == default else ""
+    return f"{value}{fell}; recorded {show_control(name, recorded)}"
+
+
+class Carried(NamedTuple):
+    """How a feeder carries its part, for a drawing.
+
+    `feed` is the direction in which pockets move, degrees in the machine; `pin1_in_tape` names
+    the side or quadrant of the pocket. None is unknown.
+    """
+
+    name: str
+    feeder: Feeder
+    feed: float | None
+    pin1_in_tape: str | None
+
+
+def carried(shop: Shop, name: str) -> Carried:
+    """Return how a feeder carries its part."""
+    feeder = shop.feeders[name]
+    direction, pin1 = feed_direction(shop, name, feeder), pin1_of(feeder)
+    return Carried(name, feeder, direction[0] if direction else None, pin1[0] if pin1 else None)
+
+
+class PartPicture(NamedTuple):
+    """One placement from pocket to pad: the chain of `where`, and how its feeder carries it.
+
+    `take` and `carried` are None where no feeder holds the part.
+    """
+
+    shop: Shop
+    chain: Chain
+    outline: Outline
+    take: Take | None
+    carried: Carried | None
+    tip_mm: float | None
+
+
+def part_picture(root: FilePath, job: str, reference: str, cell: str | None = None) -> PartPicture:
+    """Gather how one placement is turned from its pocket to its pad.
+
+    Raises:
+        CallRefused: job, reference or cell does not exist, or the outline is not described.
+    """
+    found = where(root, reference, job, cell)
+    chain, shop = found.chain, found.shop
+    outline = shop.outlines.get(chain.outline or "")
+    if outline is None:
+        raise CallRefused(f"The outline of {reference} is not described: nothing can be drawn.")
+    take = chain.takes[0] if chain.takes else None
+    spindle = shop.machine.spindles.get(chain.spindle or "") if shop.machine else None
+    carries = spindle.carries if spindle else None
+    names = [carries] if carries in outline.nozzles else outline.nozzles
+    nozzles = shop.machine.nozzles if shop.machine else {}
+    tip = next((nozzles[name].tip_outer_mm for name in names if name in nozzles), None)
+    return PartPicture(
+        shop, chain, outline, take, carried(shop, take.feeder) if take else None, tip
+    )

@@ -1,0 +1,1 @@
+"""Pictures and pages: positions, escaping, and how a browser shows them."""
