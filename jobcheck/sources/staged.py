@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path as FilePath
 from typing import NamedTuple
@@ -67,7 +68,30 @@ def _staged(top: FilePath, folder: str, changes: Mapping[str, str]) -> Touched:
         if status == "D" and path.endswith(f"/{_RECORD_FILE}")
     ]
     state = staged_state(top, folder)
-    return Touched(state, bool(recorded), tuple(_not_withdrawn(top, folder, gone)))
+    removed = [*_not_withdrawn(top, folder, gone), *_left_behind(top, folder, changes, state)]
+    return Touched(state, bool(recorded), tuple(removed))
+
+
+def _left_behind(
+    top: FilePath, folder: str, changes: Mapping[str, str], state: State
+) -> Iterator[str]:
+    """Yield the records that a shop had in the folder that it is moved from, and has no more.
+
+    A shop is moved where a commit adds its shop.yaml and deletes another's; a record that came
+    along has the same name in the new folder.
+    """
+    if changes.get(f"{folder}/{ROOT_FILE}".lstrip("/")) != "A":
+        return
+    left = [path for path, status in changes.items() if status == "D"]
+    for old in _shop_folders(set(left)):
+        inside = f"{old}/{RECORDS}/".removeprefix("/")
+        records = [p for p in left if p.startswith(inside) and p.endswith(f"/{_RECORD_FILE}")]
+        names = [path.removeprefix(f"{old}/").rpartition("/")[0] for path in records]
+        dropped = [name for name in names if f"{name}/{_RECORD_FILE}" not in state.files]
+        yield from (
+            os.path.relpath(top / old / name, top / folder)
+            for name in _not_withdrawn(top, old, dropped)
+        )
 
 
 def _not_withdrawn(top: FilePath, folder: str, removed: list[str]) -> Iterator[str]:

@@ -39,6 +39,24 @@ def test_removing_a_record_and_losing_a_setting_at_once_is_stopped(recorded: Rep
     assert "[record-removed]" in done.text
 
 
+@pytest.mark.parametrize("place", ["bench", "elsewhere/bench"])
+def test_moving_the_shop_without_its_records_is_stopped(recorded: Repository, place: str) -> None:
+    (recorded.top / place).parent.mkdir(exist_ok=True)
+    recorded.git("mv", "shop", place)
+    recorded.git("rm", "-r", "--quiet", "--cached", f"{place}/known-good")
+    shutil.rmtree(recorded.top / place / "known-good")
+    recorded.stage(f"{place}/placer.yaml", *LOST_GAIN[1:])
+    done = recorded.commit()
+    assert not done.passed
+    assert done.text.count("[record-removed]") == 1
+    assert f"git restore --staged --worktree -- {RECORD}\n" in done.text
+    recorded.git("restore", "--staged", "--worktree", "--", RECORD)
+    recorded.git("mv", "shop/known-good", f"{place}/known-good")
+    done = recorded.commit()
+    assert "[record-removed]" not in done.text
+    assert "[camera-settings-lost]" in done.text
+
+
 def test_removing_a_withdrawn_record_passes(recorded: Repository) -> None:
     done = recorded.jobcheck("withdraw", "1", "--because", "a loose lens", "--shop", "shop")
     assert done.passed, done.text
