@@ -14,6 +14,7 @@ from jobcheck.changes.groups import Group, groups
 from jobcheck.changes.selections import selections
 from jobcheck.commands.lint import controller_of
 from jobcheck.facts.facts import Facts
+from jobcheck.known_good.known import KnownGood
 from jobcheck.known_good.states import read_state, record_of
 from jobcheck.known_good.store import Record
 from jobcheck.schema.fields import FieldClass
@@ -30,7 +31,8 @@ class Compared(NamedTuple):
 
     `record` is the record that the old state comes from, if it is one; `asked` is how the call
     names the two states, `only` what it is narrowed to. `outside` are the lines in which the
-    controller's files differ from the record's copies outside the map.
+    controller's files differ from the record's copies outside the map, `removed` the numbers of
+    records that are no longer there, as ranges.
     """
 
     root: FilePath
@@ -44,6 +46,7 @@ class Compared(NamedTuple):
     asked: tuple[str, str] = ("good", "now")
     only: tuple[Path, ...] = ()
     outside: Mapping[str, tuple[int, ...]] = MappingProxyType({})
+    removed: tuple[tuple[int, int], ...] = ()
 
     @property
     def differs(self) -> bool:
@@ -81,6 +84,7 @@ def compare(
         asked=(old, new),
         only=wanted,
         outside={} if wanted else _outside(before, after, record, folder),
+        removed=tuple(KnownGood(after, root).removed),
     )
 
 

@@ -12,6 +12,7 @@ from jobcheck.known_good.store import (
     Record,
     RecordRefused,
     Records,
+    gaps,
     records_of,
     withdrawing,
 )
@@ -62,6 +63,11 @@ class KnownGood:
         """Whether there are records, but all of them were withdrawn."""
         entries = self._records.entries
         return bool(entries) and all(entry.is_withdrawn for entry in entries)
+
+    @property
+    def removed(self) -> list[tuple[int, int]]:
+        """Ranges of the numbers of records that were removed."""
+        return gaps(entry.number for entry in self._records.entries)
 
     def shop(self) -> Shop | None:
         """Return the last known-good shop, if there is one."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
+from itertools import pairwise
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
@@ -150,6 +151,16 @@ class RecordFiles(Files):
     def names(self, pattern: str) -> list[str]:
         """Return the names that match."""
         return sorted(name for name in self._names if matches(name, pattern))
+
+
+def gaps(numbers: Iterable[int]) -> list[tuple[int, int]]:
+    """Return the numbers of records that are no longer there, as ranges: a new one has the next.
+
+    >>> gaps([2, 5])
+    [(1, 1), (3, 4)]
+    """
+    known = sorted({0, *numbers})
+    return [(one + 1, other - 1) for one, other in pairwise(known) if other - one > 1]
 
 
 class Records:

@@ -12,6 +12,7 @@ from jobcheck.commands.diff import Compared
 from jobcheck.findings import command
 from jobcheck.known_good.store import Record
 from jobcheck.reports.calls import Call
+from jobcheck.reports.text.findings import removed_text
 from jobcheck.reports.text.layout import WIDTH, Line, amount, columns, paragraph, proposed, titled
 from jobcheck.schema.controls import show_control
 from jobcheck.schema.fields import FieldClass
@@ -46,6 +47,7 @@ def diff_text(compared: Compared, call: Call, quiet: bool) -> list[str]:
     notes = [group for group in others if _class_of(group) is FieldClass.NOTE]
     lines += _section("Notes changed", notes)
     lines += _outside(compared)
+    lines += ["", *removed_text(compared.removed)] if compared.removed else []
     if lost and not quiet and compared.asked[1] == "now":
         lines += _next(lost[0], compared.asked[0], call)
     return lines[1:] if lines[:1] == [""] else lines

@@ -148,7 +148,15 @@ def _switched_off(shop: LintedShop) -> list[str]:
             f"Wider limit: limits.{limit.limit} is {number(limit.value)}, its default is "
             f"{number(limit.default)}."
         )
-    return lines
+    return lines + removed_text(shop.known_good.removed)
+
+
+def removed_text(gaps: Sequence[tuple[int, int]]) -> list[str]:
+    """Name the records that were there once, in one line; nothing where none is missing."""
+    names = [
+        f"record {first}" if first == last else f"records {first} to {last}" for first, last in gaps
+    ]
+    return paragraph(f"Removed, so not compared: {listed(names)}.") if names else []
 
 
 def unchecked_count(shop: LintedShop) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -11,9 +10,9 @@ from jobcheck.changes.change import Change
 from jobcheck.commands.keep import Kept
 from jobcheck.findings import Command, Finding, command
 from jobcheck.known_good.record import About
-from jobcheck.known_good.store import Record, RecordRefused
+from jobcheck.known_good.store import Record, RecordRefused, gaps
 from jobcheck.reports.calls import Call
-from jobcheck.reports.text.findings import finding_text
+from jobcheck.reports.text.findings import finding_text, removed_text
 from jobcheck.reports.text.layout import amount, columns, paragraph, proposed
 from jobcheck.shop.paths import show
 from jobcheck.shop.values import MISSING
@@ -103,8 +102,7 @@ def _signed(about: About) -> list[str]:
 def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[str]:
     """List the records, the newest first: whole or damaged, with evidence and withdrawals."""
     lines = paragraph(_history_head(records, name))
-    if removed := _removed([found.entry.number for found in records]):
-        lines += paragraph(f"Removed: {listed(removed)}.")
+    lines += removed_text(gaps(found.entry.number for found in records))
     for found in records:
         if isinstance(found, RecordRefused):
             number = found.entry.number or "-"
@@ -125,15 +123,6 @@ def history_text(records: Sequence[Record | RecordRefused], name: str) -> list[s
             text = f"withdrawn {gone.date.isoformat()}: {gone.because}"
             lines += paragraph(text, "     ", "     ")
     return lines
-
-
-def _removed(numbers: Sequence[int]) -> list[str]:
-    """Name the records that were there once: each new one has the next number."""
-    known = sorted({0, *numbers})
-    gaps = [(one + 1, other - 1) for one, other in pairwise(known) if other - one > 1]
-    return [
-        f"record {first}" if first == last else f"records {first} to {last}" for first, last in gaps
-    ]
 
 
 def _by(about: About) -> str:

@@ -1,0 +1,25 @@
+"""A record that was removed is named by lint, diff and history."""
+
+import io
+import shutil
+
+from jobcheck.cli.main import main
+from jobcheck.known_good.store import gaps
+from tests.golden.play import EXAMPLES
+
+
+def test_gaps_are_ranges_of_numbers():
+    assert gaps([1, 2, 3]) == []
+    assert gaps([2, 5]) == [(1, 1), (3, 4)]
+    assert gaps([]) == []
+
+
+def test_lint_diff_and_history_name_a_removed_record(tmp_path):
+    shop = tmp_path / "shop"
+    shutil.copytree(EXAMPLES / "soil-logger-drifted", shop)
+    removed = next((shop / "known-good").glob("2-*"))
+    shutil.rmtree(removed)
+    for command in ("lint", "diff", "history"):
+        out = io.StringIO()
+        main([command, "--shop", str(shop), "--as-of", "2026-11-25"], out, out)
+        assert "Removed, so not compared: record 2." in out.getvalue(), command
