@@ -35,6 +35,7 @@ COMMANDS = (
     "used",
     "repeatability",
     "capability",
+    "sheet",
     "picture",
     "schema",
 )

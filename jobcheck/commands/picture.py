@@ -10,14 +10,13 @@ from typing import NamedTuple
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.commands.where import where
 from jobcheck.facts.board_view import BoardView, board_view
+from jobcheck.facts.carried import Carried, carried
 from jobcheck.facts.chain import Chain, Take
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.feeder_leg import feed_direction, pin1_of
 from jobcheck.findings import CallRefused, Finding, command
 from jobcheck.known_good.known import KnownGood
 from jobcheck.rules.registry import RULES
 from jobcheck.schema.controls import overridden, show_control
-from jobcheck.schema.feeders import Feeder
 from jobcheck.schema.machine import Camera, ReportedControl
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path
@@ -212,26 +211,6 @@ def _compared(name: str, described: int | None, recorded: int | None, default: i
     return f"{value}{fell}; recorded {show_control(name, recorded)}"
 
 
-class Carried(NamedTuple):
-    """How a feeder carries its part, for a drawing.
-
-    `feed` is the direction in which pockets move, degrees in the machine; `pin1_in_tape` names
-    the side or quadrant of the pocket. None is unknown.
-    """
-
-    name: str
-    feeder: Feeder
-    feed: float | None
-    pin1_in_tape: str | None
-
-
-def carried(shop: Shop, name: str) -> Carried:
-    """Return how a feeder carries its part."""
-    feeder = shop.feeders[name]
-    direction, pin1 = feed_direction(shop, name, feeder), pin1_of(feeder)
-    return Carried(name, feeder, direction[0] if direction else None, pin1[0] if pin1 else None)
-
-
 class PartPicture(NamedTuple):
     """One placement from pocket to pad: the chain of `where`, and how its feeder carries it.
 
@@ -264,5 +243,5 @@ def part_picture(root: FilePath, job: str, reference: str, cell: str | None = No
     nozzles = shop.machine.nozzles if shop.machine else {}
     tip = next((nozzles[name].tip_outer_mm for name in names if name in nozzles), None)
     return PartPicture(
-        shop, chain, outline, take, carried(shop, take.feeder) if take else None, tip
+        shop, chain, outline, take, carried(Facts(shop), take.feeder) if take else None, tip
     )

@@ -4,36 +4,23 @@ from __future__ import annotations
 
 from typing import Any
 
-from jobcheck.commands.picture import Carried, PartPicture
+from jobcheck.commands.picture import PartPicture
 from jobcheck.commands.where import CAUTION
 from jobcheck.reports.pages.bodies import Glyph, glyph
 from jobcheck.reports.pages.page import Figure, drawn
-from jobcheck.trade.plane import direction, wrap
-from jobcheck.trade.polarity import PIN1_AT_ZERO
-from jobcheck.trade.tape import (
-    EDGE_TO_HOLE_MM,
-    HOLE_DIAMETER_MM,
-    HOLE_PITCH_MM,
-    TAPES,
-    nearest_width,
-    pocket_from_hole,
+from jobcheck.reports.pages.pocket import (
+    HALF,
+    feed_sentence,
+    pin1_at,
+    pin1_sentence,
+    pocket_values,
+    pointer,
 )
+from jobcheck.trade.plane import direction, turned, wrap
 from jobcheck.wording import number
 
-_HALF, _PART = 130.0, 110.0
-"""Half the size of a drawing, and the size of the larger side of the part in it."""
-
-IN_TAPE = {
-    "forward": "toward the front of the feed",
-    "q2": "forward, on the side of the round holes (quadrant 2)",
-    "holes": "toward the round holes",
-    "q1": "backward, on the side of the round holes (quadrant 1)",
-    "backward": "toward the reel",
-    "q3": "backward, on the plain side (quadrant 3)",
-    "plain_edge": "toward the plain edge",
-    "q4": "forward, on the plain side (quadrant 4)",
-}
-"""Where pin 1 is in a pocket, in words; the feed goes forward."""
+_PART, _REACH = 110.0, 100.0
+"""Size of the larger side of the part in a drawing, and how far out pin 1 is pointed at."""
 
 
 def part_figures(picture: PartPicture) -> list[Figure]:
@@ -62,17 +49,12 @@ def _scaled(picture: PartPicture) -> Glyph:
     return glyph(outline, scale=_PART / max(*outline.body_mm, *outline.size_mm))
 
 
-def _pin1(picture: PartPicture, attitude: float | None) -> float | None:
-    at_zero = picture.outline.pin1_at_zero
-    return None if at_zero is None or attitude is None else wrap(PIN1_AT_ZERO[at_zero] + attitude)
-
-
 def _figure(sentence: str, template: str, words: list[str], **values: Any) -> Figure:
     content = drawn(template, **values)
     describes = f"{sentence}. {' '.join(words)}"
-    side = 2 * _HALF
+    side = 2 * HALF
     return Figure(
-        sentence, content, side, side, tuple(words), describes=describes, left=-_HALF, top=-_HALF
+        sentence, content, side, side, tuple(words), describes=describes, left=-HALF, top=-HALF
     )
 
 
@@ -80,102 +62,23 @@ def _in_pocket(picture: PartPicture) -> Figure:
     carried, take = picture.carried, picture.take
     if carried is None or take is None:
         words = ["No feeder holds the part."]
-        return _figure("1. In its pocket", "pocket.svg", words, tape=None, glyph=None, pointer=None)
-    scale = _tape_scale(carried, picture)
-    faces = _pin1(picture, take.attitude)
-    words = [f"{carried.name}, {carried.feeder.carrier}. {pin1_sentence(carried)}"]
-    if carried.feed is not None:
-        words.append(f"Pockets move toward {number(wrap(carried.feed))} (arrow).")
+        values = {"tape": None, "glyph": None, "unknown": "no feeder", "pointer": None}
+        return _figure("1. In its pocket", "pocket.svg", words, **values)
+    says = [pin1_sentence(carried, picture.outline), feed_sentence(carried)]
+    words = [f"{carried.name}, {carried.feeder.carrier}. {' '.join(filter(None, says))}"]
+    if None not in (carried.attitude, take.attitude) and carried.attitude != take.attitude:
+        words.append(
+            f"By the carrier it is turned {number(carried.attitude or 0.0)}; pick.rotation states "
+            f"{number(take.attitude or 0.0)}."
+        )
     return _figure(
-        "1. In its pocket",
-        "pocket.svg",
-        words,
-        tape=tape_drawing(carried, picture.outline.size_mm, scale, take.attitude, _HALF),
-        glyph=None if take.attitude is None else glyph(picture.outline, scale=scale),
-        turn=-(take.attitude or 0.0),
-        pointer=_pointer(faces, 100.0),
+        "1. In its pocket", "pocket.svg", words, **pocket_values(carried, picture.outline)
     )
-
-
-def pin1_sentence(carried: Carried) -> str:
-    """Say where pin 1 is in the pocket."""
-    if carried.feeder.carrier == "tray":
-        tray = carried.feeder.tray
-        attitude = tray.attitude if tray else None
-        known = "unknown" if attitude is None else number(attitude)
-        return f"Attitude in the tray: {known}."
-    if carried.pin1_in_tape is None:
-        return "Where pin 1 is in the pocket is not described."
-    return f"Pin 1 is {IN_TAPE[carried.pin1_in_tape]}."
-
-
-def _tape_scale(carried: Carried, picture: PartPicture) -> float:
-    tape = carried.feeder.tape
-    largest = max(picture.outline.size_mm)
-    width = max(tape.width_mm, largest) if tape else 2.0 * largest
-    return 1.7 * _HALF / (1.3 * width)
-
-
-def tape_drawing(
-    carried: Carried,
-    size: tuple[float, float],
-    scale: float,
-    attitude: float | None,
-    half: float,
-    feed: float | None = None,
-) -> dict[str, Any] | None:
-    """Return a tape around its pocket at 0, in the tape's own frame, turned to the feed; y down.
-
-    `half` is how far it is drawn each way. Hole and edge distances: EIA-481-D Tables 2 and 3. None
-    where the feed is unknown or the carrier is no tape.
-    """
-    tape, feed = carried.feeder.tape, carried.feed if feed is None else feed
-    if tape is None or feed is None:
-        return None
-    standard = TAPES[nearest_width(tape.width_mm)]
-    along, across = pocket_from_hole(standard)
-    upper = -scale * (abs(across) + EDGE_TO_HOLE_MM)
-    lower = upper + scale * tape.width_mm
-    holes = _steps(scale * HOLE_PITCH_MM, scale * abs(along), half)
-    length, width = _pocket(carried, size, attitude, feed)
-    tip = half - 6
-    y = lower + 9
-    return {
-        "turn": -feed + 0.0,
-        "edges": f"M{-half} {upper:.2f}H{half}M{-half} {lower:.2f}H{half}",
-        "holes": [(x, round(-scale * abs(across), 2)) for x in holes],
-        "radius": round(scale * HOLE_DIAMETER_MM / 2, 2),
-        "pockets": _steps(scale * tape.pocket_pitch_mm, 0.0, half),
-        "pocket": (round(scale * length, 2), round(scale * width, 2)),
-        "arrow": f"M{tip - 34} {y:.2f}H{tip}m-7 -4l7 4l-7 4",
-    }
-
-
-def _pocket(
-    carried: Carried, size: tuple[float, float], attitude: float | None, feed: float
-) -> tuple[float, float]:
-    """Return the pocket along and across the tape, mm; a little more than the part if unknown."""
-    tape = carried.feeder.tape
-    if tape and tape.pocket_mm:
-        return tape.pocket_mm[0], tape.pocket_mm[1]
-    is_across = attitude is not None and abs(wrap(2 * (attitude - feed))) > 90
-    length, width = size[::-1] if is_across else size
-    return length * 1.12, width * 1.12
-
-
-def _steps(step: float, first: float, half: float) -> list[float]:
-    """Return multiples of a step from `first` that are within the drawing, both ways."""
-    lowest = -int((half + first) / step)
-    return [
-        round(first + n * step, 2)
-        for n in range(lowest, int((half - first) / step) + 1)
-        if abs(first + n * step) <= half
-    ]
 
 
 def _on_nozzle(picture: PartPicture) -> Figure:
     attitude = picture.take.attitude if picture.take else None
-    faces = _pin1(picture, attitude)
+    faces = pin1_at(picture.outline, attitude)
     words = [
         "Attitude at pick is unknown."
         if attitude is None
@@ -195,7 +98,7 @@ def _on_nozzle(picture: PartPicture) -> Figure:
         turn=None if attitude is None else -attitude + 0.0,
         unknown="attitude unknown",
         tip=picture.tip_mm and round(picture.tip_mm * scale / 2, 2),
-        pointer=_pointer(faces, 100.0),
+        pointer=pointer(faces, _REACH),
     )
 
 
@@ -205,9 +108,9 @@ def _turning(picture: PartPicture) -> Figure:
     shape = _scaled(picture)
     was = None
     if take is not None and take.attitude is not None and turn is not None:
-        start = _pin1(picture, take.attitude)
+        start = pin1_at(picture.outline, take.attitude)
         start = take.attitude if start is None else start
-        was = {"turn": -take.attitude + 0.0, "arc": _arc(start, turn, 84.0)}
+        was = {"turn": -take.attitude + 0.0, "arc": _arc(start, turn, 74.0)}
     words = [
         "The turn is unknown."
         if turn is None
@@ -223,7 +126,7 @@ def _turning(picture: PartPicture) -> Figure:
         turn=None if turn is None or target is None else -target + 0.0,
         unknown="turn unknown",
         tip=None,
-        pointer=_pointer(_pin1(picture, target) if turn is not None else None, 100.0),
+        pointer=pointer(pin1_at(picture.outline, target) if turn is not None else None, _REACH),
     )
 
 
@@ -257,26 +160,12 @@ def _on_pad(picture: PartPicture) -> Figure:
         turn=None if target is None else -target + 0.0,
         unknown="angle unknown",
         tip=None,
-        pointer=_pointer(faces, 100.0),
+        pointer=pointer(faces, _REACH),
     )
 
 
 def _faces(faces: float | None) -> str:
     return "" if faces is None else f", pin 1 faces {number(faces)}"
-
-
-def _pointer(faces: float | None, reach: float) -> dict[str, Any] | None:
-    """Return a short arrow outside the part toward which pin 1 faces."""
-    if faces is None:
-        return None
-    x, y = direction(faces)
-    start, end = 0.78 * reach, reach
-    left, right = direction(faces + 150), direction(faces - 150)
-    tip = f"{end * x:.2f} {-end * y:.2f}"
-    barbs = (f"M{tip}l{7 * u:.2f} {-7 * v:.2f}" for u, v in (left, right))
-    path = f"M{start * x:.2f} {-start * y:.2f}L{tip}{''.join(barbs)}"
-    far = reach + 14
-    return {"path": path, "x": round(far * x, 2), "y": round(-far * y + 4, 2)}
 
 
 def _arc(start: float, turn: float, radius: float) -> str:
@@ -291,14 +180,9 @@ def _arc(start: float, turn: float, radius: float) -> str:
     path = f"M{radius * x:.2f} {-radius * y:.2f}A{radius} {radius} 0 0 {sweep} "
     path += f"{radius * u:.2f} {-radius * v:.2f}"
     for bend in (heading, -heading):
-        back = _turned(onward, bend)
+        back = turned(onward, bend)
         path += f"M{radius * u:.2f} {-radius * v:.2f}l{8 * back[0]:.2f} {-8 * back[1]:.2f}"
     return path
-
-
-def _turned(vector: tuple[float, float], angle: float) -> tuple[float, float]:
-    cosine, sine = direction(angle)
-    return vector[0] * cosine - vector[1] * sine, vector[0] * sine + vector[1] * cosine
 
 
 def _axes(turn: float) -> dict[str, Any]:

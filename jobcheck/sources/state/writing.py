@@ -121,7 +121,7 @@ def write_page(path: FilePath, text: str) -> None:
     """
     name, target, new = str(path), FilePath(os.path.realpath(path)), text.encode()
     if not target.parent.is_dir():
-        raise WriteRefused(name, f"the folder {target.parent} does not exist")
+        raise WriteRefused(name, f"the folder {path.parent} does not exist")
     old = _present(name, target)
     if old is not None and OUR_PAGE not in old[:_BEGINNING]:
         raise WriteRefused(name, "it exists and was not made by jobcheck; choose another name")
