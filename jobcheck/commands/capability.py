@@ -10,7 +10,7 @@ from jobcheck.facts.facts import Facts
 from jobcheck.findings import CallRefused, command
 from jobcheck.schema.machine import Repeats
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.shop_reader import read_shop, require_job, understood
 from jobcheck.sources.state.state import folder_state
 
 
@@ -32,8 +32,7 @@ def capability_of(root: FilePath, job: str) -> Capability:
             outline of the job has known terminals.
     """
     shop = understood(read_shop(folder_state(root)))
-    if job not in shop.jobs:
-        raise CallRefused(f"Job {job} does not exist. Jobs: {', '.join(shop.jobs) or 'none'}.")
+    require_job(shop, job)
     measured = shop.machine.repeatability if shop.machine else None
     if measured is None or (measured.x_mm is None and measured.y_mm is None):
         raise CallRefused(

@@ -16,9 +16,9 @@ from jobcheck.shop.shop import Shop
 from jobcheck.shop.values import is_absent
 from jobcheck.sources.edits.edits import Edit
 from jobcheck.sources.edits.proposals import Proposal, propose
-from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.shop_reader import read_shop, require_job, understood
 from jobcheck.sources.state.state import folder_state
-from jobcheck.wording import listed, near
+from jobcheck.wording import near
 
 
 class Checked(NamedTuple):
@@ -46,8 +46,7 @@ def check(
     """
     reading = read_shop(folder_state(root))
     shop = understood(reading)
-    if job not in shop.jobs:
-        raise CallRefused(f"Job {job} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+    require_job(shop, job)
     names = tuple(dict.fromkeys(references))
     listing = shop.jobs[job].placements
     prints = {name: _fingerprint(shop, job, name) for name in names}

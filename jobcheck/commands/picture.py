@@ -21,9 +21,8 @@ from jobcheck.schema.machine import Camera, ReportedControl
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.shop_reader import read_shop, require_job, understood
 from jobcheck.sources.state.state import folder_state
-from jobcheck.wording import listed
 
 
 class Concern(NamedTuple):
@@ -74,8 +73,7 @@ def board_picture(
 
 
 def _require_job(shop: Shop, job: str) -> None:
-    if job not in shop.jobs:
-        raise CallRefused(f"Job {job} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+    require_job(shop, job)
 
 
 def _concerns(facts: Facts, job: str, linted: LintedShop) -> Iterator[Concern]:

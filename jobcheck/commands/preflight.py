@@ -26,6 +26,7 @@ from jobcheck.schema.fields import FieldClass
 from jobcheck.schema.trial import TrialKind
 from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
+from jobcheck.sources.shop_reader import require_job
 from jobcheck.sources.state.state import folder_state
 from jobcheck.wording import count, listed
 
@@ -92,8 +93,8 @@ def preflight(
     shop = linted.reading.shop
     if shop is None:
         raise CallRefused("shop.yaml cannot be understood. To see why:", command("lint"))
-    if job not in shop.jobs and not linted.reading.faults:
-        raise CallRefused(f"Job {job} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+    if not linted.reading.faults or job in shop.drafts:
+        require_job(shop, job)
     if job not in shop.jobs:
         raise CallRefused(f"Job {job} cannot be understood. To see why:", command("lint"))
     shop = with_panels(shop, job, panels)

@@ -17,10 +17,9 @@ from jobcheck.known_good.known import KnownGood
 from jobcheck.schema.trial import Observation
 from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.shop_reader import read_shop, require_job, understood
 from jobcheck.sources.state.state import folder_state
 from jobcheck.trade.shared_shifts import SharedShift, shared_shifts
-from jobcheck.wording import listed
 
 
 class Lost(NamedTuple):
@@ -58,8 +57,8 @@ def prove(root: FilePath, job: str | None) -> tuple[JobProof, ...]:
     """
     reading = read_shop(folder_state(root))
     shop = understood(reading)
-    if job is not None and job not in shop.jobs:
-        raise CallRefused(f"Job {job} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+    if job is not None:
+        require_job(shop, job)
     if not shop.jobs:
         raise CallRefused("The shop has no job.")
     good = KnownGood(reading, root).shop()

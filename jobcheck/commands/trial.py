@@ -17,12 +17,12 @@ from jobcheck.findings import CallRefused
 from jobcheck.schema.trial import Observation, Result, TrialKind
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.proposals import write_and_read_back
-from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.shop_reader import read_shop, require_job, understood
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import Rewrite, WriteRefused
 from jobcheck.sources.yaml.spelling import block_lines, flow_text, spell_key
 from jobcheck.text import NotUnderstood, Text
-from jobcheck.wording import listed, near
+from jobcheck.wording import near
 
 RESULTS: tuple[str, ...] = get_args(Result)
 KINDS: tuple[str, ...] = get_args(TrialKind)
@@ -60,8 +60,7 @@ def add_trial(
             written.
     """
     shop = understood(read_shop(folder_state(root)))
-    if job not in shop.jobs:
-        raise CallRefused(f"Job {job} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+    require_job(shop, job)
     placed = {reference: placement.part or "" for reference, placement in shop.placed(job)}
     if seen is not None:
         observed = _from_csv(seen, placed, job)

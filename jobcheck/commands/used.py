@@ -18,13 +18,12 @@ from jobcheck.shop.paths import Path, natural
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.edits.edits import Edit
 from jobcheck.sources.edits.proposals import Proposal, propose, write_and_read_back
-from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.shop_reader import read_shop, require_job, understood
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import Rewrite, WriteRefused
 from jobcheck.sources.yaml.reader import read_yaml
 from jobcheck.sources.yaml.spelling import block_lines
 from jobcheck.text import NotUnderstood
-from jobcheck.wording import listed
 
 
 class Used(NamedTuple):
@@ -86,8 +85,7 @@ def use(
 
 
 def _check(shop: Shop, job: str, run: str, lost: Mapping[str, int]) -> None:
-    if job not in shop.jobs:
-        raise CallRefused(f"Job {job} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+    require_job(shop, job)
     if not re.fullmatch(r"[A-Za-z0-9_-]{1,100}", run):
         raise CallRefused(f"{run} cannot name a run: use letters, digits, - and _.")
     for feeder in lost:

@@ -12,7 +12,7 @@ from jobcheck.facts.frames import Cell, Frames, frames_of
 from jobcheck.findings import CallRefused
 from jobcheck.shop.places import Place
 from jobcheck.shop.shop import Shop
-from jobcheck.sources.shop_reader import read_shop, understood
+from jobcheck.sources.shop_reader import read_shop, require_job, understood
 from jobcheck.sources.state.state import folder_state
 
 CAUTION = (
@@ -58,8 +58,8 @@ def where(
 
 
 def _job(shop: Shop, reference: str, job: str | None) -> str:
-    if job is not None and job not in shop.jobs:
-        raise CallRefused(f"Job {job} does not exist.{_known('Jobs', shop.jobs)}")
+    if job is not None:
+        require_job(shop, job)
     jobs = [job] if job is not None else list(shop.jobs)
     having = [name for name in jobs if reference in shop.jobs[name].placements.by_reference]
     if len(having) > 1:

@@ -93,7 +93,7 @@ def find_links(shop: Shop) -> Links:
         for key, entry in getattr(shop, collection).items():
             for target, path in _named(entry, (collection, key)):
                 users[target].append(path)
-    for name, job in shop.jobs.items():
+    for name, job in (*shop.jobs.items(), *shop.drafts.items()):
         for target, paths in _job_names(name, job):
             users[target] += paths
     return Links({target: tuple(paths) for target, paths in users.items()})

@@ -263,15 +263,18 @@ class Run(Described):
     )
 
 
-class Job(Described):
-    """One job: a board and what is placed on it."""
+class JobDraft(Described):
+    """A job as far as it is described: only its list is required.
+
+    What needs its side, board or seat is not checked until all three are there.
+    """
 
     describes: Literal["job"] = note("The kind of this document.", ...)
     edition: Literal[1] = note("The edition of the description.", ...)
-    side: Side = setting("The side that is built.")
-    board: Board = measurement("The board.")
+    side: Side | None = setting("The side that is built.", None)
+    board: Board | None = measurement("The board.", None)
     panel: Panel | None = setting("The panel, where several boards hang together.", None)
-    seat: Seat = measurement("Where board or panel is.")
+    seat: Seat | None = measurement("Where board or panel is.", None)
     order: Literal["lowest-first", "as-listed"] = setting(
         "In which order parts are placed, where their own numbers are alike.", "lowest-first"
     )
@@ -292,7 +295,7 @@ class Job(Described):
     note: str | None = note("For people.")
 
     @model_validator(mode="after")
-    def _cells_exist(self) -> "Job":
+    def _cells_exist(self) -> "JobDraft":
         if self.panel is None:
             return self
         for cell in [*self.panel.half_turned, *self.panel.skip]:
@@ -302,3 +305,20 @@ class Job(Described):
                     f"1-1 to {self.panel.columns}-{self.panel.rows}"
                 )
         return self
+
+    @property
+    def lacks(self) -> tuple[str, ...]:
+        """Which of side, board and seat are not described."""
+        return tuple(name for name in WHOLE if getattr(self, name) is None)
+
+
+WHOLE = ("side", "board", "seat")
+"""What makes a job whole, so that its placements have a place on the machine."""
+
+
+class Job(JobDraft):
+    """One job: a board and what is placed on it."""
+
+    side: Side = setting("The side that is built.")
+    board: Board = measurement("The board.")
+    seat: Seat = measurement("Where board or panel is.")

@@ -11,7 +11,7 @@ from pydantic.fields import FieldInfo
 
 from jobcheck.schema.feeders import Feeders
 from jobcheck.schema.fields import FieldClass, mark
-from jobcheck.schema.job import Job
+from jobcheck.schema.job import Job, JobDraft
 from jobcheck.schema.machine import Machine
 from jobcheck.schema.parts import Parts
 from jobcheck.schema.shop_file import ShopFile
@@ -29,7 +29,7 @@ class _Kinds(Mapping[str, type[BaseModel]]):
         "machine": Machine,
         "parts": Parts,
         "feeders": Feeders,
-        "job": Job,
+        "job": JobDraft,
     }
 
     def __getitem__(self, kind: str) -> type[BaseModel]:

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobcheck.schema.feeders import Feeder
-from jobcheck.schema.job import Job, Placement
+from jobcheck.schema.job import Job, JobDraft, Placement
 from jobcheck.schema.limits import Limits
 from jobcheck.schema.machine import Camera, Machine
 from jobcheck.schema.parts import Outline, Part, Recognition
@@ -54,6 +54,8 @@ class Shop:
     feeders: Mapping[str, Feeder]
     jobs: Mapping[str, Job]
     plain: Plain = field(repr=False)
+    drafts: Mapping[str, JobDraft] = field(default_factory=dict)
+    """Jobs whose side, board or seat is not described: only their lists are known."""
     not_understood: frozenset[Path] = frozenset()
     repeated: Mapping[Path, int] = field(default_factory=dict)
     """Placements listed more than once: path -> how often."""

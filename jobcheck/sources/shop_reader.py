@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from jobcheck.findings import CallRefused, Finding, command, fault, sentences
+from jobcheck.schema.job import WHOLE, Job, JobDraft
 from jobcheck.schema.shop_file import BRINGS, COLLECTIONS
 from jobcheck.shop.classes import KINDS, text_keys
 from jobcheck.shop.paths import Path
@@ -17,7 +18,7 @@ from jobcheck.sources.state.state import ROOT_FILE, State, Unreadable, named_fil
 from jobcheck.sources.validation import validate
 from jobcheck.sources.yaml.reader import read_yaml
 from jobcheck.text import NotUnderstood
-from jobcheck.wording import count
+from jobcheck.wording import count, listed
 
 EDITION = 1
 TRIALS = "trials/*.yaml"
@@ -67,6 +68,20 @@ def understood(reading: Reading) -> Shop:
     return reading.shop
 
 
+def require_job(shop: Shop, name: str) -> None:
+    """Refuse a job that does not exist, or is a list alone.
+
+    Raises:
+        CallRefused: it says which jobs there are, or what the job lacks.
+    """
+    if name in shop.jobs:
+        return
+    if name in shop.drafts:
+        lacks = listed([f"no {key}" for key in shop.drafts[name].lacks])
+        raise CallRefused(f"Job {name} is not described whole: {lacks} in its job.yaml.")
+    raise CallRefused(f"Job {name} does not exist. Jobs: {listed(list(shop.jobs)) or 'none'}.")
+
+
 @dataclass
 class _ShopReader:
     state: State
@@ -93,7 +108,7 @@ class _ShopReader:
         machine = self._machine(model.machine, plain)
         for kind, collections in COLLECTIONS.items():
             self.collected |= self._collect(kind, collections, getattr(model, kind), plain)
-        jobs = self._jobs(model.jobs, plain)
+        jobs, drafts = self._jobs(model.jobs, plain)
         bridge = self._bridge(model.bridge, plain) if model.bridge is not None else None
         trials = self._trials()
         shop = Shop(
@@ -101,6 +116,7 @@ class _ShopReader:
             root=model,
             machine=machine,
             jobs=jobs,
+            drafts=drafts,
             plain=plain,
             not_understood=frozenset(self.broken),
             repeated=self.repeated,
@@ -232,8 +248,12 @@ class _ShopReader:
             for name in named_files(self.state.files, pattern):
                 yield name, named_at
 
-    def _jobs(self, patterns: list[str], plain: dict[str, Any]) -> dict[str, Any]:
+    def _jobs(
+        self, patterns: list[str], plain: dict[str, Any]
+    ) -> tuple[dict[str, Any], dict[str, Any]]:
+        """Read the jobs; those that are not whole are drafts."""
         jobs: dict[str, Any] = {}
+        drafts: dict[str, Any] = {}
         plain["jobs"] = {}
         for file, named_at in self._named("jobs", patterns):
             folder = file.rpartition("/")[0]
@@ -251,8 +271,8 @@ class _ShopReader:
             if held is None or held.model is None:
                 self.broken.add(path)
             else:
-                jobs[name] = held.model
-        return jobs
+                (jobs if isinstance(held.model, Job) else drafts)[name] = held.model
+        return jobs, drafts
 
     def _with_lists(self, file: str, held: ReadFile, folder: str) -> ReadFile:
         """Read a job's placement list and bill, then validate the job with them."""
@@ -274,7 +294,8 @@ class _ShopReader:
             joined = ReadFile(
                 held.data, "job", held.prefix, plain=plain, table=held.table, document=held.plain
             )
-            checked = validate(joined, KINDS["job"], file)
+            model = Job if set(WHOLE) <= plain.keys() else JobDraft
+            checked = validate(joined, model, file)
         self.held[file] = checked
         self.held |= lists
         self.faults += checked.faults

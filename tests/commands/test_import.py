@@ -143,11 +143,11 @@ def test_a_new_job_is_written_with_what_is_known(shop):
     assert len(plain["jobs"]["second-board"]["placements"]) == 5 + 3
 
 
-def test_only_missing_values_are_at_fault_afterwards(shop):
+def test_a_new_job_is_not_checked_until_it_has_a_seat(shop):
     run(shop, "--job", "second-board", "--zero", "A", "--write")
-    faults = read_shop(folder_state(shop)).faults
-    assert faults
-    assert {fault.rule for fault in faults} == {"key-missing"}
+    reading = read_shop(folder_state(shop))
+    assert reading.faults == ()
+    assert reading.shop.drafts["second-board"].lacks == ("seat",)
 
 
 def test_writing_again_writes_nothing(shop):

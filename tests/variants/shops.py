@@ -13,7 +13,7 @@ from jobcheck.findings import Finding, Level
 from jobcheck.shop.paths import look_up, parse, show
 from jobcheck.sources.shop_reader import Reading, read_shop
 from jobcheck.sources.state.state import folder_state
-from tests.support.edited import damaged, edited, linted, starter
+from tests.support.edited import edited, linted, starter
 
 _EXAMPLE = FilePath(__file__).parents[2] / "examples" / "soil-logger"
 _CATALOGUE = FilePath(__file__).with_name("catalogue.txt")
@@ -28,7 +28,6 @@ class Variant(NamedTuple):
     base: str
     edits: tuple[str, ...]
     retuned: bool
-    refused: bool
 
     def __str__(self) -> str:
         return self.name
@@ -42,17 +41,15 @@ def variants() -> tuple[Variant, ...]:
         name, about = head[1:].split("] ", 1)
         edits = tuple(line for line in rest if line[:2] != "! " and not line.startswith("base: "))
         base = "starter" if "base: starter" in rest else "example"
-        found.append(Variant(name, about, base, edits, "! retuned" in rest, "! refused" in rest))
+        found.append(Variant(name, about, base, edits, "! retuned" in rest))
     return tuple(found)
 
 
 def findings_of(variant: Variant) -> tuple[Finding, ...]:
-    """Return the errors and warnings that lint reports, or the faults of reading."""
+    """Return the errors and warnings that lint reports."""
     base = starter() if variant.base == "starter" else _example()
     assert base.shop is not None
     edits = [line for edit in variant.edits for line in _spread(edit, base.shop.plain)]
-    if variant.refused:
-        return damaged("\n".join(edits)).faults
     reading = edited("\n".join(edits), base)
     if variant.retuned:
         reading = edited("\n".join(_stamps(reading)), reading)

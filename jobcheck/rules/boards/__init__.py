@@ -1,9 +1,10 @@
 """Rules about lists, placements, boards and panels."""
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.boards import bodies, edges, lists, neighbours, panels, placements
+from jobcheck.rules.boards import bodies, drafts, edges, lists, neighbours, panels, placements
 
 RULES: tuple[Rule, ...] = (
+    drafts.job_incomplete,
     lists.reference_repeated,
     lists.placement_without_part,
     lists.list_rows_lost,

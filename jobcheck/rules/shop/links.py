@@ -68,7 +68,7 @@ def name_unknown(look: Inspection) -> Iterator[Problem]:
     """
     missing: dict[str, dict[str, list[Path]]] = defaultdict(dict)
     for target, users in look.facts.links.users.items():
-        if _is_missing(look.shop, target) and (named := _weighty(users)):
+        if _is_missing(look.shop, target) and (named := _weighty(look.shop, users)):
             missing[target[0]][target[1]] = _in_order(named)
     for collection, users_of in missing.items():
         if len(users_of) > 1 and not _entries(look.shop, collection):
@@ -84,8 +84,10 @@ def _is_missing(shop: Shop, target: Target) -> bool:
     return shop.plain_at(target) is None and shop.understood(target)
 
 
-def _weighty(users: tuple[Path, ...]) -> list[Path]:
-    return [path for path in users if "bill" not in path[2:3]]
+def _weighty(shop: Shop, users: tuple[Path, ...]) -> list[Path]:
+    """Leave out bills, and jobs that are a list alone: `job-incomplete` has their parts."""
+    drafts = {("jobs", name) for name in shop.drafts}
+    return [path for path in users if "bill" not in path[2:3] and path[:2] not in drafts]
 
 
 def _unknown(look: Inspection, target: Target, users: list[Path]) -> Problem:
