@@ -41,12 +41,15 @@ _Used = NDArray[np.bool_]
 _SAME_MM = 1e-9
 """Residuals that differ by less, a constant apart, have the same cycle."""
 
+_LEAST_BENT = 10
 _SLOW_SHARE = 0.3
 """Part of the variance that a slow change must explain before it is named."""
 
 _QUANTITIES: Mapping[str, tuple[str, Quantity]] = {
-    "commanded x": ("command_x", Quantity.PITCH),
-    "commanded y": ("command_y", Quantity.PITCH),
+    "commanded x": ("command_x", Quantity.LEVEL),
+    "commanded y": ("command_y", Quantity.LEVEL),
+    "a pitch along x": ("command_x", Quantity.PITCH),
+    "a pitch along y": ("command_y", Quantity.PITCH),
     "spindle angle": ("angle", Quantity.TURN),
     "temperature": ("temperature", Quantity.LEVEL),
     "load": ("load", Quantity.LEVEL),
@@ -227,11 +230,11 @@ def _curve(cycle: Cycle | None, time: Series, values: Series, used: _Used) -> Se
 
 def _slow_change(time: Series, values: Series) -> float | None:
     """How far a bent line through the record goes, where it explains enough of the spread."""
+    if len(values) < _LEAST_BENT or np.ptp(values) == 0:
+        return None
     at = (time - time.mean()) / (np.ptp(time) or 1.0)
     bent = np.polyval(np.polyfit(at, values, 2), at)
     total = float(np.sum((values - values.mean()) ** 2))
-    if len(values) < 10 or total == 0:
-        return None
     return float(np.ptp(bent)) if 1 - np.sum((values - bent) ** 2) / total > _SLOW_SHARE else None
 
 

@@ -34,8 +34,8 @@ def test_a_restore_from_a_withdrawn_record_says_why_it_is_withdrawn(say, write):
 def test_history_names_removed_records(say, tmp_path):
     assert "Removed" not in say("history")[1]
     shutil.rmtree(tmp_path / "shop" / "known-good/2-new-belt")
-    assert "Removed: record 2." in say("history")[1]
+    assert "Removed, so not compared: record 2." in say("history")[1]
     (tmp_path / "shop" / "known-good/3-after-lens-swap").rename(
         tmp_path / "shop" / "known-good/999999999-x"
     )
-    assert "Removed: records 2 to 999999998." in say("history")[1]
+    assert "Removed, so not compared: records 2 to 999999998." in say("history")[1]

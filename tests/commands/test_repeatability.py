@@ -153,9 +153,31 @@ def test_a_pitch_and_a_temperature_are_found(tmp_path):
     lines += [f"{t},{x:.5f},{y:.5f},{c:.3f},{w:.3f}" for t, x, y, c, w in rows]
     (tmp_path / "log.csv").write_text("\n".join(lines))
     x, y = repeatability(read_measurements(tmp_path / "log.csv")).axes
-    assert x.influences[0].name == "commanded x"
+    assert x.influences[0].name == "a pitch along x"
     assert x.influences[0].pitch == pytest.approx(40, rel=0.01)
     assert [one.name for one in y.influences] == ["temperature"]
+
+
+def test_an_error_in_proportion_to_the_position_is_not_only_a_cycle(tmp_path):
+    random = np.random.default_rng(8)
+    places = [*range(0, 401, 100), *range(400, -1, -100)] * 5
+    lines = ["x_mm,command_x_mm,approach_x"]
+    for at, place in enumerate(places):
+        side = "+" if at % 10 < 5 else "-"
+        error = 0.03 * place / 400 + 0.004 * random.standard_normal()
+        lines.append(f"{place + error:.4f},{place},{side}")
+    (tmp_path / "log.csv").write_text("\n".join(lines))
+    x = repeatability(read_measurements(tmp_path / "log.csv")).axes[0]
+    assert "commanded x" in {one.name for one in x.influences if one.is_alike}
+
+
+def test_few_and_equal_measurements_are_no_crash(tmp_path):
+    for text in ("x_mm\n1\n1\n1\n", "x_mm,time_s\n1,0\n2,0\n3,1\n", "x_mm\n1e8\n-1e8\n5\n"):
+        (tmp_path / "log.csv").write_text(text)
+        found = repeatability(read_measurements(tmp_path / "log.csv"))
+        assert found.axes[0].sure_cycle is None
+        assert repeatability_text(found, _call())
+        repeatability_svg(found)
 
 
 def test_even_times_name_the_aliases():

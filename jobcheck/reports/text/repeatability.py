@@ -101,7 +101,9 @@ def _sentences(found: Repeatability, axis: Axis) -> Iterator[str]:
 
 def _cycle(found: Repeatability, axis: Axis) -> Iterator[str]:
     cycle = axis.cycle
-    if cycle is None:
+    if axis.spread.value == 0:
+        yield f"{axis.name}: every measurement is the same."
+    elif cycle is None:
         yield f"{axis.name}: too few measurements to look for a cycle."
     elif cycle.is_sure:
         yield (
