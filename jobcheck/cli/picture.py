@@ -6,12 +6,13 @@ from pathlib import Path as FilePath
 
 import click
 
+from jobcheck.cli.completion import complete_state
 from jobcheck.cli.group import cli
 from jobcheck.cli.options import OK, Options, common, controller_option
 from jobcheck.cli.output import output_option, write_output
 from jobcheck.findings import CallRefused
 
-_SHOWS = ("board", "cameras", "part")
+_SHOWS = ("board", "cameras", "part", "change")
 
 
 @cli.command()
@@ -27,6 +28,22 @@ _SHOWS = ("board", "cameras", "part")
 @click.option(
     "--cell", metavar="CELL", help="The cell of the part; default: the first that is built."
 )
+@click.option(
+    "--from",
+    "old",
+    default="good",
+    metavar="STATE",
+    shell_complete=complete_state,
+    help="The old state of --show change; default: good, the last known-good record.",
+)
+@click.option(
+    "--to",
+    "new",
+    default="now",
+    metavar="STATE",
+    shell_complete=complete_state,
+    help="The new state of --show change; default: now.",
+)
 @controller_option
 @common()
 def picture(
@@ -36,9 +53,11 @@ def picture(
     output: FilePath,
     show: str,
     cell: str | None,
+    old: str,
+    new: str,
     controller: FilePath | None,
 ) -> int:
-    """Draw JOB into a file: its board, the cameras' controls, or one part from tape to pad."""
+    """Draw JOB into a file: its board, the cameras' controls, one part, or a change."""
     from jobcheck.commands import picture as gather
     from jobcheck.reports.pages import pictures
 
@@ -52,6 +71,8 @@ def picture(
         drawn = pictures.board(board, options.call_about(root))
     elif show == "cameras":
         drawn = pictures.cameras(gather.cameras_picture(root))
+    elif show == "change":
+        drawn = pictures.change(gather.change_picture(root, job, old, new))
     else:
         drawn = pictures.part(gather.part_picture(root, job, reference or "", cell))
     write_output(options, output, drawn.svg() if output.suffix == ".svg" else drawn.html())

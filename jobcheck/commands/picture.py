@@ -7,9 +7,10 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
+from jobcheck.commands.diff import Compared, compare
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.commands.where import where
-from jobcheck.facts.board_view import BoardView, board_view
+from jobcheck.facts.board_view import BoardView, Body, board_view
 from jobcheck.facts.carried import Carried, carried
 from jobcheck.facts.chain import Chain, Take
 from jobcheck.facts.facts import Facts
@@ -121,6 +122,67 @@ def _parts(facts: Facts, path: Path) -> Iterable[str]:
             return (feeder.part,) if feeder and feeder.part else ()
         case _:
             return ()
+
+
+class ChangedPart(NamedTuple):
+    """A placement on one side before and after; None where it was not or is no longer placed."""
+
+    reference: str
+    old: Body | None
+    new: Body | None
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether it has another place, turn or outline."""
+        if self.old is None or self.new is None:
+            return True
+        turn = _angle(self.new) - _angle(self.old)
+        is_same = self.old.outline == self.new.outline and turn % 360 == 0
+        return not is_same or self.old.pose.point != self.new.pose.point
+
+
+def _angle(body: Body) -> float:
+    return body.pose.angle or 0.0
+
+
+class ChangedSide(NamedTuple):
+    """One side of a board before and after."""
+
+    before: BoardView
+    after: BoardView
+    parts: tuple[ChangedPart, ...]
+
+
+class ChangePicture(NamedTuple):
+    """The change of a job between two states, and all groups of changes with their impact."""
+
+    compared: Compared
+    job: str
+    sides: tuple[ChangedSide, ...]
+
+
+def change_picture(root: FilePath, job: str, old: str, new: str) -> ChangePicture:
+    """Gather what changed on a board between two states.
+
+    Raises:
+        CallRefused: a state or the job does not exist, or a file is not understood.
+    """
+    compared = compare(root, old, new)
+    for shop in (compared.old_shop, compared.new_shop):
+        _require_job(shop, job)
+    built = compared.new_shop.jobs[job].side
+    sides: list[ChangedSide] = []
+    for side in (built, "bottom" if built == "top" else "top"):
+        before = board_view(compared.old_shop, job, side)
+        after = board_view(compared.new_shop, job, side)
+        olds, news = ({body.reference: body for body in v.bodies} for v in (before, after))
+        parts = tuple(
+            ChangedPart(reference, olds.get(reference), news.get(reference))
+            for reference in dict.fromkeys((*news, *olds))
+        )
+        if parts or side == built:
+            sides.append(ChangedSide(before, after, parts))
+    return ChangePicture(compared, job, tuple(sides))
 
 
 class ControlRow(NamedTuple):

@@ -21,9 +21,9 @@ SEEN = {
     "top": "Top, seen from above",
     "bottom": "Bottom, turned over left to right and seen from above",
 }
-_LEFT, _RIGHT, _TOP, _BOTTOM = 7.0, 2.0, 2.0, 6.0
-_MARK_MM = 1.6
-_NAMED = 24
+LEFT, RIGHT, TOP, BOTTOM = 7.0, 2.0, 2.0, 6.0
+MARK_MM = 1.6
+NAMED = 24
 """A finding on more parts is not marked at each of them: its number would be all over the board."""
 _LETTER = 0.62
 """Width of a letter in parts of its height (common practice, no published source)."""
@@ -48,7 +48,7 @@ def board_words(picture: BoardPicture) -> list[str]:
     if picture.concerns:
         words.append(f"{count(len(picture.concerns), 'finding')} on this board, numbered below.")
     for at, concern in enumerate(picture.concerns, 1):
-        if len(concern.references) > _NAMED:
+        if len(concern.references) > NAMED:
             words.append(f"Finding {at} is on {len(concern.references)} placements, not marked.")
     if picture.elsewhere:
         more = count(picture.elsewhere, "finding")
@@ -82,7 +82,7 @@ def _remark(at: int, concern: Concern, ids: _Ids, call: Call) -> Remark:
         tuple((label, text) for label, text in lines if text),
         tuple(call.typed(step) for step in finding.remedy if isinstance(step, Command)),
         tuple(id for id, _ in on),
-        tuple(on[:_NAMED]),
+        tuple(on[:NAMED]),
     )
 
 
@@ -106,7 +106,7 @@ def _numbers(picture: BoardPicture) -> Mapping[tuple[str, str], list[int]]:
     found: dict[tuple[str, str], list[int]] = defaultdict(list)
     for at, concern in enumerate(picture.concerns, 1):
         names = [*(("", ref) for ref in concern.references), *concern.spots]
-        for name in names if len(names) <= _NAMED else ():
+        for name in names if len(names) <= NAMED else ():
             found[name].append(at)
     return found
 
@@ -117,7 +117,7 @@ def _board(
     width, height = view.board
     outlines = dict.fromkeys(body.outline for body in view.bodies if body.outline)
     glyphs = {
-        name: glyph(picture.shop.outlines[name], f"{view.side}-outline-{name}", 1.0, _MARK_MM)
+        name: glyph(picture.shop.outlines[name], f"{view.side}-outline-{name}", 1.0, MARK_MM)
         for name in outlines
     }
     spots = [
@@ -133,20 +133,20 @@ def _board(
         id=f"{view.side}-board",
         board=view.board,
         glyphs=glyphs.values(),
-        rulers=list(_rulers(width, height)),
+        rulers=list(rulers(width, height)),
         spots=spots,
         bodies=bodies,
     )
     return Figure(
         SEEN[view.side],
         content,
-        width + _LEFT + _RIGHT,
-        height + _TOP + _BOTTOM,
+        width + LEFT + RIGHT,
+        height + TOP + BOTTOM,
         tuple(_board_words(view)),
         side=view.side,
         describes=f"{SEEN[view.side]}: {count(len(bodies), 'placement')}",
-        left=-_LEFT,
-        top=-_TOP,
+        left=-LEFT,
+        top=-TOP,
     )
 
 
@@ -209,7 +209,7 @@ def _spot(id: str, kind: str, spot: Spot, height: float, marks: list[int]) -> di
     }
 
 
-def _rulers(width: float, height: float) -> Iterator[dict[str, Any]]:
+def rulers(width: float, height: float) -> Iterator[dict[str, Any]]:
     """Yield ticks along the lower and the left edge."""
     for x, text in Scale(0.0, width, 0.0, width).ticks(6):
         yield {"path": f"M{x} {height + 1}v1.2", "x": x, "y": height + 4, "text": text} | {
@@ -239,12 +239,12 @@ def _panel(view: BoardView) -> Figure:
     return Figure(
         sentence,
         content,
-        width + _LEFT + _RIGHT,
-        height + _TOP + _BOTTOM,
+        width + LEFT + RIGHT,
+        height + TOP + BOTTOM,
         tuple(words),
         side=view.side,
-        left=-_LEFT,
-        top=-_TOP,
+        left=-LEFT,
+        top=-TOP,
     )
 
 

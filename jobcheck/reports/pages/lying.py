@@ -6,6 +6,7 @@ from typing import Any
 
 from jobcheck.commands.picture import PartPicture
 from jobcheck.commands.where import CAUTION
+from jobcheck.reports.pages.arrows import arc, pointer
 from jobcheck.reports.pages.bodies import Glyph, glyph
 from jobcheck.reports.pages.page import Figure, drawn
 from jobcheck.reports.pages.pocket import (
@@ -14,9 +15,8 @@ from jobcheck.reports.pages.pocket import (
     pin1_at,
     pin1_sentence,
     pocket_values,
-    pointer,
 )
-from jobcheck.trade.plane import direction, turned, wrap
+from jobcheck.trade.plane import direction, wrap
 from jobcheck.wording import number
 
 _PART, _REACH = 110.0, 100.0
@@ -110,7 +110,7 @@ def _turning(picture: PartPicture) -> Figure:
     if take is not None and take.attitude is not None and turn is not None:
         start = pin1_at(picture.outline, take.attitude)
         start = take.attitude if start is None else start
-        was = {"turn": -take.attitude + 0.0, "arc": _arc(start, turn, 74.0)}
+        was = {"turn": -take.attitude + 0.0, "arc": arc(start, turn, 74.0)}
     words = [
         "The turn is unknown."
         if turn is None
@@ -166,23 +166,6 @@ def _on_pad(picture: PartPicture) -> Figure:
 
 def _faces(faces: float | None) -> str:
     return "" if faces is None else f", pin 1 faces {number(faces)}"
-
-
-def _arc(start: float, turn: float, radius: float) -> str:
-    """Return an arc from a direction by a turn, degrees counter-clockwise, with an arrow's head."""
-    if turn == 0:
-        return ""
-    x, y = direction(start)
-    u, v = direction(start + turn)
-    onward = direction(start + turn + (90 if turn > 0 else -90))
-    sweep = 0 if turn > 0 else 1
-    heading = 150 if turn > 0 else 210
-    path = f"M{radius * x:.2f} {-radius * y:.2f}A{radius} {radius} 0 0 {sweep} "
-    path += f"{radius * u:.2f} {-radius * v:.2f}"
-    for bend in (heading, -heading):
-        back = turned(onward, bend)
-        path += f"M{radius * u:.2f} {-radius * v:.2f}l{8 * back[0]:.2f} {-8 * back[1]:.2f}"
-    return path
 
 
 def _axes(turn: float) -> dict[str, Any]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from jobcheck.commands.picture import BoardPicture, CamerasPicture, PartPicture
+from jobcheck.commands.picture import BoardPicture, CamerasPicture, ChangePicture, PartPicture
 from jobcheck.reports.calls import Call
 from jobcheck.reports.pages.board import board_figures, board_remarks, board_words
 from jobcheck.reports.pages.cameras import camera_figures, camera_words
+from jobcheck.reports.pages.change import change_figures, change_remarks, change_words
 from jobcheck.reports.pages.lying import part_figures, part_words
 from jobcheck.reports.pages.page import Figure, Remark, html_page, svg_picture
 
@@ -50,3 +51,10 @@ def part(picture: PartPicture) -> Drawn:
     chain = picture.chain
     title = f"{chain.reference} of {chain.job}, {chain.part}: from the pocket to the pad"
     return Drawn(title, part_figures(picture), part_words(picture), is_row=True)
+
+
+def change(picture: ChangePicture) -> Drawn:
+    """Draw what changed on a board, and list all changes with their impact."""
+    title = f"{picture.job} of {picture.compared.new_shop.name}: what changed"
+    remarks = tuple(change_remarks(picture))
+    return Drawn(title, change_figures(picture), change_words(picture), remarks)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from jobcheck.facts.carried import Carried
+from jobcheck.reports.pages.arrows import pointer
 from jobcheck.reports.pages.bodies import glyph
 from jobcheck.schema.feeders import Feeder, Tape
 from jobcheck.schema.parts import Outline
-from jobcheck.trade.plane import direction, wrap
+from jobcheck.trade.plane import wrap
 from jobcheck.trade.polarity import PIN1_AT_ZERO
 from jobcheck.trade.tape import (
     EDGE_TO_HOLE_MM,
@@ -143,20 +144,3 @@ def _steps(step: float, first: float) -> list[float]:
     """Return multiples of a step from `first` that are within the drawing, both ways."""
     lowest, highest = -int((HALF + first) / step), int((HALF - first) / step)
     return [round(first + n * step, 2) for n in range(lowest, highest + 1)]
-
-
-def pointer(faces: float | None, reach: float) -> dict[str, Any] | None:
-    """Return a short arrow outside the part toward which pin 1 faces; None is unknown."""
-    if faces is None:
-        return None
-    x, y = direction(faces)
-    tip = f"{reach * x:.2f} {-reach * y:.2f}"
-    barbs = (direction(faces + bend) for bend in (150, -150))
-    heads = "".join(f"M{tip}l{7 * u:.2f} {-7 * v:.2f}" for u, v in barbs)
-    start = 0.78 * reach
-    far = reach + 14
-    return {
-        "path": f"M{start * x:.2f} {-start * y:.2f}L{tip}{heads}",
-        "x": round(far * x, 2),
-        "y": round(-far * y + 4, 2),
-    }

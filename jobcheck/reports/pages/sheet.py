@@ -10,6 +10,7 @@ from markupsafe import Markup
 from jobcheck.commands.sheet import CAUTION, Sheet, SheetFeeder, SheetPlacement
 from jobcheck.facts.board_view import Spot
 from jobcheck.facts.polarity import Proof
+from jobcheck.reports.pages.arrows import pointer
 from jobcheck.reports.pages.board import SEEN
 from jobcheck.reports.pages.bodies import glyph
 from jobcheck.reports.pages.drawing import filled
@@ -20,7 +21,6 @@ from jobcheck.reports.pages.pocket import (
     feed_sentence,
     pin1_sentence,
     pocket_values,
-    pointer,
 )
 from jobcheck.trade.plane import wrap
 from jobcheck.wording import count, number
