@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -13,6 +14,7 @@ from jobcheck.cli.options import OK, Options, common, controller_option, show_js
 from jobcheck.findings import CallRefused
 from jobcheck.sources.staged import Touched, touched_shops
 from jobcheck.sources.state.shops import shop_root, shops_of
+from jobcheck.sources.state.state import Replaced
 
 
 @cli.command()
@@ -23,9 +25,15 @@ from jobcheck.sources.state.shops import shop_root, shops_of
 @click.option("--only", multiple=True, metavar="RULE", help="Run only this rule (repeatable).")
 @click.option("--skip", multiple=True, metavar="RULE", help="Do not run this rule (repeatable).")
 @click.option("--unchecked", is_flag=True, help="List each value that would enable a check.")
+@click.option(
+    "--stdin-as",
+    type=click.Path(path_type=FilePath),
+    metavar="PATH",
+    help="Read the file PATH from standard input, as an editor has it: lint --stdin-as PATH -",
+)
 @click.option("--strict", is_flag=True, help="Exit 1 for warnings too.")
 @controller_option
-@common("lines", "json", "sarif")
+@common("lines", "json", "sarif", "junit")
 def lint(
     options: Options,
     paths: tuple[FilePath, ...],
@@ -33,14 +41,17 @@ def lint(
     only: tuple[str, ...],
     skip: tuple[str, ...],
     unchecked: bool,
+    stdin_as: FilePath | None,
     strict: bool,
     controller: FilePath | None,
 ) -> int:
     """Check the whole shops of PATHs; default: here."""
     if staged:
         states = _touched(options, paths)
-        if not (states or only or skip or options.format in ("json", "sarif")):
+        if not (states or only or skip or options.format in ("json", "sarif", "junit")):
             return OK  # no shop is touched: load nothing more
+    elif stdin_as is not None:
+        states = _edited(stdin_as, paths)
     else:
         there = shops_of(paths or (shop_root(options.shop),))
         states = {root: Touched(state) for root, state in there.items()}
@@ -50,6 +61,18 @@ def lint(
     shops = lint_states(states, rules, options.as_of, controller)
     _report_lint(options, shops, staged=staged, unchecked=unchecked)
     return exit_code(shops, strict)
+
+
+def _edited(file: FilePath, paths: tuple[FilePath, ...]) -> dict[FilePath, Touched]:
+    """Return the shop of a file whose bytes come from standard input."""
+    if paths not in ((), (FilePath("-"),)):
+        raise CallRefused("--stdin-as lints the shop of one file: give no other path than -.")
+    if not file.parent.is_dir():
+        raise CallRefused(f"{file.parent} is not a folder.")
+    [(root, state)] = shops_of([file.parent]).items()
+    name = file.resolve().relative_to(root).as_posix()
+    files = Replaced(state.files, name, sys.stdin.buffer.read())
+    return {root: Touched(state._replace(files=files))}
 
 
 def _touched(options: Options, paths: tuple[FilePath, ...]) -> dict[FilePath, Touched]:
@@ -70,6 +93,11 @@ def _report_lint(options: Options, shops: Any, *, staged: bool, unchecked: bool)
         from jobcheck.reports.data.findings import lint_sarif
 
         show_json(options, lint_sarif(shops, summaries(), call))
+    elif options.format == "junit":
+        from jobcheck.commands.rules import summaries
+        from jobcheck.reports.data.junit import lint_junit
+
+        options.streams.show([lint_junit(shops, tuple(summaries()), call)])
     elif options.format == "lines":
         from jobcheck.reports.text.findings import lines_text
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from hashlib import sha256
 from typing import Any
 from urllib.parse import quote
 
@@ -95,7 +96,12 @@ def lint_sarif(
                 "name": "jobcheck",
                 "version": __version__,
                 "rules": [
-                    {"id": name, "shortDescription": {"text": summaries[name]}} for name in names
+                    {
+                        "id": name,
+                        "shortDescription": {"text": summaries[name]},
+                        "help": {"text": f"{summaries[name]}\nMore: jobcheck explain {name}"},
+                    }
+                    for name in names
                 ],
             }
         },
@@ -135,7 +141,8 @@ def _result(shop: LintedShop, finding: Finding, names: list[str], call: Call) ->
         "ruleId": finding.rule,
         "ruleIndex": names.index(finding.rule),
         "level": finding.level.value,
-        "message": {"text": _sentences(finding, call)},
+        "message": {"text": sentences(finding, call)},
+        "partialFingerprints": {"rulePath/v1": _fingerprint(finding)},
         "locations": [_location(shop, finding.place, show(finding.path), call)],
     }
     commands = [_step(step, call) for step in finding.remedy if isinstance(step, Command)]
@@ -150,7 +157,13 @@ def _result(shop: LintedShop, finding: Finding, names: list[str], call: Call) ->
     return result
 
 
-def _sentences(finding: Finding, call: Call) -> str:
+def _fingerprint(finding: Finding) -> str:
+    """Return what a finding keeps when lines are added above it: its rule and its path."""
+    return sha256(f"{finding.rule} {show(finding.path)}".encode()).hexdigest()[:32]
+
+
+def sentences(finding: Finding, call: Call) -> str:
+    """Write a finding as one paragraph: message, consequence, and what to do."""
     steps = (step if isinstance(step, str) else f"`{call.typed(step)}`" for step in finding.remedy)
     return " ".join(filter(None, (finding.message, finding.consequence, *steps)))
 

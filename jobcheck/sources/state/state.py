@@ -140,6 +140,31 @@ class FolderFiles(Files):
         return [name for name in names if matches(name, part)]
 
 
+class Replaced(Files):
+    """Files of which one has other bytes: those of an editor, not yet saved."""
+
+    def __init__(self, files: Files, name: str, data: bytes) -> None:
+        """Take the files, and the one that is replaced or added."""
+        self._files, self._name, self._data = files, name, data
+
+    def __getitem__(self, name: str) -> bytes:
+        """Return the bytes of a file."""
+        return self._data if name == self._name else self._files[name]
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield the names."""
+        return iter({**dict.fromkeys(self._files), self._name: None})
+
+    def names(self, pattern: str) -> list[str]:
+        """Return the names that match."""
+        added = {self._name} if matches(self._name, pattern) else set()
+        return sorted({*self._files.names(pattern), *added})
+
+    def folders(self, inside: str) -> list[str]:
+        """Return the names of the folders directly inside a folder, sorted."""
+        return self._files.folders(inside)
+
+
 def bytes_of(path: FilePath, within: FilePath | None = None) -> bytes:
     """Return the bytes of an ordinary file; `within` is the folder that must contain it.
 
