@@ -12,7 +12,7 @@ from jobcheck.cli.options import OK, Options, common, controller_option
 from jobcheck.cli.output import output_option, write_output
 from jobcheck.findings import CallRefused
 
-_SHOWS = ("board", "cameras", "part", "change")
+_SHOWS = ("board", "machine", "cameras", "part", "change")
 
 
 @cli.command()
@@ -57,7 +57,7 @@ def picture(
     new: str,
     controller: FilePath | None,
 ) -> int:
-    """Draw JOB into a file: its board, the cameras' controls, one part, or a change."""
+    """Draw JOB into a file: its board, the machine, camera controls, one part, a change."""
     from jobcheck.commands import picture as gather
     from jobcheck.reports.pages import pictures
 
@@ -69,6 +69,8 @@ def picture(
     if show == "board":
         board = gather.board_picture(root, job, options.as_of, controller)
         drawn = pictures.board(board, options.call_about(root))
+    elif show == "machine":
+        drawn = pictures.machine(gather.machine_picture(root, job))
     elif show == "cameras":
         drawn = pictures.cameras(gather.cameras_picture(root))
     elif show == "change":

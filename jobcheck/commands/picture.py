@@ -10,20 +10,28 @@ from typing import NamedTuple
 from jobcheck.commands.diff import Compared, compare
 from jobcheck.commands.lint import LintedShop, lint_state
 from jobcheck.commands.where import where
-from jobcheck.facts.board_view import BoardView, Body, board_view
+from jobcheck.facts.board_view import BoardView, board_view
+from jobcheck.facts.board_view import Body as Placed
 from jobcheck.facts.carried import Carried, carried
+from jobcheck.facts.carrying import taken_up
 from jobcheck.facts.chain import Chain, Take
 from jobcheck.facts.facts import Facts
+from jobcheck.facts.fixtures import Fixture, boards, fixed
+from jobcheck.facts.frames import frames_of
+from jobcheck.facts.rows import Row
 from jobcheck.findings import CallRefused, Finding, command
 from jobcheck.known_good.known import KnownGood
 from jobcheck.rules.registry import RULES
 from jobcheck.schema.controls import overridden, show_control
-from jobcheck.schema.machine import Camera, ReportedControl
+from jobcheck.schema.machine import Camera, Machine, ReportedControl
 from jobcheck.schema.parts import Outline
 from jobcheck.shop.paths import Path
 from jobcheck.shop.shop import Shop
 from jobcheck.sources.shop_reader import read_shop, require_job, understood
 from jobcheck.sources.state.state import folder_state
+from jobcheck.trade.bodies import Body
+from jobcheck.trade.optics import field_of_view
+from jobcheck.trade.plane import Point
 
 
 class Concern(NamedTuple):
@@ -128,8 +136,8 @@ class ChangedPart(NamedTuple):
     """A placement on one side before and after; None where it was not or is no longer placed."""
 
     reference: str
-    old: Body | None
-    new: Body | None
+    old: Placed | None
+    new: Placed | None
 
     @property
     def is_changed(self) -> bool:
@@ -141,7 +149,7 @@ class ChangedPart(NamedTuple):
         return not is_same or self.old.pose.point != self.new.pose.point
 
 
-def _angle(body: Body) -> float:
+def _angle(body: Placed) -> float:
     return body.pose.angle or 0.0
 
 
@@ -183,6 +191,111 @@ def change_picture(root: FilePath, job: str, old: str, new: str) -> ChangePictur
         if parts or side == built:
             sides.append(ChangedSide(before, after, parts))
     return ChangePicture(compared, job, tuple(sides))
+
+
+class FeederSpot(NamedTuple):
+    """A feeder's pick, mm, and the direction in which its pockets move, degrees."""
+
+    name: str
+    label: str
+    title: str
+    pick: Point
+    feed: float
+
+
+class MachinePicture(NamedTuple):
+    """What is where on the machine, seen from above, mm.
+
+    `cells` are the boards of the panel on the seat, `fields` what each camera sees (of one on the
+    head, where the head rests), `carriers` cut tapes and trays, `empty_slots` slots without a
+    feeder; `not_drawn` are feeders without a pick.
+    """
+
+    shop: Shop
+    job: str
+    machine: Machine
+    fixtures: tuple[Fixture, ...]
+    cells: tuple[Body, ...]
+    fields: tuple[tuple[str, Body], ...]
+    carriers: tuple[Body, ...]
+    feeders: tuple[FeederSpot, ...]
+    empty_slots: tuple[Point, ...]
+    not_drawn: tuple[str, ...]
+
+
+def machine_picture(root: FilePath, job: str) -> MachinePicture:
+    """Gather the machine from above, with one job's board on its seat.
+
+    Raises:
+        CallRefused: the job does not exist, or no machine is described.
+    """
+    shop = understood(read_shop(folder_state(root)))
+    _require_job(shop, job)
+    machine = shop.machine
+    if machine is None:
+        raise CallRefused("No machine is described: write `machine` in shop.yaml.")
+    facts = Facts(shop)
+    here = [one for one in boards(shop) if one.path == ("jobs", job, "seat")]
+    carriers = (taken_up(shop, name) for name in shop.feeders)
+    return MachinePicture(
+        shop,
+        job,
+        machine,
+        (*here, *fixed(machine)),
+        tuple(_cells(shop, job)),
+        tuple(_fields(machine)),
+        tuple(body for body in carriers if body),
+        tuple(spot for name in shop.feeders if (spot := _spot(facts, name))),
+        tuple(_empty_slots(shop, machine)),
+        tuple(name for name, feeder in shop.feeders.items() if feeder.pick is None),
+    )
+
+
+def _cells(shop: Shop, job: str) -> Iterator[Body]:
+    frames = frames_of(shop, job)
+    width, height = shop.jobs[job].board.size_mm
+    turn = shop.jobs[job].seat.rotation + frames.found.turn
+    for cell in frames.cells():
+        middle = frames.in_cell((width / 2, height / 2), cell)
+        yield Body(frames.found.at(frames.on_seat(middle)), width, height, turn)
+
+
+def _fields(machine: Machine) -> Iterator[tuple[str, Body]]:
+    for name, camera in machine.cameras.items():
+        at = camera.position or machine.rest
+        size = camera.field_mm
+        if size is None and camera.resolution_px and camera.mm_per_pixel:
+            scale = camera.mm_per_pixel
+            columns, rows = camera.resolution_px
+            size = list(field_of_view((columns, rows), (scale.x, scale.y)))
+        if at is None or size is None:
+            continue
+        is_upright = camera.image is not None and camera.image.right.endswith("y")
+        length, width = size[::-1] if is_upright else size
+        yield name, Body((at.x, at.y), length, width)
+
+
+def _spot(facts: Facts, name: str) -> FeederSpot | None:
+    feeder = facts.shop.feeders[name]
+    if feeder.pick is None:
+        return None
+    slot = f"{feeder.row} {feeder.slot}: " if feeder.row else ""
+    return FeederSpot(
+        name,
+        f"{name} {feeder.part or 'empty'}",
+        f"{slot}{name}, {feeder.part or 'no part'}, {feeder.carrier}; "
+        f"pick x {feeder.pick.x:g}, y {feeder.pick.y:g}",
+        (feeder.pick.x, feeder.pick.y),
+        carried(facts, name).feed or 0.0,
+    )
+
+
+def _empty_slots(shop: Shop, machine: Machine) -> Iterator[Point]:
+    taken = {(feeder.row, feeder.slot) for feeder in shop.feeders.values()}
+    for name, described in machine.feeder_rows.items():
+        row = Row(name, described)
+        free = (slot for slot in range(1, described.slots + 1) if (name, slot) not in taken)
+        yield from (row.slot_point(slot) for slot in free)
 
 
 class ControlRow(NamedTuple):

@@ -13,6 +13,15 @@ SHOP = str(EXAMPLES / "soil-logger")
 PAGE = "<!-- Made by jobcheck -->\n<p>old</p>\n"
 
 
+_SHOWS: dict[str, list[str]] = {
+    "board": [],
+    "machine": [],
+    "cameras": [],
+    "part": ["D1"],
+    "change": [],
+}
+
+
 def jobcheck(*words: str) -> tuple[int, str]:
     out, err = io.StringIO(), io.StringIO()
     return main([*words], out, err, "jobcheck"), out.getvalue() + err.getvalue()
@@ -65,7 +74,7 @@ def test_no_description_is_ever_overwritten() -> None:
 
 
 def test_each_picture_is_written(tmp_path: FilePath) -> None:
-    for name, words in {"board": [], "cameras": [], "part": ["D1"]}.items():
+    for name, words in _SHOWS.items():
         for ending in ("html", "svg"):
             file = tmp_path / f"{name}.{ending}"
             call = ["picture", "soil-logger", *words, "--show", name, "-o", str(file)]

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from jobcheck.commands.picture import BoardPicture, CamerasPicture, ChangePicture, PartPicture
+from jobcheck.commands.picture import (
+    BoardPicture,
+    CamerasPicture,
+    ChangePicture,
+    MachinePicture,
+    PartPicture,
+)
 from jobcheck.reports.calls import Call
 from jobcheck.reports.pages.board import board_figures, board_remarks, board_words
 from jobcheck.reports.pages.cameras import camera_figures, camera_words
 from jobcheck.reports.pages.change import change_figures, change_remarks, change_words
 from jobcheck.reports.pages.lying import part_figures, part_words
+from jobcheck.reports.pages.machine import machine_figures
 from jobcheck.reports.pages.page import Figure, Remark, html_page, svg_picture
 
 
@@ -58,3 +65,9 @@ def change(picture: ChangePicture) -> Drawn:
     title = f"{picture.job} of {picture.compared.new_shop.name}: what changed"
     remarks = tuple(change_remarks(picture))
     return Drawn(title, change_figures(picture), change_words(picture), remarks)
+
+
+def machine(picture: MachinePicture) -> Drawn:
+    """Draw the machine from above."""
+    title = f"The machine of {picture.shop.name}, with {picture.job} on its seat"
+    return Drawn(title, machine_figures(picture), [])

@@ -6,16 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import combinations
 from math import hypot
-from typing import NamedTuple
 
-from jobcheck.facts.frames import frames_of
+from jobcheck.facts.fixtures import Fixture, boards, fixed, slots
 from jobcheck.facts.reach import joined
 from jobcheck.findings import Level, Problem, Unchecked
 from jobcheck.rules.base import Inspection, lacking, rule
-from jobcheck.schema.machine import Machine
-from jobcheck.shop.paths import Path, natural
-from jobcheck.shop.shop import Shop
-from jobcheck.trade.bodies import Body, box_of, gap
+from jobcheck.shop.paths import Path
+from jobcheck.trade.bodies import box_of, gap
 from jobcheck.trade.plane import Point
 from jobcheck.wording import listed, number
 
@@ -42,73 +39,12 @@ _SO = {
 """Consequences by kinds in alphabetical order."""
 
 
-class _Thing(NamedTuple):
-    """A fixture: its kind, name and path, its outline in mm, and its height in mm if known."""
-
-    kind: str
-    name: str
-    path: Path
-    body: Body
-    z: float | None = None
-
-
-def _boards(shop: Shop) -> Iterator[_Thing]:
-    for job in sorted(shop.jobs, key=natural):
-        frames = frames_of(shop, job)
-        width, height = frames.panel_size
-        centre = frames.on_seat((width / 2, height / 2))
-        body = Body(centre, width, height, shop.jobs[job].seat.rotation)
-        yield _Thing("board", f"the board of {job}", ("jobs", job, "seat"), body)
-
-
-def _fixtures(machine: Machine) -> Iterator[_Thing]:
-    bin_, home = machine.reject_bin, machine.home_mark
-    if bin_ is not None:
-        length, width = bin_.size_mm or (0.0, 0.0)
-        body = Body((bin_.x, bin_.y), length, width)
-        yield _Thing("bin", "the reject bin", ("reject_bin",), body)
-    if home is not None:
-        body = Body((home.x, home.y), home.diameter_mm, home.diameter_mm)
-        yield _Thing("home", "the home mark", ("home_mark",), body)
-    for name in sorted(machine.cameras, key=natural):
-        at = machine.cameras[name].position
-        if at is not None:
-            path = ("cameras", name, "position")
-            yield _Thing("camera", f"camera {name}", path, Body((at.x, at.y), 0.0, 0.0), at.z)
-    for name in sorted(machine.rack, key=natural):
-        place = machine.rack[name]
-        nozzle = machine.nozzles.get(place.nozzle) if place.nozzle is not None else None
-        tip = nozzle.tip_outer_mm if nozzle else 0.0
-        yield _Thing(
-            "rack", f"rack place {name}", ("rack", name), Body((place.x, place.y), tip, tip)
-        )
-    for name in sorted(machine.obstacles, key=natural):
-        obstacle = machine.obstacles[name]
-        (left, right), (lower, upper) = obstacle.x, obstacle.y
-        body = Body(((left + right) / 2, (lower + upper) / 2), right - left, upper - lower)
-        yield _Thing("obstacle", f"obstacle {name}", ("obstacles", name), body, obstacle.top_z)
-
-
-def _slots(shop: Shop, machine: Machine) -> Iterator[_Thing]:
-    """Yield the first and the last slot of each row that has a feeder."""
-    taken: dict[str, list[int]] = defaultdict(list)
-    for feeder in shop.feeders.values():
-        if feeder.row in machine.feeder_rows and feeder.slot is not None:
-            taken[feeder.row].append(feeder.slot)
-    for name in sorted(taken, key=natural):
-        row = machine.feeder_rows[name]
-        for slot in sorted({min(taken[name]), max(taken[name])}):
-            at = row.first.x + (slot - 1) * row.step.x, row.first.y + (slot - 1) * row.step.y
-            path = ("feeder_rows", name, "first")
-            yield _Thing("slot", f"slot {slot} of row {name}", path, Body(at, 0, 0), row.first.z)
-
-
-def _kinds(one: _Thing, other: _Thing) -> tuple[str, str]:
+def _kinds(one: Fixture, other: Fixture) -> tuple[str, str]:
     first, second = sorted((one.kind, other.kind))
     return first, second
 
 
-def _is_overlap(one: _Thing, other: _Thing) -> bool:
+def _is_overlap(one: Fixture, other: Fixture) -> bool:
     """Return whether two fixtures are described in one place."""
     kinds = _kinds(one, other)
     if kinds in _NEVER or kinds[::-1] in _NEVER or one.path == other.path:
@@ -152,7 +88,7 @@ def fixtures_overlap(look: Inspection) -> Iterator[Problem | Unchecked]:
     if machine.reject_bin and machine.reject_bin.size_mm is None:
         concerns = "the opening of the reject bin against other fixtures"
         yield lacking(concerns, "size_mm", [("reject_bin", "size_mm")])
-    things = [*_boards(look.shop), *_fixtures(machine), *_slots(look.shop, machine)]
+    things = [*boards(look.shop), *fixed(machine), *slots(look.shop, machine)]
     pairs: dict[int, set[int]] = defaultdict(set)
     for one, other in combinations(range(len(things)), 2):
         if _is_overlap(things[one], things[other]):
@@ -170,7 +106,7 @@ def _is_changed(look: Inspection, path: Path) -> bool:
     return look.good is not None and look.good.plain_at(path) != look.shop.plain_at(path)
 
 
-def _overlap(thing: _Thing, others: list[_Thing]) -> Problem:
+def _overlap(thing: Fixture, others: list[Fixture]) -> Problem:
     kinds = {_kinds(thing, other) for other in others}
     is_certain = any("obstacle" not in pair and pair != ("board", "home") for pair in kinds)
     first = _kinds(thing, others[0])
@@ -187,7 +123,7 @@ def _overlap(thing: _Thing, others: list[_Thing]) -> Problem:
     )
 
 
-def _where(thing: _Thing) -> str:
+def _where(thing: Fixture) -> str:
     def shown(at: Point) -> str:
         return f"{number(round(at[0], 2))}, {number(round(at[1], 2))}"
 
