@@ -328,11 +328,15 @@ class CameraCard(NamedTuple):
 
 
 class CamerasPicture(NamedTuple):
-    """The cards of all cameras; `record` is the title of the known-good record, empty for none."""
+    """The cards of all cameras; `record` is the title of the known-good record, empty for none.
+
+    `damaged` says which newer records are damaged, and so not used.
+    """
 
     shop: Shop
     record: str
     cards: tuple[CameraCard, ...]
+    damaged: tuple[str, ...]
 
 
 def cameras_picture(root: FilePath) -> CamerasPicture:
@@ -352,7 +356,8 @@ def cameras_picture(root: FilePath) -> CamerasPicture:
         before = good.cameras.get(name) if good else None
         rows = tuple(_control_rows(camera, before))
         cards.append(CameraCard(name, camera, rows, camera.seen))
-    return CamerasPicture(shop, known.title if good else "", tuple(cards))
+    damaged = tuple(fault.message for fault in known.faults)
+    return CamerasPicture(shop, known.title if good else "", tuple(cards), damaged)
 
 
 def _control_rows(camera: Camera, before: Camera | None) -> Iterator[ControlRow]:

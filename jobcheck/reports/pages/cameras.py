@@ -15,7 +15,7 @@ _NEAR = 7.0
 
 def camera_figures(picture: CamerasPicture) -> list[Figure]:
     """Draw the card of each camera."""
-    return [_card(card) for card in picture.cards]
+    return [_card(card, picture.record) for card in picture.cards]
 
 
 def camera_words(picture: CamerasPicture) -> list[str]:
@@ -25,16 +25,19 @@ def camera_words(picture: CamerasPicture) -> list[str]:
         "D is the device's default, d the described value, R the recorded one, S the value seen on "
         "the device. Letters together: the same value.",
         f"Recorded: {record}.",
+        *picture.damaged,
     ]
 
 
-def _card(card: CameraCard) -> Figure:
+def _card(card: CameraCard, record: str) -> Figure:
     rows, y = [], _TOP
     for row in card.rows:
         rows.append(_row(row, y))
         y += _TOP + _LINE * max(1, len(rows[-1]["says"]))
     lost = [row.name for row in card.rows if row.is_lost]
-    verdict = f"{count(len(lost), 'setting')} not as recorded" if lost else "nothing is lost"
+    verdict = "as recorded" if record else "no record to compare with"
+    if lost:
+        verdict = f"{count(len(lost), 'setting')} not as recorded"
     seen = "never seen" if card.seen is None else f"last seen as described on {card.seen}"
     return Figure(
         f"Camera {card.name}: {verdict}; {seen}",
