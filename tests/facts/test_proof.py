@@ -21,6 +21,7 @@ CHANGES = [
     for path, info in fields()
     if path[0] != "shop"  # other files are another shop
     for change in changes_of(path, info)
+    if JOB in change.new.jobs  # without its side it has no place for any part
 ]
 
 
