@@ -17,13 +17,13 @@ _SHOWS = ("board", "machine", "cameras", "part", "change")
 
 @cli.command()
 @click.argument("job")
-@click.argument("reference", required=False)
+@click.argument("name", required=False)
 @output_option(".html", ".svg")
 @click.option(
     "--show",
     type=click.Choice(_SHOWS),
     default="board",
-    help="What to draw; default: board. `--show part REFERENCE` draws one placement.",
+    help="What to draw; default: board. NAME is the placement of part, or one of the cameras.",
 )
 @click.option(
     "--cell", metavar="CELL", help="The cell of the part; default: the first that is built."
@@ -49,7 +49,7 @@ _SHOWS = ("board", "machine", "cameras", "part", "change")
 def picture(
     options: Options,
     job: str,
-    reference: str | None,
+    name: str | None,
     output: FilePath,
     show: str,
     cell: str | None,
@@ -62,20 +62,20 @@ def picture(
     from jobcheck.reports.pages import pictures
 
     root = options.root
-    if (show == "part") != (reference is not None):
-        raise CallRefused(
-            "A reference goes with --show part, and only with it: --show part REFERENCE."
-        )
+    if show == "part" and name is None:
+        raise CallRefused("Name the placement: --show part REFERENCE.")
+    if show not in ("part", "cameras") and name is not None:
+        raise CallRefused(f"--show {show} takes no name: leave {name} out.")
     if show == "board":
         board = gather.board_picture(root, job, options.as_of, controller)
         drawn = pictures.board(board, options.call_about(root))
     elif show == "machine":
         drawn = pictures.machine(gather.machine_picture(root, job))
     elif show == "cameras":
-        drawn = pictures.cameras(gather.cameras_picture(root))
+        drawn = pictures.cameras(gather.cameras_picture(root, name))
     elif show == "change":
         drawn = pictures.change(gather.change_picture(root, job, old, new))
     else:
-        drawn = pictures.part(gather.part_picture(root, job, reference or "", cell))
+        drawn = pictures.part(gather.part_picture(root, job, name or "", cell))
     write_output(options, output, drawn.svg() if output.suffix == ".svg" else drawn.html())
     return OK

@@ -339,20 +339,23 @@ class CamerasPicture(NamedTuple):
     damaged: tuple[str, ...]
 
 
-def cameras_picture(root: FilePath) -> CamerasPicture:
-    """Gather the controls of every camera: default, described, recorded, seen.
+def cameras_picture(root: FilePath, only: str | None = None) -> CamerasPicture:
+    """Gather the controls of every camera, or of one: default, described, recorded, seen.
 
     Raises:
-        CallRefused: the shop cannot be understood, or has no camera.
+        CallRefused: the shop cannot be understood, or has no such camera.
     """
     reading = read_shop(folder_state(root))
     shop = understood(reading)
     if not shop.cameras:
         raise CallRefused("The machine has no camera.")
+    if only is not None and only not in shop.cameras:
+        raise CallRefused(f"Camera {only} does not exist. Cameras: {', '.join(shop.cameras)}.")
     known = KnownGood(reading, root)
     good = known.shop()
     cards = []
-    for name, camera in shop.cameras.items():
+    chosen = [only] if only is not None else list(shop.cameras)
+    for name, camera in ((name, shop.cameras[name]) for name in chosen):
         before = good.cameras.get(name) if good else None
         rows = tuple(_control_rows(camera, before))
         cards.append(CameraCard(name, camera, rows, camera.seen))

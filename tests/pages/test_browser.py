@@ -45,10 +45,21 @@ def test_one_side_at_a_time(tmp_path: FilePath) -> None:
     page = two_sides()
     assert shown(html.fromstring(page)) == ["top", "bottom"], "without the script both are there"
     assert shown(dom(tmp_path, page)) == ["top"]
-    turn = "document.querySelector('[data-side]:not([hidden]) button').click();"
+    turn = "document.querySelector('[data-side]:not([hidden]) h2 + button').click();"
     turned = dom(tmp_path, page, turn)
     assert shown(turned) == ["bottom"]
     assert shown(dom(tmp_path, page, turn * 2)) == ["top"]
+
+
+def test_a_drawing_is_made_larger_and_smaller_again(tmp_path: FilePath) -> None:
+    page = two_sides()
+    press = "[...document.querySelectorAll('button')].find((b) => b.textContent === '{}').click();"
+    larger, smaller = press.format("Larger"), press.format("Smaller")
+    widths = [
+        dom(tmp_path, page, script).xpath("string((//figure//svg)[1]/@style)")
+        for script in (larger * 2, larger * 2 + smaller * 5)
+    ]
+    assert widths == ["width: 256%;", "width: 100%;"]
 
 
 def test_a_finding_leads_to_its_parts(tmp_path: FilePath) -> None:

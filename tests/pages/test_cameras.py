@@ -18,7 +18,7 @@ _LEFT, _RIGHT = 390.0, 860.0
 def marks(card: CameraCard, root: FilePath) -> dict[str, dict[str, float]]:
     """Return control -> letter -> where it is drawn, read back from the page."""
     page: Any = html.fromstring(pictures.cameras(cameras_picture(root)).html())
-    (drawing,) = page.xpath(f"//figure[contains(h2, 'Camera {card.name}:')]/svg")
+    (drawing,) = page.xpath(f"//figure[contains(h2, 'Camera {card.name}:')]//svg")
     found: dict[str, dict[str, float]] = {}
     for group in drawing.iterfind("g"):
         name = group.findtext("text")

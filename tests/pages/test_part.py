@@ -21,7 +21,7 @@ SHOP = EXAMPLES / "soil-logger"
 def drawings(found: PartPicture) -> list[html.HtmlElement]:
     """Return the four drawings."""
     page: Any = html.fromstring(pictures.part(found).html())
-    return list(page.xpath("//figure/svg"))
+    return list(page.xpath("//figure//svg"))
 
 
 def polarised() -> list[str]:

@@ -83,10 +83,14 @@ def test_each_picture_is_written(tmp_path: FilePath) -> None:
             assert file.stat().st_size > 1000
 
 
-def test_a_reference_goes_with_a_part(tmp_path: FilePath) -> None:
-    for words in (["D1"], ["--show", "part"]):
-        code, said = jobcheck(
-            "picture", "soil-logger", *words, "-o", str(tmp_path / "a.svg"), "--shop", SHOP
-        )
-        assert code == 2
-        assert "--show part REFERENCE" in said
+def test_a_name_goes_with_a_part_or_a_camera(tmp_path: FilePath) -> None:
+    refused = {
+        "--show board takes no name: leave D1 out.": ["D1"],
+        "Name the placement: --show part REFERENCE.": ["--show", "part"],
+        "Camera left does not exist. Cameras: head, up.": ["--show", "cameras", "left"],
+    }
+    for complaint, words in refused.items():
+        call = ["picture", "soil-logger", *words, "-o", str(tmp_path / "a.svg")]
+        code, said = jobcheck(*call, "--shop", SHOP)
+        assert (code, said) == (2, f"{complaint}\n")
+    assert not list(tmp_path.iterdir())

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from textwrap import wrap
 from typing import NamedTuple
 
 from markupsafe import Markup
 
 from jobcheck.reports.pages.drawing import filled
 
-_GAP, _WIDTH, _NARROW = 46.0, 900.0, 300.0
+_TITLE, _LINE, _WIDTH, _NARROW = 44.0, 17.0, 900.0, 300.0
+_LETTER = 7.2
+"""Width of a letter of 12 units, on average (common practice, no published source)."""
 
 
 class Figure(NamedTuple):
@@ -80,19 +83,33 @@ def html_page(
     )
 
 
-def svg_picture(title: str, figures: Sequence[Figure], *, is_row: bool = False) -> str:
-    """Return one picture with all figures, below or beside each other."""
+def svg_picture(
+    title: str, figures: Sequence[Figure], *, words: Iterable[str] = (), is_row: bool = False
+) -> str:
+    """Return one picture with all figures and their words, below or beside each other."""
+    width = _NARROW if is_row else _WIDTH
+    whole = width * len(figures) if is_row else width
+    head, top = _lines(words, whole, 0.0)
+    left, bottom = 0.0, top
     placed: list[dict[str, object]] = []
-    width, top, left, bottom = (_NARROW if is_row else _WIDTH), _GAP, 0.0, 0.0
     for figure in figures:
         height = round(figure.height * width / figure.width, 2)
+        upper = round(top + _TITLE, 2)
+        lines, below = _lines(figure.words, width, upper + height)
         placed.append(
-            {"figure": figure, "left": left, "top": top, "width": width, "height": height}
+            {"figure": figure, "left": left, "top": upper, "width": width, "height": height}
+            | {"lines": lines}
         )
-        bottom = max(bottom, top + height)
-        if is_row:
-            left += width
-        else:
-            top = round(top + height + _GAP, 2)
-    whole = left if is_row else width
-    return filled("picture.svg", title=title, placed=placed, width=whole, height=bottom)
+        bottom = max(bottom, below)
+        left, top = (left + width, top) if is_row else (left, below)
+    return filled(
+        "picture.svg", title=title, head=head, placed=placed, width=whole, height=round(bottom + 8)
+    )
+
+
+def _lines(words: Iterable[str], width: float, top: float) -> tuple[list[tuple[float, str]], float]:
+    """Return words as lines with their places below `top`, and where they end."""
+    wrapped = [line for text in words for line in wrap(text, int(width / _LETTER))]
+    return [(round(top + _LINE * at, 2), line) for at, line in enumerate(wrapped, 1)], (
+        top + _LINE * len(wrapped)
+    )

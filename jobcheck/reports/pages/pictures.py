@@ -37,7 +37,7 @@ class Drawn(NamedTuple):
 
     def svg(self) -> str:
         """Return the figures alone, as one picture."""
-        return svg_picture(self.title, self.figures, is_row=self.is_row)
+        return svg_picture(self.title, self.figures, words=self.words, is_row=self.is_row)
 
 
 def board(picture: BoardPicture, call: Call) -> Drawn:
