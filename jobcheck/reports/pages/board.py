@@ -235,7 +235,7 @@ def _panel(view: BoardView) -> Figure:
     words = [f"{count(len(cells), 'board')} on {number(width)} by {number(height)} mm."]
     words += [f"Turned by a half turn: {listed(turned)}."] if turned else []
     words += [f"Skipped, crossed out: {listed(skipped)}."] if skipped else []
-    sentence = f"The panel. {SEEN[view.side]}; cells are named as seen from the top"
+    sentence = "The panel, seen the same way; cells are named as seen from the top"
     return Figure(
         sentence,
         content,

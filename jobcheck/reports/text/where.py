@@ -12,6 +12,7 @@ from jobcheck.facts.polarity import Leg, Proof
 from jobcheck.findings import command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import WIDTH, amount, columns, paragraph
+from jobcheck.reports.text.part_drawing import turned_part
 from jobcheck.schema.job import Job
 
 Row = tuple[str, ...]
@@ -206,7 +207,13 @@ def _pin1(chain: Chain) -> list[str]:
     if chain.pin1_faces is None:
         return ["  Where pin 1 faces in the machine is unknown."]
     angle = _number(chain.pin1_faces)
-    return [f"  Pin 1 faces {angle} in the machine; 0 is right, 90 is away from you."]
+    turn = chain.takes[0].turn if chain.takes else None
+    before = None if turn is None else chain.pin1_faces - turn
+    return [
+        f"  Pin 1 faces {angle} in the machine; 0 is right, 90 is away from you.",
+        "",
+        *(f"  {line}" for line in turned_part(before, chain.pin1_faces)),
+    ]
 
 
 def _to_prove(found: Where, call: Call) -> list[str]:
