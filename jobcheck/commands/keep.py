@@ -11,6 +11,7 @@ from jobcheck.changes.change import Change, Kind
 from jobcheck.changes.diff import diff
 from jobcheck.changes.selections import selections
 from jobcheck.commands.lint import LintedShop, controller_of, lint_state
+from jobcheck.facts.derived import starter_values
 from jobcheck.findings import CallRefused, Finding, Level
 from jobcheck.known_good.keeping import Keeping, keep_record
 from jobcheck.known_good.record import slug_of, sum_of
@@ -31,8 +32,8 @@ class Kept(NamedTuple):
 
     `errors` are the findings against it, `losses` the lost camera settings that were not named,
     `accepted` the accepted errors that were not named, `same_as` the record that has the same
-    values already. `gone` are values of the last record that this one lacks, other than those lost
-    on purpose.
+    values already, `starter` the values that `jobcheck new` invented. `gone` are values of the last
+    record that this one lacks, other than those lost on purpose.
     """
 
     linted: LintedShop
@@ -41,6 +42,7 @@ class Kept(NamedTuple):
     losses: tuple[Change, ...] = ()
     accepted: tuple[Finding, ...] = ()
     same_as: str = ""
+    starter: tuple[Path, ...] = ()
     gone: tuple[Change, ...] = ()
 
     @property
@@ -64,8 +66,9 @@ def keep(
 
     The controller's files that the map names are recorded with it, from `folder` if given.
 
-    It refuses while lint has errors, while a loss is not named by `on_purpose` or the rule of an
-    accepted error by `accepted`, and if settings and measurements are those of the last record.
+    It refuses while lint has errors, while a value is marked as the starter's, while a loss is not
+    named by `on_purpose` or the rule of an accepted error by `accepted`, and if settings and
+    measurements are those of the last record.
 
     Raises:
         CallRefused: the label has no letter, `on_purpose` or `accepted` names nothing, or the
@@ -88,8 +91,9 @@ def keep(
     unnamed = tuple(loss for loss in losses if not any_within(loss.path, named))
     errors = tuple(error for error in _errors(linted) if not _is_named(error, named))
     unsigned = tuple(one for one in lived_with if one.rule not in accepted)
-    if errors or unnamed or unsigned:
-        return Kept(linted, errors=errors, losses=unnamed, accepted=unsigned)
+    starter = tuple(starter_values(shop))
+    if errors or unnamed or unsigned or starter:
+        return Kept(linted, errors=errors, losses=unnamed, accepted=unsigned, starter=starter)
     if is_recorded:
         return Kept(linted, same_as=linted.known_good.title)
     author, commit = author_and_commit(root)

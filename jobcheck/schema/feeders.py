@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from jobcheck.schema.fields import Described, count, measurement, note, setting
+from jobcheck.schema.fields import Described, count, derived, measurement, note, setting
 from jobcheck.schema.values import Day, Key, Limits2, Pair, Point, Point3, PositivePair
 
 Pin1InTape = Literal["forward", "q2", "holes", "q1", "backward", "q3", "plain_edge", "q4"]
@@ -102,6 +102,7 @@ class Feeder(Described):
     )
     reel: Reel | None = note("The reel on it.")
     pick: Pick | None = measurement("Where the part is picked.", None)
+    derived: dict[str, str] = derived()
     remaining: int | None = count("Parts that can be picked now; unknown is not zero.", None, ge=0)
     note: str | None = note("For people.")
 

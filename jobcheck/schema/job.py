@@ -292,6 +292,7 @@ class JobDraft(Described):
         None,
         changed="time, stock and depth are computed for another run",
     )
+    derived: dict[str, str] = derived()
     note: str | None = note("For people.")
 
     @model_validator(mode="after")

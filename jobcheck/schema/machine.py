@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from jobcheck.schema.fields import Described, measurement, note, setting
+from jobcheck.schema.fields import Described, derived, measurement, note, setting
 from jobcheck.schema.values import (
     Day,
     Key,
@@ -226,6 +226,7 @@ class Camera(Described):
         changed="its controls are checked against other ranges and defaults",
     )
     seen: Day | None = note("The day on which the device's own listing was last compared.")
+    derived: dict[str, str] = derived()
 
 
 class Spindle(Described):
@@ -359,6 +360,7 @@ class Machine(Described):
         "Axis limits.", changed="places near the end of the travel may be out of reach"
     )
     traverse_z: float = measurement("Travelling height of the nozzle's lower end, mm.", unit="mm")
+    derived: dict[str, str] = derived()
     rest: Point | None = measurement(
         "Where the head waits.", None, changed="the head waits at another place"
     )

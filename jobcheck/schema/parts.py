@@ -164,6 +164,7 @@ class Recognition(Described):
         examples=["k-6f1c09a2b7d4"],
         changed="the tuning is judged by the new stamp",
     )
+    derived: dict[str, str] = derived()
     note: str | None = note("For people.")
 
 

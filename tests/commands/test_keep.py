@@ -4,7 +4,10 @@ import io
 import re
 from pathlib import Path as FilePath
 
+import pytest
+
 from jobcheck.cli.main import main
+from tests.support.edited import measured_starter
 
 PICK = "    pick: {x: 117.2, y: 8.1, z: -18.05, rotation: 0}\n"
 
@@ -144,3 +147,27 @@ def test_the_proposed_call_repeats_what_was_typed(root: FilePath) -> None:
     assert f"  {proposed}\n" in said
     words = proposed.removeprefix("jobcheck keep --label x ").replace("'no lamp'", "none").split()
     assert keep(*words)[0] == 0
+
+
+def test_a_value_of_the_starter_is_not_recorded_until_its_mark_is_gone(
+    tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    measured_starter(tmp_path / "shop")
+    monkeypatch.chdir(tmp_path / "shop")
+    machine = tmp_path / "shop" / "placer.yaml"
+    measured = machine.read_text()
+    machine.write_text(measured + "derived: {travel: starter}\n")
+    code, said = keep()
+    assert code == 1
+    assert "1 value is invented by `jobcheck new` (starter):\n  travel\nMeasure" in said
+    assert not (tmp_path / "shop" / "known-good").exists()
+    machine.write_text(measured)
+    assert keep()[0] == 0
+
+
+def test_a_new_shop_is_not_recorded(tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["new"], io.StringIO(), io.StringIO()) == 0
+    code, said = keep()
+    assert code == 1
+    assert "\n  jobs.first-board.seat\n" in said

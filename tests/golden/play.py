@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path as FilePath
 
 from jobcheck.cli.main import main
-from tests.support.edited import STARTER
+from tests.support.edited import measured_starter
 from tests.support.workshop import workshop
 
 HERE = FilePath(__file__).parent
@@ -31,7 +31,7 @@ def steps(transcript: str, folder: FilePath) -> Iterator[str]:
     for example in EXAMPLES.iterdir():
         if (example / "shop.yaml").exists():
             shutil.copytree(example, folder / example.name)
-    shutil.copytree(STARTER, folder / "starter")
+    measured_starter(folder / "starter")
     shutil.copytree(HERE / "listings", folder / "listings")
     before = FilePath.cwd()
     os.chdir(folder)

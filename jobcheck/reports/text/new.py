@@ -26,7 +26,10 @@ def new_text(made: NewShop, call: Call) -> list[str]:
         lines.append(f"Left as they are: {', '.join(made.kept)}.")
     lines += [
         "",
-        "The numbers in them are invented: replace them by what you measured.",
+        *paragraph(
+            "Values marked `starter` in derived are invented: measure each, write it and remove its "
+            "mark. Until then lint counts them as not checked, and keep refuses them."
+        ),
         "",
         "To check every commit, add this to .pre-commit-config.yaml:",
         "",

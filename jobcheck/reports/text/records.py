@@ -14,7 +14,7 @@ from jobcheck.known_good.store import Record, RecordRefused, gaps
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.findings import finding_text, removed_text
 from jobcheck.reports.text.layout import amount, columns, paragraph, proposed
-from jobcheck.shop.paths import show
+from jobcheck.shop.paths import Path, show
 from jobcheck.shop.values import MISSING
 from jobcheck.wording import listed
 
@@ -35,7 +35,18 @@ def kept_text(kept: Kept, call: Call, quiet: bool, asked: Command) -> list[str]:
         lines += ["", *_losses(kept.losses, kept.linted.known_good.title, call, asked)]
     if kept.accepted:
         lines += ["", *_unsigned(kept.accepted, call, asked)]
+    if kept.starter:
+        lines += ["", *_invented(kept.starter)]
     return lines
+
+
+def _invented(paths: Sequence[Path]) -> list[str]:
+    """List the values that nobody has measured since `jobcheck new`, and the way out."""
+    are = "value is" if len(paths) == 1 else "values are"
+    lines = paragraph(f"{len(paths)} {are} invented by `jobcheck new` (starter):")
+    lines += [f"  {show(path)}" for path in paths]
+    text = "Measure each, write what you measured, and remove its mark from the derived beside it."
+    return [*lines, *paragraph(text)]
 
 
 def _unsigned(accepted: Sequence[Finding], call: Call, asked: Command) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from jobcheck.facts.derived import STARTER
 from jobcheck.facts.reach import in_a_run, needed_by
 from jobcheck.findings import Level, Problem, Unchecked, command
 from jobcheck.rules.base import Inspection, lacking, rule
@@ -67,7 +68,7 @@ def _derived_heights(look: Inspection) -> list[tuple[str, str, str]]:
     return [
         ("outlines", name, "height_mm")
         for name in sorted(used & set(look.shop.outlines), key=natural)
-        if "height_mm" in look.shop.outlines[name].derived
+        if look.shop.outlines[name].derived.get("height_mm", STARTER) != STARTER
     ]
 
 

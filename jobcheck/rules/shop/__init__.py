@@ -1,7 +1,7 @@
 """Rules about the shop as a whole: names, records, the controller, events, acceptances."""
 
 from jobcheck.rules.base import Rule
-from jobcheck.rules.shop import controller, dates, files, links, record, stale, upkeep
+from jobcheck.rules.shop import controller, dates, files, links, record, stale, unmeasured, upkeep
 
 RULES: tuple[Rule, ...] = (
     links.name_unknown,
@@ -14,6 +14,7 @@ RULES: tuple[Rule, ...] = (
     stale.reel_of_other_part,
     dates.date_implausible,
     stale.copied_value_differs,
+    unmeasured.derived_without_value,
     upkeep.acceptance_outdated,
     upkeep.silencing_faulty,
 )
