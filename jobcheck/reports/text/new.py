@@ -27,8 +27,8 @@ def new_text(made: NewShop, call: Call) -> list[str]:
     lines += [
         "",
         *paragraph(
-            "Values marked `starter` in derived are invented: measure each, write it and remove its "
-            "mark. Until then lint counts them as not checked, and keep refuses them."
+            "Values marked `starter` in derived are invented. Measure each, write it, and remove "
+            "its mark. Until then lint counts them as not checked, and keep refuses them."
         ),
         "",
         "To check every commit, add this to .pre-commit-config.yaml:",

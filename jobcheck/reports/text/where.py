@@ -227,7 +227,7 @@ def _to_prove(found: Where, call: Call) -> list[str]:
         proof = command("checked", chain.job, chain.reference, "--write")
         return ["", *paragraph(says), f"  {call.typed(proof)}"]
     if leg.lacks not in _PROVES:
-        return ["", *paragraph("To prove it, look at the part, and correct what contradicts it.")]
+        return ["", *paragraph("Look at the part, and correct the value that is wrong.")]
     return ["", *paragraph(f"To prove it, {_PROVES[leg.lacks].format(outline=chain.outline)}")]
 
 
