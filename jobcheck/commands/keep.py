@@ -25,6 +25,7 @@ from jobcheck.shop.values import same
 from jobcheck.sources.state.git import author_and_commit
 from jobcheck.sources.state.state import folder_state
 from jobcheck.sources.state.writing import WriteRefused
+from jobcheck.wording import listed
 
 
 class Kept(NamedTuple):
@@ -174,10 +175,14 @@ def _stamps(shop: Shop, good: Shop | None) -> Iterator[Path]:
 
 
 def _switched_off(linted: LintedShop) -> Iterator[str]:
+    """Yield what stops a check or hides a finding while it is in force."""
     for disabled in linted.disabled:
         yield f"{disabled.rule} is disabled: {disabled.because}"
     for limit in linted.loosened:
         yield f"limits.{limit.limit} is {limit.value:g}, by default {limit.default:g}"
+    for until, rules in linted.accepted_until.items():
+        end = f"until {until.isoformat()}" if until else "without an end"
+        yield f"{listed(sorted(set(rules)))} accepted {end}"
 
 
 def _counts(change: Change) -> bool:
