@@ -124,3 +124,9 @@ def in_setting_order(controls: Iterable[str]) -> list[str]:
     """Return names in the order in which to set them: an automatic before what it overrides."""
     names = list(controls)
     return sorted(names, key=lambda name: name not in AUTOMATICS)
+
+
+CONTROLS = frozenset(AUTOMATICS) | {
+    name for automatic in AUTOMATICS.values() for name in automatic.overrides
+}
+"""Controls of the device that are known by name."""

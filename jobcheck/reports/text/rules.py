@@ -52,6 +52,7 @@ def _key(key: Key) -> list[str]:
         ("class", key.field_class),
         ("default", key.default),
         ("example", f"{key.name}: {key.example}" if key.example else ""),
+        ("rules", ", ".join(key.rules)),
     )
     lines = [f"{key.path}  (a key of describes: {key.kind})", "", *paragraph(key.meaning)]
     return [*lines, *columns([row for row in rows if row[1]])]
