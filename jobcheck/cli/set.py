@@ -25,7 +25,7 @@ def set_(options: Options, camera: str, state: str, write: bool) -> int:
     """Set the device of a connected CAMERA to its description."""
     from jobcheck.commands.set import set_camera
     from jobcheck.devices.system import Linux
-    from jobcheck.reports.text.seen import set_data, set_text
+    from jobcheck.reports.text.set import set_data, set_text
 
     root = options.root
     done = set_camera(root, camera, state, Linux(), options.as_of, write=write)

@@ -286,7 +286,9 @@ def _not_connected(reports: Sequence[Report | str]) -> str:
         f"{report.device} is {report.identity}." if isinstance(report, Report) else report
         for report in reports
     ]
-    return f"Its device is not connected. {' '.join(there)}"
+    is_sure = all(isinstance(report, Report) for report in reports)
+    missing = "is not connected" if is_sure else "was not found among those that can be read"
+    return f"Its device {missing}. {' '.join(there)}"
 
 
 def _absent(name: str, why: str) -> Seen:

@@ -24,8 +24,8 @@ from jobcheck.sources.state.state import folder_state
 class Set(NamedTuple):
     """The controls to set, or the result of setting them.
 
-    `steps` is empty in a preview. `unseen` says that other users' processes could not be looked at
-    for one that has the camera open.
+    `steps` is empty in a preview. `holders` are programs that have the camera open; `unseen` says
+    that other users' processes could not be looked at for one.
     """
 
     camera: str
@@ -33,6 +33,7 @@ class Set(NamedTuple):
     seen: Seen
     wanted: Mapping[str, int]
     steps: tuple[Step, ...] = ()
+    holders: tuple[str, ...] = ()
     unseen: bool = False
 
     @property
@@ -76,7 +77,7 @@ def set_camera(
     if holders and write:
         raise CallRefused(f"{report.source} is open in {', '.join(holders)}. Close it first.")
     if not write:
-        return Set(camera, report, seen, wanted, unseen=not saw_all)
+        return Set(camera, report, seen, wanted, holders=tuple(holders), unseen=not saw_all)
     try:
         steps = set_device(system, report.source, controls)
     except DeviceRefused as error:

@@ -127,6 +127,8 @@ def _set(system: System, descriptor: int, name: str, value: int) -> _Tried:
     before = live.control.value if isinstance(live.control.value, int) else None
     if before == value and not live.control.is_inactive:
         return _Tried(before, SetResult.AS_IT_WAS)
+    if live.control.kind == "button":
+        return _Tried(before, SetResult.REFUSED, "it is a button, which has no value")
     for flag in ("read-only", "grabbed"):
         if flag in live.control.flags:
             return _Tried(before, SetResult.REFUSED, f"it is {flag}")

@@ -4,6 +4,7 @@ import hashlib
 import json
 from collections.abc import Iterator, Mapping
 
+from jobcheck.schema.controls import present_name
 from jobcheck.schema.fields import Described, FieldClass, mark
 from jobcheck.schema.job import Placement, Placements
 from jobcheck.schema.machine import Camera
@@ -97,13 +98,16 @@ def fingerprint(letter: str, covered: Mapping[str, object]) -> str:
 
 
 def _marked(model: Described, path: Path) -> Iterator[tuple[Path, object]]:
-    """Yield the marked fields of a model that are not at their default; a mapping key by key."""
+    """Yield the marked fields of a model that are not at their default; a mapping key by key.
+
+    A control has its present name: an older kernel's name is the same control.
+    """
     for name, info in type(model).model_fields.items():
         value = getattr(model, name)
         if not mark(info, "x-fingerprint") or value == info.get_default(call_default_factory=True):
             continue
         if isinstance(value, dict):
-            yield from (((*path, name, key), item) for key, item in value.items())
+            yield from (((*path, name, present_name(key)), item) for key, item in value.items())
         else:
             yield (*path, name), value
 

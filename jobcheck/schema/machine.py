@@ -2,8 +2,9 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
+from jobcheck.schema.controls import present_name
 from jobcheck.schema.fields import Described, derived, measurement, note, setting
 from jobcheck.schema.values import (
     Day,
@@ -215,7 +216,8 @@ class Camera(Described):
         changed="its pictures may be smeared by another length",
     )
     controls: dict[ControlName, int] | None = setting(
-        "Device controls by their V4L2 or USB Video Class name, in the units of that control.",
+        "Device controls by their V4L2 or USB Video Class name, in the units of that control. "
+        "Each has a whole number: `gain: ~` is no value; leave a control out to describe none.",
         None,
         fingerprint=True,
         examples=[{"auto_exposure": 1, "exposure_time_absolute": 100}],
@@ -227,6 +229,16 @@ class Camera(Described):
     )
     seen: Day | None = note("The day on which the device's own listing was last compared.")
     derived: dict[str, str] = derived()
+
+    @field_validator("controls")
+    @classmethod
+    def _named_once(cls, controls: dict[str, int] | None) -> dict[str, int] | None:
+        """Refuse one control under its present and an older name."""
+        for name in controls or {}:
+            present = present_name(name)
+            if present != name and present in (controls or {}):
+                raise ValueError(f"{name} is the older name of {present}: one control is set twice")
+        return controls
 
 
 class Spindle(Described):

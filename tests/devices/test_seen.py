@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
@@ -215,7 +217,9 @@ def test_a_device_that_may_not_be_opened(run: Run):
     camera.open_error = 13
     code, text = run(Emulated(camera), "seen", "up")
     assert code == 1
-    assert "group `video`" in " ".join(text.split())
+    said = " ".join(text.split())
+    assert "group `video`" in said
+    assert "is not connected" not in said, "it may be the one that could not be opened"
 
 
 def test_the_day_of_a_listing_can_be_given(run: Run, shop: Path, tmp_path: Path):
@@ -265,3 +269,53 @@ def test_a_listing_cut_at_any_byte_is_never_wrongly_as_described(shop: Path):
         if seen.is_as_described:
             assert end >= last, data[max(0, end - 60) : end]
     assert len(verdicts) == 3
+
+
+OLDER = {
+    "white_balance_automatic": "white_balance_temperature_auto",
+    "auto_exposure": "exposure_auto",
+    "exposure_time_absolute": "exposure_absolute",
+    "exposure_dynamic_framerate": "exposure_auto_priority",
+}
+
+
+@pytest.mark.parametrize("make", [ordinary, lambda: with_older_names(ordinary())])
+def test_a_description_with_older_names_is_of_the_same_controls(
+    run: Run, shop: Path, make: Callable[[], Camera]
+):
+    placer = shop / "placer.yaml"
+    text = placer.read_text()
+    for name, older in OLDER.items():
+        text = text.replace(name, older)
+    placer.write_text(text)
+    code, said = run(Emulated(make()), "seen", "up", "--ranges")
+    assert code == 0, said
+    assert "as described: 11 controls" in said
+    _, said = run(Emulated(), "lint")
+    assert "No findings." in said, "the tuning is of the same picture"
+
+
+def test_one_control_is_not_described_under_two_names(run: Run, shop: Path):
+    placer = shop / "placer.yaml"
+    text = placer.read_text()
+    placer.write_text(text.replace("auto_exposure: 1", "auto_exposure: 1\n      exposure_auto: 3"))
+    code, said = run(Emulated(ordinary()), "lint")
+    assert code == 2
+    assert "exposure_auto is the older name of auto_exposure" in " ".join(said.split())
+
+
+def test_a_camera_without_controls_is_shown_with_units_before_they_are_adopted(
+    run: Run, shop: Path
+):
+    shutil.rmtree(shop / "known-good")
+    placer = shop / "placer.yaml"
+    text, count = re.subn(
+        r"(  up:\n(?:    .*\n)*?)    controls:\n(?:      .*\n)+", r"\1", placer.read_text()
+    )
+    assert count == 1
+    placer.write_text(text)
+    code, said = run(Emulated(ordinary()), "seen", "up")
+    assert code == 1
+    assert "exposure_time_absolute      100 = 10 ms" in said
+    assert "power_line_frequency        1 50 Hz" in said
+    assert max(len(line) for line in said.splitlines() if "shop" not in line) <= 80

@@ -11,6 +11,8 @@ from jobcheck.devices.system import Node
 from tests.devices.conftest import Run
 from tests.support.emulated_cameras import (
     BOOL,
+    BUTTON,
+    WRITE_ONLY,
     Camera,
     Control,
     Emulated,
@@ -115,11 +117,34 @@ def test_each_failure_has_its_own_words(
     assert got == code
 
 
-def test_what_cannot_be_seen_is_named(run: Run):
+@pytest.mark.parametrize("write", [[], ["--write"]])
+def test_what_cannot_be_seen_is_named(run: Run, write: list[str]):
     camera = reset()
     _unseen(camera)
-    _, text = run(Emulated(camera), "set", "up")
+    _, text = run(Emulated(camera), "set", "up", *write)
     assert "Programs of other users may have the camera open" in " ".join(text.split())
+
+
+def test_the_preview_names_the_program_that_has_the_camera_open(run: Run):
+    camera = reset()
+    _held(camera)
+    _, text = run(Emulated(camera), "set", "up")
+    assert "/dev/video0 is open in viewer. Close it first." in text
+
+
+def test_a_described_button_is_never_pressed(run: Run, shop: Path):
+    placer = shop / "placer.yaml"
+    text = placer.read_text()
+    at = text.index("    controls:", text.index("  up:"))
+    at = text.index("\n", at) + 1
+    placer.write_text(f"{text[:at]}      restart: 1\n{text[at:]}")
+    camera = reset()
+    camera.controls.append(Control(0x009A0910, "Restart", BUTTON, flags=WRITE_ONLY))
+    system = Emulated(camera)
+    code, said = run(system, "set", "up", "--write")
+    assert code == 1
+    assert "refused: it is a button" in " ".join(said.split())
+    assert "Restart" not in {name for name, _ in system.writes}
 
 
 def test_a_description_that_lost_settings_is_never_set(run: Run, shop: Path):
@@ -168,7 +193,9 @@ def test_an_automatic_that_nobody_described_is_named(run: Run):
     camera.controls.append(Control(0x009A090C, "Focus, Automatic Continuous", BOOL, value=1))
     code, text = run(Emulated(camera), "set", "up", "--write")
     assert code == 0
-    assert "focus_automatic_continuous is on and not described" in " ".join(text.split())
+    said = " ".join(text.split())
+    assert "focus_automatic_continuous is on and not described" in said
+    assert "Until then `seen` notes no day" in said
 
 
 def test_restore_proposes_set_only_where_the_camera_is_connected(run: Run, shop: Path):

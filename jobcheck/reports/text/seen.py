@@ -1,4 +1,4 @@
-"""What `jobcheck seen` and `jobcheck set` say."""
+"""What `jobcheck seen` says."""
 
 from __future__ import annotations
 
@@ -7,10 +7,8 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from jobcheck.commands.seen import Agreement, Looked, Seen, SeenControl
-from jobcheck.commands.set import Set
 from jobcheck.devices.identify import Match
 from jobcheck.devices.report import DeviceControl
-from jobcheck.devices.setting import SetResult, Step
 from jobcheck.findings import command
 from jobcheck.reports.calls import Call
 from jobcheck.reports.text.layout import amount, columns, paragraph
@@ -18,17 +16,12 @@ from jobcheck.reports.text.proposals import proposal_data, written_or_shown
 from jobcheck.schema.controls import show_control
 from jobcheck.wording import listed
 
-SET_CAUTION = (
-    "The picture changes at once: never while a job runs. jobcheck is not an interlock; the "
-    "maker's manual comes first."
-)
-
 
 def seen_text(looked: Looked, call: Call, words: Sequence[str]) -> list[str]:
     """Report the verdict on each camera, then what differs, then what to do."""
     rows: list[tuple[str, ...]] = [("camera", "device", "verdict")]
     rows += [(seen.camera, _source(seen), _verdict(seen)) for seen in looked.cameras]
-    lines = _table(rows)
+    lines = verdicts(rows)
     for seen in looked.cameras:
         lines += _one(seen, call)
     if looked.proposal.edited.files:
@@ -47,7 +40,7 @@ def _not_noted(looked: Looked) -> list[str]:
     return ["", *paragraph(f"No day was written: {listed(names)} {are}.")]
 
 
-def _table(rows: list[tuple[str, ...]]) -> list[str]:
+def verdicts(rows: list[tuple[str, ...]]) -> list[str]:
     """Lay out rows whose last column is wrapped under itself where it is long."""
     lines = columns(rows)
     start = 2 + sum(max(len(row[i]) for row in rows) + 2 for i in range(len(rows[0]) - 1))
@@ -110,10 +103,12 @@ def _one(seen: Seen, call: Call) -> list[str]:
     if skipped:
         named = ", ".join(f"{control.name} ({control.why})" for control in skipped)
         lines += ["", *paragraph(f"Not compared: {named}.")]
-    out = [
-        c for c in seen.controls if c.why and c.state in (Agreement.DIFFERS, Agreement.UNREADABLE)
-    ]
-    lines += [part for c in out for part in paragraph(f"{c.name}: {c.why}.", "    ", "  ")]
+    reasons: dict[str, list[str]] = {}
+    for control in seen.controls:
+        if control.why and control.state in (Agreement.DIFFERS, Agreement.UNREADABLE):
+            reasons.setdefault(control.why, []).append(control.name)
+    for why, names in reasons.items():
+        lines += paragraph(f"{', '.join(names)}: {why}.", "    ", "  ")
     if lines and seen.record:
         lines += ["", *paragraph(f"The record is {seen.record}.")]
     return [*lines, *_lost(seen, call), *_to_set(seen, call)]
@@ -148,34 +143,44 @@ def _identity(seen: Seen) -> str:
 
 
 def _rows(seen: Seen) -> list[str]:
-    if not seen.differing:
+    adopted = () if seen.described and seen.described.controls else seen.controls
+    rows_of = seen.differing or adopted
+    if not rows_of:
         return []
     record = bool(seen.record)
     rows: list[tuple[str, ...]] = [
         (f"cameras.{seen.camera}.controls", "device", "described", *(["record"] if record else []))
     ]
-    rows += [_row(control, record) for control in seen.differing]
+    rows += [_row(control, record) for control in rows_of]
     return ["", *columns(rows)]
 
 
 def _row(control: SeenControl, has_record: bool) -> tuple[str, ...]:
-    device = _device_value(control.name, control.device)
+    device = device_value(control.name, control.device)
     if control.state is Agreement.OVERRIDDEN:
         raw = control.device.value if control.device else None
         device = f"{raw if raw is not None else '-'}, overridden"
-    cells = (control.name, device, _value(control.name, control.described))
-    return (*cells, _value(control.name, control.recorded)) if has_record else cells
+    cells = (control.name, device, shown(control.name, control.described, control.device))
+    return (*cells, shown(control.name, control.recorded, control.device)) if has_record else cells
 
 
-def _device_value(name: str, control: DeviceControl | None) -> str:
+def device_value(name: str, control: DeviceControl | None) -> str:
+    """Show what a device reports of a control, or why it reports nothing."""
     if control is None:
         return "missing"
     value = control.value
-    return _value(name, value) if isinstance(value, int) else (value or control.error or "-")
+    return (
+        shown(name, value, control) if isinstance(value, int) else (value or control.error or "-")
+    )
 
 
-def _value(name: str, value: int | None) -> str:
-    return "-" if value is None else show_control(name, value)
+def shown(name: str, value: int | None, control: DeviceControl | None = None) -> str:
+    """Show a value of a control with its unit, or what the device's menu calls it."""
+    if value is None:
+        return "-"
+    known = show_control(name, value)
+    choice = control.menu.get(str(value)) if control else None
+    return f"{known} {choice}" if choice and known == str(value) else known
 
 
 def _pictures(seen: Seen) -> list[str]:
@@ -246,92 +251,4 @@ def _seen_data(seen: Seen) -> dict[str, Any]:
         "picture": [one._asdict() for one in seen.picture],
         "lost": list(seen.lost),
         "to_set": [{"control": name, "value": value} for name, value in seen.to_set.items()],
-    }
-
-
-# setting
-
-
-def set_text(done: Set, call: Call, words: Sequence[str]) -> list[str]:
-    """Report what would be set on a device, or what came of each control."""
-    where = f"camera {done.camera}, {done.report.source}, {done.report.identity}"
-    if done.steps:
-        return [*_steps(done, where), *_automatics_on(done), "", *paragraph(SET_CAUTION)]
-    if not done.wanted:
-        lines = paragraph(f"C{where[1:]}: every control reads as described. Nothing is to be set.")
-        return [*lines, *_automatics_on(done)]
-    lines = paragraph(f"Preview for {where}. Nothing has been set.")
-    rows: list[tuple[str, ...]] = [
-        (name, _device_value(name, done.report.controls.get(name)), "becomes", _value(name, value))
-        for name, value in done.wanted.items()
-    ]
-    lines += columns(rows) + _automatics_on(done)
-    if done.unseen:
-        lines += ["", *paragraph(_UNSEEN)]
-    lines += ["", *paragraph(SET_CAUTION), "", "To set it"]
-    return [*lines, f"  {call.typed(command('set', *words, '--write'))}"]
-
-
-_UNSEEN = (
-    "Programs of other users may have the camera open; jobcheck cannot see them. Close them first."
-)
-
-
-def _automatics_on(done: Set) -> list[str]:
-    """Say which automatics stay on because nobody described them."""
-    names = [c.name for c in done.seen.controls if c.state is Agreement.AUTOMATIC]
-    if not names:
-        return []
-    are = "is on and not described" if len(names) == 1 else "are on and not described"
-    text = f"{listed(names)} {are}: describe {'it' if len(names) == 1 else 'them'} as off."
-    return ["", *paragraph(text)]
-
-
-def _steps(done: Set, where: str) -> list[str]:
-    wrong = [step for step in done.steps if not step.is_right]
-    changed = sum(step.outcome is not SetResult.AS_IT_WAS for step in done.steps)
-    if not wrong:
-        set_now = f"{amount(changed, 'control')} set"
-        return paragraph(f"C{where[1:]}: {set_now}, all {len(done.steps)} read back as described.")
-    lines = paragraph(
-        f"C{where[1:]}: {len(wrong)} of {len(done.steps)} controls are not as described."
-    )
-    rows: list[tuple[str, ...]] = [("control", "before", "wanted", "reads", "")]
-    rows += [_step_row(step) for step in wrong]
-    lines += ["", *_table(rows)]
-    left = [step.name for step in done.steps if step.is_right and step.outcome is SetResult.SET]
-    stays = f"Set and left so: {', '.join(left)}." if left else "Nothing else was set."
-    return [*lines, "", *paragraph(stays)]
-
-
-def _step_row(step: Step) -> tuple[str, ...]:
-    reason = f": {step.reason}" if step.reason else ""
-    return (
-        step.name,
-        _value(step.name, step.before),
-        _value(step.name, step.wanted),
-        _value(step.name, step.reads),
-        f"{step.outcome.value}{reason}",
-    )
-
-
-def set_data(done: Set) -> dict[str, Any]:
-    """Return what would be set, or came of it, as JSON data."""
-    return {
-        "camera": done.camera,
-        "device": done.report.source,
-        "as_described": done.is_right,
-        "to_set": [{"control": name, "value": value} for name, value in done.wanted.items()],
-        "steps": [
-            {
-                "control": step.name,
-                "before": step.before,
-                "wanted": step.wanted,
-                "reads": step.reads,
-                "outcome": step.outcome.value,
-                "reason": step.reason or None,
-            }
-            for step in done.steps
-        ],
-        "caution": SET_CAUTION,
     }
