@@ -16,6 +16,7 @@ import pytest
 from filelock import FileLock
 
 from tests.hook.repository import PROJECT, Repository, environment, run
+from tests.support.edited import measured_starter
 
 BARE_HOOK = """\
 #!/bin/sh
@@ -42,12 +43,7 @@ def _install(repository: Repository, clone: Path) -> None:
     _succeed(["git", "clone", "--quiet", "--no-hardlinks", str(PROJECT), str(clone)], clone.parent)
     repository.top.mkdir()
     repository.git("init", "--quiet")
-    made = run(
-        [sys.executable, "-m", "jobcheck", "new", "shop"],
-        repository.top,
-        repository.environment | {"PYTHONPATH": str(clone)},
-    )
-    assert made.passed, made.text
+    measured_starter(repository.top / "shop")
     revision = run(["git", "rev-parse", "HEAD"], clone, repository.environment).text.strip()
     repository.write(
         ".pre-commit-config.yaml",
