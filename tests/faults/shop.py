@@ -100,6 +100,11 @@ def _exchange(s: Scene) -> None:
 
 
 FAULTS = (
+    Fault(
+        "derived-without-value",
+        "a source of a value that is not there",
+        lambda s: s.put(f"{s.diode().outline_path}.derived", {"terminal_mm": "a drawing"}),
+    ),
     Fault("yaml-malformed", "a file that breaks off", files=_spoiled(MACHINE, lambda d: d[:-40])),
     Fault(
         "yaml-malformed",
