@@ -26,7 +26,7 @@ published source."""
 
 _LEAST_FOOTPRINTS = 2
 _LEAST_ROWS = 2
-"""One alone may be drawn otherwise than the rest: common practice, no published source."""
+"""One alone may be drawn in another way than the rest: common practice, no published source."""
 
 _CLOSE_MM = 0.01
 _AT_LEVEL: Mapping[ZeroLevel, tuple[str, str]] = {

@@ -150,7 +150,7 @@ _OTHER_FORMATS = (
     (rb"(?m)^%FSLA", "a Gerber layer without components", "Export the component layer, or CSV"),
     (rb"(?m)^M48\s*$", "a drill file", "Export the placements as CSV"),
 )
-"""How files begin that are no lists, what they are, and what to export instead."""
+"""First bytes of files that are not lists, their kind, and what to export instead."""
 
 
 def _refuse_other_formats(data: bytes, name: str) -> None:

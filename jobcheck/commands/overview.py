@@ -129,7 +129,8 @@ def _controller(
 def _paces(shop: Shop | None) -> tuple[tuple[str, Pace], ...]:
     """Estimate the pace of every job that has a run and of whose machine enough is known."""
     jobs = sorted(shop.jobs, key=natural) if shop else ()
-    planned = ((job, pace(Facts(shop), job)) for job in jobs if shop and shop.jobs[job].run)
+    facts = Facts(shop) if shop else None
+    planned = ((job, pace(facts, job)) for job in jobs if facts and facts.shop.jobs[job].run)
     return tuple((job, estimate) for job, estimate in planned if estimate)
 
 
@@ -137,7 +138,8 @@ def _proofs(shop: Shop | None) -> tuple[tuple[str, Proofs], ...]:
     """Judge the trials of every job that has one."""
     tried = {trial.job for trial in shop.trials.values()} if shop else set()
     jobs = sorted(tried & shop.jobs.keys(), key=natural) if shop else []
-    return tuple((job, Proofs(Facts(shop), job)) for job in jobs if shop)
+    facts = Facts(shop) if shop else None
+    return tuple((job, Proofs(facts, job)) for job in jobs if facts)
 
 
 def _camera(name: str, shop: Shop, changes: tuple[Change, ...], today: date) -> CameraState:

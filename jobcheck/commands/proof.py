@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
@@ -80,21 +79,20 @@ def job_proof(facts: Facts, good: Facts | None, job: str) -> JobProof:
         tuple(_lost(facts, good, one) for one in proofs.of(Standing.LOST)),
         len(polarised),
         tuple(sorted(unproven, key=natural)),
-        _shifts(facts.shop, job),
+        _shifts(facts, job),
     )
 
 
 def _lost(facts: Facts, good: Facts | None, proof: PartProof) -> Lost:
     """Say which values changed, where the record has those of the trial."""
     at = proof.seen_in, proof.reference
-    under = _observation(facts.shop, *at).under
     is_recorded = good is not None and _places(good.shop, *at)
     then = dependencies(good, *at) if good and is_recorded else {}
     now = dependencies(facts, *at)
     values = [
         change
         for name in proof.lost_to
-        if name in then and fingerprint("t", then[name]) == under.get(name)
+        if name in then and fingerprint("t", then[name]) == proof.under.get(name)
         for change in changed_values(then[name], now[name])
     ]
     return Lost(proof, proof.lost_to, tuple(values))
@@ -104,18 +102,9 @@ def _places(shop: Shop, job: str, reference: str) -> bool:
     return job in shop.jobs and reference in shop.jobs[job].placements.by_reference
 
 
-def _observation(shop: Shop, job: str, reference: str) -> Observation:
-    trials = (trial for trial in shop.trials.values() if trial.job == job)
-    with_it = [trial for trial in trials if reference in trial.placements]
-    newest: tuple[date, Observation] = max(
-        ((trial.date, trial.placements[reference]) for trial in with_it), key=lambda one: one[0]
-    )
-    return newest[1]
-
-
-def _shifts(shop: Shop, job: str) -> dict[str, tuple[SharedShift, ...]]:
+def _shifts(facts: Facts, job: str) -> dict[str, tuple[SharedShift, ...]]:
     """Return the shifts that placements share, by axis, from the trials of a job."""
-    seen = list(_observed(shop, job))
+    seen = list(_observed(facts, job))
     found = {}
     for axis in ("x_mm", "y_mm", "turn_deg"):
         rows = [(getattr(one, axis), causes) for one, causes in seen]
@@ -126,10 +115,10 @@ def _shifts(shop: Shop, job: str) -> dict[str, tuple[SharedShift, ...]]:
     return found
 
 
-def _observed(shop: Shop, job: str) -> Iterator[tuple[Observation, dict[str, str]]]:
+def _observed(facts: Facts, job: str) -> Iterator[tuple[Observation, dict[str, str]]]:
     """Yield what was seen of each placement, with what may have shifted it."""
-    facts, frames = Facts(shop), frames_of(shop, job)
-    for trial in shop.trials.values():
+    frames = frames_of(facts.shop, job)
+    for trial in facts.shop.trials.values():
         if trial.job != job:
             continue
         for reference, one in trial.placements.items():

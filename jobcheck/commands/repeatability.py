@@ -29,11 +29,13 @@ from jobcheck.trade.series import (
     Series,
     autocorrelation,
     deviation,
+    fitted,
     independent_samples,
     mean,
     outliers,
     ratio_of_deviations,
     resolution,
+    sine,
 )
 
 _Used = NDArray[np.bool_]
@@ -220,12 +222,10 @@ def _axis(log: Measurements, time: Series, name: str) -> Axis:
 
 def _curve(cycle: Cycle | None, time: Series, values: Series, used: _Used) -> Series:
     """The sure cycle of a series, with its trend."""
-    design = [np.ones_like(time), time - time.mean()]
+    columns = [np.ones_like(time), time - time.mean()]
     if cycle is not None and cycle.is_sure:
-        angle = 2 * np.pi * time / cycle.period.value
-        design += [np.cos(angle), np.sin(angle)]
-    columns = np.column_stack(design)
-    return np.asarray(columns @ np.linalg.lstsq(columns[used], values[used], rcond=None)[0])
+        columns += sine(time, cycle.period.value)
+    return fitted(values, columns, used)
 
 
 def _slow_change(time: Series, values: Series) -> float | None:

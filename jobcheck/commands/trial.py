@@ -25,7 +25,6 @@ from jobcheck.text import NotUnderstood, Text
 from jobcheck.wording import near
 
 RESULTS: tuple[str, ...] = get_args(Result)
-KINDS: tuple[str, ...] = get_args(TrialKind)
 _NUMBERS = ("x_mm", "y_mm", "turn_deg")
 _TEXTS = ("result", "cell", "feeder", "nozzle")
 

@@ -10,7 +10,7 @@ from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.supply import boards_per_panel
+from jobcheck.facts.supply import boards_per_panel, held_in
 from jobcheck.findings import CallRefused
 from jobcheck.schema.feeders import Feeder
 from jobcheck.schema.run import Booking
@@ -128,7 +128,7 @@ def _taken(
         needed = len(references) * boards
         for name in counted:
             is_last = name == counted[-1]
-            there = max(0, _held(shop.feeders[name]))
+            there = max(0, held_in(shop.feeders[name]) or 0)
             taken = needed if is_last else min(needed, there)
             used[name] = used.get(name, 0) + taken
             needed -= taken
@@ -143,12 +143,6 @@ def _count(feeder: Feeder) -> int | None:
     if feeder.remaining is not None:
         return feeder.remaining
     return feeder.tray.next_pocket if feeder.tray else None
-
-
-def _held(feeder: Feeder) -> int:
-    if feeder.remaining is not None or feeder.tray is None:
-        return feeder.remaining or 0
-    return feeder.tray.columns * feeder.tray.rows - feeder.tray.next_pocket + 1
 
 
 def _after(feeder: Feeder, used: int) -> dict[str, int]:

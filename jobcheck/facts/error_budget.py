@@ -9,8 +9,8 @@ from jobcheck.facts.facts import Facts
 from jobcheck.facts.fiducial_error import expected_error
 from jobcheck.facts.layout import Layout
 from jobcheck.facts.shifts import allowed_shift_mm
-from jobcheck.schema.machine import Machine
-from jobcheck.schema.parts import Outline
+from jobcheck.schema.machine import Camera, Machine
+from jobcheck.schema.parts import Outline, Recognition
 from jobcheck.shop.paths import natural
 from jobcheck.shop.shop import Shop
 from jobcheck.trade.capability import CAPABLE, Share, capability, side_shift_limit_mm
@@ -95,13 +95,15 @@ def _shares(
 ) -> tuple[tuple[Share, ...], tuple[str, ...]]:
     """Return the causes that are described, and the names of those that are not."""
     fiducials = expected_error(shop, job, layout, places)
+    recognition = shop.recognitions.get(outline.recognition or "")
+    camera = shop.cameras.get(recognition.camera) if recognition else None
     found = {
         "repeatability": _repeatability(machine),
         _DRIFT: _drift(machine),
-        "pixel of the camera": _pixel(shop, outline),
-        "scale of the camera": _scale(shop, outline),
+        "pixel of the camera": _pixel(camera),
+        "scale of the camera": _scale(camera, shop.limits.field_margin_mm),
         "reversal": _reversal(machine),
-        "tip eccentricity": _eccentricity(shop, machine, outline),
+        "tip eccentricity": _eccentricity(machine, recognition),
         "fiducials": fiducials,
         "seat": None if fiducials is not None else shop.limits.seat_error_mm,
     }
@@ -118,16 +120,15 @@ def _drift(machine: Machine) -> float | None:
     return max((mm / _SINE for mm in axes if mm is not None), default=None)
 
 
-def _pixel(shop: Shop, outline: Outline) -> float | None:
+def _pixel(camera: Camera | None) -> float | None:
     """A place that is rounded to a pixel: its width by the root of 12 (uniform distribution)."""
-    scale = _camera_scale(shop, outline)
-    return None if scale is None else max(scale) / sqrt(12)
+    if camera is None or camera.mm_per_pixel is None:
+        return None
+    return max(camera.mm_per_pixel.x, camera.mm_per_pixel.y) / sqrt(12)
 
 
-def _scale(shop: Shop, outline: Outline) -> float | None:
+def _scale(camera: Camera | None, from_centre_mm: float) -> float | None:
     """The scale against the ruler's field, over the distance of a usual pick from the centre."""
-    recognition = shop.recognitions.get(outline.recognition or "")
-    camera = shop.cameras.get(recognition.camera) if recognition else None
     if camera is None or not (camera.field_mm and camera.resolution_px and camera.mm_per_pixel):
         return None
     scales = camera.mm_per_pixel.x, camera.mm_per_pixel.y
@@ -135,15 +136,7 @@ def _scale(shop: Shop, outline: Outline) -> float | None:
         abs(field / (pixels * scale) - 1)
         for field, pixels, scale in zip(camera.field_mm, camera.resolution_px, scales, strict=True)
     )
-    return relative * shop.limits.field_margin_mm
-
-
-def _camera_scale(shop: Shop, outline: Outline) -> tuple[float, float] | None:
-    recognition = shop.recognitions.get(outline.recognition or "")
-    camera = shop.cameras.get(recognition.camera) if recognition else None
-    if camera is None or camera.mm_per_pixel is None:
-        return None
-    return camera.mm_per_pixel.x, camera.mm_per_pixel.y
+    return relative * from_centre_mm
 
 
 def _reversal(machine: Machine) -> float | None:
@@ -156,11 +149,10 @@ def _reversal(machine: Machine) -> float | None:
     return max((mm / 2 for a, mm in axes.items() if mm and a not in approached), default=0.0)
 
 
-def _eccentricity(shop: Shop, machine: Machine, outline: Outline) -> float | None:
+def _eccentricity(machine: Machine, recognition: Recognition | None) -> float | None:
     """Twice the radius of the tip's circle: the part may turn by half after its picture."""
     radii = [s.tip_eccentricity_mm for s in machine.spindles.values()]
     known = [radius for radius in radii if radius is not None]
-    recognition = shop.recognitions.get(outline.recognition or "")
     if not known:
         return None
     is_turned = recognition is None or recognition.picture_attitude != "as-placed"

@@ -20,6 +20,9 @@ _IDENTITY: tuple[Path, ...] = (("device",), ("device", "serial"), ("device", "us
 _STAMPS = ("tuned", "tuned_under")
 _NOT_PROVEN = (FieldClass.NOTE.value, FieldClass.COUNT.value)
 
+LOOK = "look"
+"""In a trial: the fingerprint of a look at pin 1, beside those of the dependencies."""
+
 Picture = dict[Path, object]
 """What a picture depends on: path below the camera -> plain value. See `picture`."""
 
@@ -56,10 +59,12 @@ def tuning_fingerprint(camera: Camera, recognition: Recognition) -> str:
 
 def look_fingerprint(placement: Placement, outline: Outline, listing: Placements) -> str:
     """Return `p-` and twelve hex digits of what a look at pin 1 of a placement covers."""
-    return fingerprint("p", looked_at(placement, outline, listing))
+    return fingerprint("p", covered_by_look(placement, outline, listing))
 
 
-def looked_at(placement: Placement, outline: Outline, listing: Placements) -> dict[str, object]:
+def covered_by_look(
+    placement: Placement, outline: Outline, listing: Placements
+) -> dict[str, object]:
     """Return what a look at pin 1 of a placement covers.
 
     It covers part, rotation (a full turn is not a change), side, where pin 1 is drawn and what it
@@ -76,7 +81,7 @@ def looked_at(placement: Placement, outline: Outline, listing: Placements) -> di
     }
 
 
-def told(model: Described | None) -> dict[str, object]:
+def described_values(model: Described | None) -> dict[str, object]:
     """Return the settings and measurements of an entry that are not at their default.
 
     The names of what stamps a tuning are left out; what it names has a fingerprint of its own.
@@ -87,7 +92,7 @@ def told(model: Described | None) -> dict[str, object]:
         is_default = value == info.get_default(call_default_factory=True)
         if is_default or name in _STAMPS or mark(info, "x-class") in _NOT_PROVEN:
             continue
-        found[name] = told(value) if isinstance(value, Described) else _plain(value)
+        found[name] = described_values(value) if isinstance(value, Described) else _plain(value)
     return found
 
 

@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobcheck.facts.feeder_leg import FeederLeg, feed_direction, feeder_leg, pin1_of
-from jobcheck.facts.fingerprint import look_fingerprint
+from jobcheck.facts.fingerprint import LOOK, look_fingerprint
 from jobcheck.facts.frames import Frames, frames_of
 from jobcheck.facts.list_leg import ASKEW, PadLegs, assumptions, pad_legs
 from jobcheck.facts.usage import Usage
@@ -191,7 +191,7 @@ class Polarity:
             for trial in self._shop.trials.values()
             if trial.job == job
             and reference in trial.placements
-            and trial.placements[reference].under.get("look") == covered
+            and trial.placements[reference].under.get(LOOK) == covered
         ]
         day, result = max(looks, default=(None, ""))
         if result == "reversed":

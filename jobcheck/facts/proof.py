@@ -9,15 +9,19 @@ from functools import cached_property
 from typing import NamedTuple
 
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.fingerprint import fingerprint, look_fingerprint, looked_at, picture, told
+from jobcheck.facts.fingerprint import (
+    LOOK,
+    covered_by_look,
+    described_values,
+    fingerprint,
+    look_fingerprint,
+    picture,
+)
 from jobcheck.facts.polarity import Proof
 from jobcheck.schema.trial import Observation, TrialKind
 from jobcheck.shop.paths import natural
 
 Values = Mapping[str, object]
-
-LOOK = "look"
-"""The fingerprint of a look at pin 1, beside those of the dependencies."""
 
 
 class Standing(StrEnum):
@@ -34,7 +38,7 @@ class PartProof(NamedTuple):
 
     `kinds` are the kinds of trial that prove it with their last day; `lost_to` the dependencies
     that changed since the last good trial; `result` what went wrong in the last one; `reference`
-    the placement that says so, of the job `seen_in`.
+    the placement that says so, of the job `seen_in`, with the fingerprints that it was `under`.
     """
 
     part: str
@@ -44,6 +48,7 @@ class PartProof(NamedTuple):
     result: str = ""
     reference: str = ""
     seen_in: str = ""
+    under: Mapping[str, str] = {}
 
     @property
     def is_proven_for_paste(self) -> bool:
@@ -80,19 +85,19 @@ def dependencies(facts: Facts, job: str, reference: str) -> dict[str, Values]:
     allowed = outline.nozzles if outline else []
     seen = picture(camera, recognition) if camera and recognition else {}
     return {
-        "outline": told(outline),
-        "part": told(part),
-        "recognition": told(recognition),
+        "outline": described_values(outline),
+        "part": described_values(part),
+        "recognition": described_values(recognition),
         "picture": {".".join(path): value for path, value in seen.items()},
-        "nozzle": {name: told(nozzles[name]) for name in allowed if name in nozzles},
-        "feeder": {name: told(feeder) for name, feeder in feeders.items()},
+        "nozzle": {name: described_values(nozzles[name]) for name in allowed if name in nozzles},
+        "feeder": {name: described_values(feeder) for name, feeder in feeders.items()},
         "reel": {
             name: feeder.reel.model_dump(mode="json", include={"maker_number", "lot", "loaded"})
             for name, feeder in feeders.items()
             if feeder.reel
         },
         "listing": {
-            **(looked_at(placement, outline, shop.jobs[job].placements) if outline else {}),
+            **(covered_by_look(placement, outline, shop.jobs[job].placements) if outline else {}),
             "x": placement.x,
             "y": placement.y,
         },
@@ -133,6 +138,7 @@ class Proofs:
         """Take a shop with its trials; nothing is worked out yet."""
         self._facts = facts
         self._job = job
+        self._now: dict[tuple[str, str], dict[str, str]] = {}
 
     @cached_property
     def parts(self) -> tuple[PartProof, ...]:
@@ -183,10 +189,14 @@ class Proofs:
         proving = [one for one in good if not one.changed]
         if proving:
             kinds = {one.kind: one.day for one in reversed(proving)}
-            return PartProof(name, Standing.PROVEN, kinds, (), "", proving[0].reference, self._job)
+            first = proving[0]
+            return PartProof(name, Standing.PROVEN, kinds, (), "", first.reference, first.job)
         if good:
             last = min(good, key=lambda one: len(one.changed))
-            return PartProof(name, Standing.LOST, {}, last.changed, "", last.reference, last.job)
+            under = last.observed.under
+            return PartProof(
+                name, Standing.LOST, {}, last.changed, "", last.reference, last.job, under
+            )
         return PartProof(name, Standing.NEVER)
 
     @cached_property
@@ -207,5 +217,7 @@ class Proofs:
         return found
 
     def _changed(self, job: str, reference: str, observed: Observation) -> tuple[str, ...]:
-        now = fingerprints(self._facts, job, reference)
+        if (job, reference) not in self._now:  # several trials saw the same placement
+            self._now[job, reference] = fingerprints(self._facts, job, reference)
+        now = self._now[job, reference]
         return tuple(name for name in now if name != LOOK and observed.under.get(name) != now[name])

@@ -19,7 +19,7 @@ class Booking(Described):
     describes: Literal["run"] = note("The kind of this document.", ...)
     edition: Literal[1] = note("The edition of the description.", ...)
     job: str = setting("The job.")
-    panels: int = count("Panels that were built, or boards if there is no panel.", ge=0)
+    panels: int = count("Panels that were built, or boards without a panel.", ge=0)
     date: Day = note("The day on which it was booked.", ...)
     lost: dict[Key, int] = count(
         "Parts lost beside what was placed, by feeder; negative for a correction.", {}

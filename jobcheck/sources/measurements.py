@@ -58,7 +58,7 @@ _MEASURED = ("{}", "pos{}", "{}pos", "position{}", "measured{}", "{}measured", "
 _DEVIATION = ("d{}", "delta{}", "error{}", "{}error", "deviation{}", "{}deviation", "offset{}")
 _COMMANDED = ("command{}", "commanded{}", "{}commanded", "target{}", "{}target", "nominal{}")
 
-KINDS: Mapping[str, _Kind] = {
+_KINDS: Mapping[str, _Kind] = {
     "time": _Kind(
         ("time", "t", "timestamp", "datetime", "date", "elapsed", "elapsedtime"),
         SECONDS,
@@ -79,7 +79,7 @@ KINDS: Mapping[str, _Kind] = {
     "what": _Kind(("what", "measuredwhat", "mark", "fiducial", "target", "point", "name"), {}),
 }
 _TEXTS = ("approach_x", "approach_y", "approach", "what")
-_BY_NAME = {name: meaning for meaning, kind in KINDS.items() for name in kind.names}
+_BY_NAME = {name: meaning for meaning, kind in _KINDS.items() for name in kind.names}
 
 
 class Measurements(NamedTuple):
@@ -202,7 +202,7 @@ class _Log:
 
     def _factor(self, meaning: str, name: str) -> float:
         """Return what a number of a column is multiplied by."""
-        kind, unit = KINDS[meaning], _unit(name)
+        kind, unit = _KINDS[meaning], _unit(name)
         if unit is None:
             unit = self._options.get(kind.option)
         if unit is not None and unit in kind.units:
@@ -319,7 +319,7 @@ def _unit(name: str) -> str | None:
     return _SPELLINGS.get(word, word)
 
 
-_UNITS = frozenset(unit for kind in KINDS.values() for unit in kind.units)
+_UNITS = frozenset(unit for kind in _KINDS.values() for unit in kind.units)
 
 
 def _is_number(cell: str) -> bool:

@@ -41,10 +41,9 @@ def capability(allowed_mm: float, shares: Iterable[Share]) -> float:
     shares = list(shares)
     bias = sum(share.mm for share in shares if share.is_bias)
     sigma = sqrt(sum(share.mm**2 for share in shares if not share.is_bias))
-    room = allowed_mm - bias
     if sigma == 0:
-        return inf if room >= 0 else -inf
-    return room / (3 * sigma)
+        return inf if bias <= allowed_mm else -inf
+    return process_capability(allowed_mm, -allowed_mm, bias, sigma)
 
 
 def process_capability(upper: float, lower: float, mean: float, sigma: float) -> float:

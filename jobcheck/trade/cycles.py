@@ -11,7 +11,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft, optimize, stats
 
-from jobcheck.trade.series import CONFIDENCE, Interval, Series, autocorrelation, robust_deviation
+from jobcheck.trade.series import (
+    CONFIDENCE,
+    Interval,
+    Series,
+    autocorrelation,
+    fitted,
+    robust_deviation,
+    sine,
+)
 
 _Numbers = NDArray[np.int64]
 _Sums = NDArray[np.complex128]
@@ -28,7 +36,9 @@ _LEAST_SAMPLES = 8
 _MOST_SAMPLES = 5_000
 """Longer series are averaged down to as many for the search."""
 
-_OVERSAMPLING = 4
+OVERSAMPLING = 4
+"""Frequencies of a periodogram for each independent one."""
+
 _GRID = 4
 """Time steps of the search within one step of the fastest cycle."""
 
@@ -76,7 +86,7 @@ def periodogram(time: Series, values: Series, fastest: float | None = None) -> P
     length = float(time[-1] - time[0])
     fastest = fastest or fastest_frequency(time)
     step = 1 / (2 * _GRID * fastest)
-    cells = fft.next_fast_len(int(_OVERSAMPLING * length / step) + 2)
+    cells = fft.next_fast_len(int(OVERSAMPLING * length / step) + 2)
     at = np.rint((time - time[0]) / step).astype(int)
     first = int(np.ceil(LEAST_PERIODS / length * cells * step))
     last = min(int(fastest * cells * step), cells // 4)
@@ -137,16 +147,13 @@ def find_cycle(time: Series, values: Series, used: NDArray[np.bool_] | None = No
         if found == at:
             break
         at = found
-        left = y - _sine(t, y, float(powers.frequency[at]))
-    level = float(background.expected[at])
-    fitted = _fit(time, values, float(powers.frequency[at]), level, float(background.expected[0]))
-    chance = background.chance(float(background.compared(powers.power)[at]))
-    return fitted._replace(
-        chance=chance,
-        aliases=_aliases(t, 1 / fitted.period.value, powers),
-        samples_to_settle=background.samples_to_settle(
-            float(background.compared(powers.power)[at]), len(values)
-        ),
+        left = y - _cycle(t, y, 1 / float(powers.frequency[at]))
+    level, strength = float(background.expected[at]), float(background.compared(powers.power)[at])
+    cycle = _fit(time, values, float(powers.frequency[at]), level, float(background.expected[0]))
+    return cycle._replace(
+        chance=background.chance(strength),
+        aliases=_aliases(t, 1 / cycle.period.value, powers),
+        samples_to_settle=background.samples_to_settle(strength, len(values)),
     )
 
 
@@ -166,11 +173,9 @@ def _clipped(values: Series) -> Series:
     return np.clip(values, middle - reach, middle + reach)
 
 
-def _sine(time: Series, values: Series, frequency: float) -> Series:
-    """The sine of a frequency that fits best, with its constant."""
-    angle = 2 * np.pi * frequency * time
-    design = np.column_stack([np.ones_like(time), np.cos(angle), np.sin(angle)])
-    return np.asarray(design @ np.linalg.lstsq(design, values, rcond=None)[0])
+def _cycle(time: Series, values: Series, period: float) -> Series:
+    """The sine of a period that fits best, with its constant."""
+    return fitted(values, [np.ones_like(time), *sine(time, period)])
 
 
 class _Noise(NamedTuple):
@@ -270,7 +275,7 @@ def _strength(power: Series, samples: int) -> Series:
 
 def _smoothed(values: Series) -> Series:
     """A running mean over a few independent frequencies; the ends are kept."""
-    width = min(4 * _OVERSAMPLING + 1, len(values) // 2 * 2 - 1)
+    width = min(4 * OVERSAMPLING + 1, len(values) // 2 * 2 - 1)
     if width < 3:
         return values
     padded = np.pad(values, width // 2, mode="edge")
@@ -326,14 +331,14 @@ def amplitude_left(time: Series, values: Series, period: float) -> Interval:
     large (Rayleigh distribution); the upper end is that of one side.
     """
     t, y = _averaged(time, values)
-    noise = _Noise.of(t, y - _sine(t, y, 1 / period))
+    cycle = _cycle(t, y, period)
+    noise = _Noise.of(t, y - cycle)
     powers = periodogram(t, y)
     background = _Background.of(t, noise, len(powers.power))
     at = int(np.clip(np.searchsorted(powers.frequency, 1 / period), 0, len(powers.power) - 1))
-    sine = _sine(t, y, 1 / period)
-    spread = float(np.std(y - sine))
+    spread = float(np.std(y - cycle))
     error = spread * float(np.sqrt(2 * background.expected[at] / len(t)))
-    amplitude = float(np.sqrt(2) * np.std(sine))
+    amplitude = float(np.sqrt(2) * np.std(cycle))
     shown = amplitude > error * float(stats.rayleigh.isf(SURE_BELOW))
     low = amplitude - error * float(stats.norm.isf((1 - CONFIDENCE) / 2)) if shown else 0.0
     return Interval(amplitude, low, amplitude + error * float(stats.norm.isf(1 - CONFIDENCE)))

@@ -7,11 +7,10 @@ from enum import Enum
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import stats
 
-from jobcheck.trade.cycles import SURE_BELOW, periodogram
-from jobcheck.trade.series import Series, independent_samples
+from jobcheck.trade.cycles import OVERSAMPLING, SURE_BELOW, periodogram
+from jobcheck.trade.series import Series, fitted, independent_samples, sine
 
 _ALIKE = 6.0
 """Twice the logarithm of a likelihood ratio below which two explanations fit alike.
@@ -46,10 +45,13 @@ class Influence(NamedTuple):
 
 
 class _Model(NamedTuple):
+    """What is left of the series by one quantity: fitted `parameters`, after `searched` pitches."""
+
     name: str
     pitch: float | None
     left: Series
     parameters: int
+    searched: int = 1
 
 
 def influences(
@@ -63,7 +65,7 @@ def influences(
     `period` is that of a cycle in time that is sure. Each model has the constant and the trend;
     correlated samples count for fewer. Source: F test of nested linear models.
     """
-    base = np.column_stack([np.ones_like(time), time / (np.ptp(time) or 1.0)])
+    base = [np.ones_like(time), time / (np.ptp(time) or 1.0)]
     models = [] if period is None else [_sine("time", values, base, time, period)]
     for name, (quantity, at) in quantities.items():
         model = _model(name, quantity, values, base, at)
@@ -71,7 +73,7 @@ def influences(
             models.append(model)
     if not models:
         return ()
-    none = float(np.sum(_left(values, base) ** 2))
+    none = float(np.sum((values - fitted(values, base)) ** 2))
     best = min(models, key=lambda model: float(np.sum(model.left**2)))
     least = float(np.sum(best.left**2)) or np.finfo(float).tiny
     samples = independent_samples(best.left)
@@ -86,43 +88,32 @@ def influences(
 
 
 def _model(
-    name: str, quantity: Quantity, values: Series, base: NDArray[np.float64], at: Series
+    name: str, quantity: Quantity, values: Series, base: list[Series], at: Series
 ) -> _Model | None:
     if np.ptp(at) == 0:
         return None
     if quantity is Quantity.LEVEL:
-        design = np.column_stack([base, at - at.mean()])
-        return _Model(name, None, _left(values, design), 1)
+        return _Model(name, None, values - fitted(values, [*base, at - at.mean()]), 1)
     if quantity is Quantity.TURN:
         return _sine(name, values, base, at, 360.0)._replace(pitch=None)
     if len(np.unique(at)) < _LEAST_PLACES:
         return None
     order = np.argsort(at, kind="stable")
-    powers = periodogram(at[order], _left(values, base)[order])
+    powers = periodogram(at[order], (values - fitted(values, base))[order])
     best = float(powers.frequency[int(np.argmax(powers.power))])
     model = _sine(name, values, base, at, 1 / best)
-    return model._replace(parameters=2 + len(powers.frequency) // 4)
+    return model._replace(searched=max(1, len(powers.frequency) // OVERSAMPLING))
 
 
-def _sine(
-    name: str, values: Series, base: NDArray[np.float64], at: Series, period: float
-) -> _Model:
-    angle = 2 * np.pi * at / period
-    design = np.column_stack([base, np.cos(angle), np.sin(angle)])
-    return _Model(name, period, _left(values, design), 2)
+def _sine(name: str, values: Series, base: list[Series], at: Series, period: float) -> _Model:
+    return _Model(name, period, values - fitted(values, [*base, *sine(at, period)]), 2)
 
 
-def _left(values: Series, design: NDArray[np.float64]) -> Series:
-    return np.asarray(values - design @ np.linalg.lstsq(design, values, rcond=None)[0])
-
-
-def _is_significant(values: Series, base: NDArray[np.float64], model: _Model) -> bool:
+def _is_significant(values: Series, base: list[Series], model: _Model) -> bool:
     """The F test; a searched pitch counts every pitch that was tried."""
-    none, left = float(np.sum(_left(values, base) ** 2)), float(np.sum(model.left**2))
-    freedom = independent_samples(model.left) - 2 - base.shape[1]
+    none, left = float(np.sum((values - fitted(values, base)) ** 2)), float(np.sum(model.left**2))
+    freedom = independent_samples(model.left) - 2 - len(base)
     if freedom < 1:
         return False
-    searched = max(1, model.parameters - 2)
-    parameters = min(model.parameters, 2)
-    ratio = (none - left) / parameters / max(left / freedom, np.finfo(float).tiny)
-    return bool(stats.f.sf(ratio, parameters, freedom) * searched < SURE_BELOW)
+    ratio = (none - left) / model.parameters / max(left / freedom, np.finfo(float).tiny)
+    return bool(stats.f.sf(ratio, model.parameters, freedom) * model.searched < SURE_BELOW)

@@ -5,6 +5,7 @@ A series is a one-dimensional array in the order of measuring.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -105,6 +106,21 @@ def ratio_of_deviations(now: Series, before: Series) -> Interval:
     tail = (1 - CONFIDENCE) / 2
     high, low = stats.f.isf((1 - tail, tail), *freedom)
     return Interval(ratio, ratio / low**0.5, ratio / high**0.5)
+
+
+def fitted(
+    values: Series, columns: Sequence[Series], used: NDArray[np.bool_] | None = None
+) -> Series:
+    """The combination of some columns that fits best by least squares; `used` leaves rows out."""
+    design = np.column_stack(columns)
+    used = np.ones(len(values), bool) if used is None else used
+    return np.asarray(design @ np.linalg.lstsq(design[used], values[used], rcond=None)[0])
+
+
+def sine(at: Series, period: float) -> list[Series]:
+    """The two columns of a sine of some period and any phase."""
+    angle = 2 * np.pi * at / period
+    return [np.cos(angle), np.sin(angle)]
 
 
 def resolution(values: Series) -> float:

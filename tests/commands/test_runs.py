@@ -108,6 +108,14 @@ def test_a_lost_proof_names_the_change(root):
     assert prove(root, JOB)[0].proofs.rehearsal == ("C30",)
 
 
+def test_a_lost_proof_is_compared_with_the_trial_that_went_well(root):
+    _tried(root, "tape", date(2026, 11, 20))
+    _put(root, "parts.yaml", "height_mm: 5.4", "height_mm: 5.5")
+    _tried(root, "tape", DAY, C30="missed")
+    _put(root, "parts.yaml", "height_mm: 5.5", "height_mm: 5.6")
+    assert prove(root, JOB)[0].lost[0].values == (("height_mm", 5.4, 5.6),)
+
+
 def test_tape_does_not_prove_height_and_release(root):
     _tried(root, "tape")
     _seen(root)

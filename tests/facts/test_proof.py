@@ -7,8 +7,8 @@ from functools import cache
 import pytest
 
 from jobcheck.facts.facts import Facts
-from jobcheck.facts.fingerprint import covers
-from jobcheck.facts.proof import LOOK, fingerprints
+from jobcheck.facts.fingerprint import LOOK, covers
+from jobcheck.facts.proof import fingerprints
 from jobcheck.schema.fields import FieldClass
 from jobcheck.shop.classes import class_of
 from jobcheck.shop.paths import Path, show

@@ -227,7 +227,7 @@ def _panel_fiducial(s: Scene) -> None:
 FAULTS = (
     Fault("job-incomplete", "a job that lost its seat", lambda s: s.drop(f"{s.job}.seat")),
     # lists
-    Fault("reference-repeated", "a row that stands twice", files=_row_twice),
+    Fault("reference-repeated", "a row that is there twice", files=_row_twice),
     Fault("placement-without-part", "a part left out", lambda s: s.drop(f"{_far(s)}.part")),
     Fault(
         "placement-without-part",

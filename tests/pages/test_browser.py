@@ -23,7 +23,7 @@ DAY = date(2026, 11, 25)
 
 
 def dom(tmp_path: FilePath, page: str, script: str = "") -> html.HtmlElement:
-    """Return the page as it is after a script, which stands for the user."""
+    """Return the page as it is after a script that acts as the user."""
     file = tmp_path / "page.html"
     file.write_text(page.replace("</body>", f"<script>{script}</script></body>"))
     return html.fromstring(browse(file, tmp_path / "profile", "--dump-dom"))

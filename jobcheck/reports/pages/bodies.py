@@ -47,7 +47,7 @@ def glyph(outline: Outline, name: str = "", scale: float = 1.0, largest: float =
 
 
 def _pin1(at_zero: str | None, length: float, width: float, largest: float) -> str:
-    """Return a triangle: it fills a corner, or stands on a side and points inward."""
+    """Return a triangle: it fills a corner, or is on a side and points inward."""
     if at_zero is None:
         return ""
     x, y = (round(value) for value in direction(PIN1_AT_ZERO[at_zero]))

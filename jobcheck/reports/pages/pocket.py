@@ -107,7 +107,7 @@ def _tape(carried: Carried, size: tuple[float, float], scale: float) -> dict[str
     """Return a tape around its pocket at 0, in the tape's own frame, turned to the feed; y down.
 
     Hole and edge distances: EIA-481-D Tables 2 and 3. None where the feed is unknown or the
-    carrier is no tape.
+    carrier is not tape.
     """
     tape, feed = carried.feeder.tape, carried.feed
     if tape is None or feed is None:

@@ -127,10 +127,9 @@ def preflight_text(found: Preflight, call: Call) -> list[str]:
     for at, reason in enumerate(found.reasons, 1):
         first, *more = paragraph(reason.text, "     ", f"  {at}  ")
         lines += [first, *more, f"     {call.typed(reason.command)}"]
+    lines.append("")
     for text in (_eyes(found), _accepted(found), *_known(found)):
-        lines += (
-            ["", *paragraph(text, "  ", "")] if text == _eyes(found) else paragraph(text, "  ", "")
-        )
+        lines += paragraph(text, "  ", "")
     return [*lines, "", *paragraph(CAUTION)]
 
 
